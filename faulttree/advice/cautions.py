@@ -1,0 +1,42 @@
+"""Which cautions a step shows: the union of all that hang on anything it touches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from faulttree.book.model import THE_SQUAWK, Action, Book, Check
+from faulttree.graph.gates import Gates
+
+LEVELS = ("WARNING", "CAUTION", "NOTE")
+
+
+def in_order(book: Book, cautions: Iterable[str]) -> tuple[str, ...]:
+    """Each caution once, WARNINGs first, then CAUTIONs, then NOTEs."""
+    once = dict.fromkeys(cautions)
+    return tuple(sorted(once, key=lambda caution: LEVELS.index(book.cautions[caution].level)))
+
+
+def of_conditions(book: Book, conditions: Iterable[str]) -> list[str]:
+    """Cautions of conditions that stand for a step, are set up for it, or are restored."""
+    return [caution for condition in conditions for caution in book.conditions[condition].cautions]
+
+
+def of_check(book: Book, gates: Gates, check: Check, conditions: Sequence[str]) -> tuple[str, ...]:
+    """A check's own cautions, its conditions' and, where hands come near a part, those of the part."""
+    found = [*check.cautions, *of_conditions(book, conditions)]
+    if check.kind != "ask":
+        for outcome in check.outcomes:
+            if outcome.when and outcome.when != THE_SQUAWK:
+                found += _of_parts(book, sorted(gates.below(outcome.when)))
+    return in_order(book, found)
+
+
+def of_action(book: Book, action: Action, conditions: Sequence[str]) -> tuple[str, ...]:
+    """An action's own cautions, its conditions' and those of the parts it works on."""
+    found = [*action.cautions, *of_conditions(book, conditions), *_of_parts(book, action.corrects)]
+    return in_order(book, found)
+
+
+def _of_parts(book: Book, faults: Iterable[str]) -> list[str]:
+    parts = dict.fromkeys(book.faults[fault].component for fault in faults)
+    return [caution for part in parts for caution in book.components[part].cautions]

@@ -1,0 +1,43 @@
+"""Belief: which faults stand, given the symptoms, the answers and what has been repaired.
+
+``evidence`` what a case tells; ``priors`` and ``likelihood`` the numbers that go in; ``sets`` sets of fault
+modes; ``frame`` the sets that give the symptoms; ``replay`` the answers taken one by one; ``believer`` the
+result; ``contradiction`` answers that cannot be true together. Nothing here knows of costs or logs.
+"""
+
+import os
+
+# Small matrix products stall on several threads, and one thread halves the time numpy takes to load.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+from faulttree.belief.believer import Belief, Believer, FaultBelief
+from faulttree.belief.contradiction import Contradiction
+from faulttree.belief.evidence import (
+    Answer,
+    Denied,
+    Did,
+    Entry,
+    Evidence,
+    Found,
+    Reported,
+    measured,
+    plain,
+    unsure,
+)
+
+__all__ = [
+    "Answer",
+    "Belief",
+    "Believer",
+    "Contradiction",
+    "Denied",
+    "Did",
+    "Entry",
+    "Evidence",
+    "FaultBelief",
+    "Found",
+    "Reported",
+    "measured",
+    "plain",
+    "unsure",
+]

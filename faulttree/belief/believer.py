@@ -1,0 +1,273 @@
+"""Belief as a function of a book and a case: :class:`Believer` works it out, :class:`Belief` is the result."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from faulttree.belief.contradiction import Contradiction, smallest_contradiction
+from faulttree.belief.evidence import Did, Entry, Evidence, Reported
+from faulttree.belief.frame import Frame, first_symptoms, log_sum, reached
+from faulttree.belief.likelihood import Floats
+from faulttree.belief.priors import ModePriors, mode_priors
+from faulttree.belief.replay import LOG2, Replay
+from faulttree.book.model import THE_SQUAWK, Book, Check
+from faulttree.errors import UnknownName
+from faulttree.graph.gates import Gates
+
+FRAMES_KEPT = 6
+"""Undo and "what if" go back and forth between a few sets of reached faults; more would only hold memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class FaultBelief:
+    """Probability that a fault stands, and that it stands in its comes-and-goes mode (a part of it)."""
+
+    probability: float
+    comes_and_goes: float
+
+
+class Believer:
+    """Works out belief for one book. What it keeps between calls is a cache and nothing else.
+
+    ``size_limit`` is the largest number of faults taken to be there at once; None takes every number, which
+    is exact and serves small books.
+    """
+
+    def __init__(self, book: Book, size_limit: int | None = 3) -> None:
+        self.book = book
+        self.size_limit = size_limit
+        self.gates = Gates(book)
+        self._frames: OrderedDict[tuple[object, ...], Frame] = OrderedDict()
+        self._priors: dict[tuple[object, ...], dict[str, ModePriors]] = {}
+
+    def believe(self, evidence: Evidence) -> Belief:
+        """Belief given everything in ``evidence``. Raises UnknownName, BadAnswer."""
+        return Belief(self, evidence, self.replay(evidence))
+
+    def priors(self, evidence: Evidence) -> Mapping[str, ModePriors]:
+        """Prior of every fault's modes under the evidence's hours and circumstances."""
+        hours = self.book.defaults.hours if evidence.hours is None else evidence.hours
+        circumstances = tuple(sorted(set(evidence.circumstances)))
+        key = (circumstances, hours)
+        if key not in self._priors:
+            self._priors[key] = {
+                fault.id: mode_priors(self.book, fault, circumstances, hours) for fault in self.book.faults.values()
+            }
+        return self._priors[key]
+
+    def frame(self, evidence: Evidence, also: Sequence[str] = ()) -> Frame:
+        """The frame of a case; ``also`` names further faults or events that it must reach."""
+        priors = self.priors(evidence)
+        faults = reached(self.book, self.gates, evidence, also)
+        symptoms = first_symptoms(evidence.entries)
+        key = (tuple(sorted(set(evidence.circumstances))), evidence.hours, faults, symptoms)
+        if key in self._frames:
+            self._frames.move_to_end(key)
+            return self._frames[key]
+        frame = Frame(self.book, self.gates, faults, dict(priors), symptoms, self.size_limit)
+        self._frames[key] = frame
+        if len(self._frames) > FRAMES_KEPT:
+            self._frames.popitem(last=False)
+        return frame
+
+    def replay(self, evidence: Evidence, *, trace: bool = False, also: Sequence[str] = ()) -> Replay:
+        """The rows and their weights after all entries."""
+        return Replay(self.frame(evidence, also), trace=trace).run(evidence.entries)
+
+
+class Belief:
+    """What is believed of one case at one moment. Probabilities are plain floats in 0 … 1."""
+
+    def __init__(self, believer: Believer, evidence: Evidence, replay: Replay) -> None:
+        self.book = believer.book
+        self.evidence = evidence
+        self.replay = replay
+        self._believer = believer
+        self.rows, self.unlisted = replay.weights()
+
+    @property
+    def listed(self) -> float:
+        """Probability that the cause is one that the book knows."""
+        return float(self.rows.sum())
+
+    @cached_property
+    def faults(self) -> dict[str, FaultBelief]:
+        """Every fault of the book: the probability that it stands now."""
+        space = self.replay.frame.space
+        stands, sleeping = np.zeros(len(space.faults)), np.zeros(len(space.faults))
+        for column in range(self.replay.modes.shape[1]):
+            modes = self.replay.modes[:, column]
+            there = modes >= 0
+            place, weight = space.mode_fault[modes[there]], self.rows[there]
+            stands += np.bincount(place, weights=weight, minlength=len(space.faults))
+            asleep = space.sleeps[modes[there]]
+            sleeping += np.bincount(place[asleep], weights=weight[asleep], minlength=len(space.faults))
+        priors = self._believer.priors(self.evidence)
+        result = {}
+        for fault in self.book.faults:
+            if fault in space.place:
+                i = space.place[fault]
+                result[fault] = FaultBelief(min(float(stands[i]), 1.0), min(float(sleeping[i]), 1.0))
+            else:
+                left = self.listed * self.replay.kept_share.get(fault, 1.0)
+                prior = priors[fault]
+                result[fault] = FaultBelief(left * (prior.hard + prior.comes_and_goes), left * prior.comes_and_goes)
+        return result
+
+    @cached_property
+    def as_it_was(self) -> dict[str, float]:
+        """Every fault of the book: the probability that it was there at the time of the squawk."""
+        space = self.replay.frame.space
+        base = np.bincount(self.replay.base, weights=self.rows, minlength=self.replay.frame.base.n)
+        total = np.zeros(len(space.faults))
+        for modes in self.replay.frame.base.padded().T:
+            there = modes >= 0
+            total += np.bincount(space.mode_fault[modes[there]], weights=base[there], minlength=len(space.faults))
+        priors = self._believer.priors(self.evidence)
+        return {
+            fault: min(float(total[space.place[fault]]), 1.0)
+            if fault in space.place
+            else self.listed * (priors[fault].hard + priors[fault].comes_and_goes)
+            for fault in self.book.faults
+        }
+
+    @cached_property
+    def components(self) -> dict[str, float]:
+        """Every component that has a fault: the probability that any fault of it (on any leg) stands."""
+        names = list(dict.fromkeys(fault.component for fault in self.book.faults.values()))
+        place = {name: i for i, name in enumerate(names)}
+        space = self.replay.frame.space
+        of_fault = np.array([place[self.book.faults[f].component] for f in space.faults], dtype=np.int64)
+        total = np.zeros(len(names))
+        seen: list[np.ndarray] = []
+        for modes in self.replay.modes.T:
+            there = modes >= 0
+            component = np.full(len(modes), -1, dtype=np.int64)
+            component[there] = of_fault[space.mode_fault[modes[there]]]
+            new = there.copy()
+            for earlier in seen:
+                new &= component != earlier
+            seen.append(component)
+            total += np.bincount(component[new], weights=self.rows[new], minlength=len(names))
+        return self._with_unreached(names, total)
+
+    def _with_unreached(self, names: Sequence[str], total: Floats) -> dict[str, float]:
+        absent = dict.fromkeys(names, 1.0)
+        priors = self._believer.priors(self.evidence)
+        for fault in self.book.faults.values():
+            if fault.id not in self.replay.frame.space.place:
+                prior = priors[fault.id]
+                stands = (prior.hard + prior.comes_and_goes) * self.replay.kept_share.get(fault.id, 1.0)
+                absent[fault.component] *= 1.0 - stands
+        result = {}
+        for name, reached_weight in zip(names, total, strict=True):
+            clear = max(self.listed - float(reached_weight), 0.0) * absent[name]
+            result[name] = min(max(self.listed - clear, 0.0), 1.0)
+        return result
+
+    @cached_property
+    def left_out(self) -> float:
+        """Upper bound on the posterior probability of sets larger than the size limit."""
+        replay = self.replay
+        kept = log_sum(np.append(replay.log_weight, replay.log_unlisted))
+        beyond = replay.frame.space.log_weight_beyond() + replay.log_bound
+        if not np.isfinite(beyond):
+            return 0.0
+        return float(np.exp(beyond - np.logaddexp(kept, beyond)))
+
+    @property
+    def possible(self) -> bool:
+        """Whether the answers can be true together under some listed cause."""
+        return bool(np.isfinite(log_sum(self.replay.log_weight)))
+
+    @cached_property
+    def conflict_bits(self) -> float | None:
+        """log2(product of P(e_i) / P(e)) among listed causes, given the symptoms; None if P(e) is 0.
+
+        Jensen, Chamberlain, Nordahl, Jensen: Analysis in HUGIN of data conflict, UAI 1990 / 1991.
+        """
+        if not self.possible:
+            return None
+        together = (log_sum(self.replay.log_weight) - log_sum(self.replay.log_given)) / LOG2
+        return self.replay.log2_singles - together
+
+    @cached_property
+    def odd_one_out(self) -> tuple[Entry, float] | None:
+        """The one answer without which the conflict falls most, and the conflict without it."""
+        best: tuple[Entry, float] | None = None
+        entries = self.evidence.entries
+        for i, entry in enumerate(entries):
+            if isinstance(entry, Did | Reported):
+                continue
+            fewer = Evidence(entries[:i] + entries[i + 1 :], self.evidence.circumstances, self.evidence.hours)
+            conflict = self._believer.believe(fewer).conflict_bits
+            if conflict is not None and (best is None or conflict < best[1]):
+                best = (entry, conflict)
+        return best
+
+    @cached_property
+    def contradiction(self) -> Contradiction | None:
+        """A smallest list of answers that cannot be true together, or None."""
+        if self.possible:
+            return None
+        return smallest_contradiction(self.evidence, self._can_be, self._believer.size_limit)
+
+    def _can_be(self, entries: tuple[Entry, ...]) -> bool:
+        fewer = Evidence(entries, self.evidence.circumstances, self.evidence.hours)
+        return bool(np.isfinite(log_sum(self._believer.replay(fewer).log_weight)))
+
+    @cached_property
+    def log2_evidence(self) -> float:
+        """log2 probability of the answers given the symptoms, the unlisted cause included."""
+        replay, frame = self.replay, self.replay.frame
+        after = log_sum(np.append(replay.log_weight, replay.log_unlisted))
+        return (after - log_sum(np.append(frame.log_given, frame.log_unlisted))) / LOG2
+
+    def outcomes(self, check: str) -> tuple[float, ...]:
+        """Probability of each outcome if the check were done next. Raises UnknownName."""
+        if check not in self.book.checks:
+            raise UnknownName(f"the {self.book.family} book has no check {check!r}")
+        asked = self.book.checks[check]
+        replay = self._believer.replay(self.evidence, also=_names(asked))
+        rows, unlisted = replay.weights()
+        chances = []
+        for i in range(len(asked.outcomes)):
+            one = [1.0 if j == i else 0.0 for j in range(len(asked.outcomes))]
+            factor, factor_unlisted = replay.next_reading(asked, one)
+            chances.append(float(rows @ factor) + unlisted * factor_unlisted)
+        return tuple(chances)
+
+    @cached_property
+    def _trace(self) -> Replay:
+        return self._believer.replay(self.evidence, trace=True)
+
+    def weights(self, fault: str) -> tuple[tuple[Entry, float], ...]:
+        """Weight of evidence of each answer for a fault, in bits, in the order given (Good, 1950).
+
+        They add up to the change of the fault's log odds since the first epoch's symptoms. Empty for a fault
+        that no answer reaches.
+        """
+        place = self.replay.frame.space.place
+        if fault not in place:
+            return ()
+        i = place[fault]
+        return tuple((step.entry, float(step.after[i] - step.before[i])) for step in self._trace.steps)
+
+    def log_odds(self, fault: str) -> float:
+        """log2 odds that a reached fault was there."""
+        return float(self.replay.log_odds()[self.replay.frame.space.place[fault]])
+
+    def prior_log_odds(self, fault: str) -> float:
+        """The same after the first epoch's symptoms alone."""
+        return float(Replay(self.replay.frame).log_odds()[self.replay.frame.space.place[fault]])
+
+
+def _names(check: Check) -> list[str]:
+    return [o.when for o in check.outcomes if o.when and o.when != THE_SQUAWK]
+
+

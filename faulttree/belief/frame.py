@@ -1,0 +1,186 @@
+"""What all replays of one case share: the reached faults and their sets, given the first symptoms.
+
+The columns of likelihood that checks have over those sets are worked out once and kept here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from faulttree.belief.evidence import Answer, Denied, Did, Entry, Evidence, Found, Reported
+from faulttree.belief.likelihood import Floats, matrix
+from faulttree.belief.priors import ModePriors
+from faulttree.belief.sets import FaultSpace, Ints, ModeSets
+from faulttree.book.model import THE_SQUAWK, Book, Check
+from faulttree.errors import UnknownName
+from faulttree.graph.gates import Gates
+
+
+@dataclass(frozen=True, slots=True)
+class FirstSymptoms:
+    """Symptoms of the first epoch, sorted, each once."""
+
+    reported: tuple[str, ...]
+    denied: tuple[str, ...]
+
+
+def first_symptoms(entries: Sequence[Entry]) -> FirstSymptoms:
+    """What was said of symptoms before any action."""
+    reported, denied = set(), set()
+    for entry in entries:
+        if isinstance(entry, Did):
+            break
+        if isinstance(entry, Reported):
+            reported.add(entry.symptom)
+        elif isinstance(entry, Denied):
+            denied.add(entry.symptom)
+    return FirstSymptoms(tuple(sorted(reported)), tuple(sorted(denied)))
+
+
+def reported_so_far(entries: Sequence[Entry]) -> tuple[str, ...]:
+    """Symptoms that ``the-squawk`` stands for after these entries: any reported before the last action."""
+    last = max((i for i, entry in enumerate(entries) if isinstance(entry, Did)), default=len(entries))
+    return tuple(sorted({e.symptom for e in entries[:last] if isinstance(e, Reported)}))
+
+
+def looked_at(book: Book, entry: Entry) -> list[str]:
+    """The faults and events that an entry looks at. Raises UnknownName for an id the book does not have."""
+    if isinstance(entry, Reported | Denied):
+        if entry.symptom not in book.symptoms:
+            raise UnknownName(f"the {book.family} book has no symptom {entry.symptom!r}")
+        return [book.symptoms[entry.symptom].when]
+    if isinstance(entry, Answer):
+        if entry.check not in book.checks:
+            raise UnknownName(f"the {book.family} book has no check {entry.check!r}")
+        return [o.when for o in book.checks[entry.check].outcomes if o.when and o.when != THE_SQUAWK]
+    if isinstance(entry, Found):
+        if entry.fault not in book.faults:
+            raise UnknownName(f"the {book.family} book has no fault {entry.fault!r}")
+        return [entry.fault]
+    if entry.action not in book.actions:
+        raise UnknownName(f"the {book.family} book has no action {entry.action!r}")
+    return []
+
+
+def reached(book: Book, gates: Gates, evidence: Evidence, also: Sequence[str] = ()) -> tuple[str, ...]:
+    """Faults below anything that the entries look at (and below ``also``), in the book's order."""
+    below: set[str] = set()
+    for entry in evidence.entries:
+        for name in looked_at(book, entry):
+            below |= gates.below(name)
+    for name in also:
+        below |= gates.below(name)
+    return tuple(fault for fault in book.faults if fault in below)
+
+
+class Frame:
+    """Sets of modes that give the first symptoms, their weights, and columns of likelihood over them.
+
+    ``base`` the kept sets; ``log_given`` (n,) natural logs of prior weight times the denied symptoms;
+    ``log_unlisted`` the unlisted cause's weight on the same scale.
+    """
+
+    def __init__(
+        self,
+        book: Book,
+        gates: Gates,
+        faults: Sequence[str],
+        priors: dict[str, ModePriors],
+        symptoms: FirstSymptoms,
+        size_limit: int | None,
+    ) -> None:
+        self.book = book
+        self.space = FaultSpace(book, gates, faults, priors, size_limit)
+        self.symptoms = symptoms
+        every = self.space.all_sets()
+        gives = np.ones(self.space.n_subsets, dtype=np.bool_)
+        for name in symptoms.reported:
+            gives &= self.space.truth(book.symptoms[name].when)
+        self.base = every.keep(gives[every.whole()])
+        self.log_given = self.base.log_prior()
+        with np.errstate(divide="ignore"):
+            for name in symptoms.denied:
+                symptom = book.symptoms[name]
+                held = self.space.truth(symptom.when)[self.base.whole()]
+                self.log_given += np.log(np.where(held, 1.0 - symptom.noticed, 1.0))
+        share = max((book.symptoms[name].unlisted for name in symptoms.reported), default=0.0)
+        self.log_total = log_sum(self.log_given)
+        self.log_unlisted = -np.inf
+        if share > 0:
+            # With no listed set left the odds have no base: the unlisted cause then holds all the weight.
+            anchor = self.log_total if np.isfinite(self.log_total) else 0.0
+            self.log_unlisted = anchor + float(np.log(share) - np.log1p(-share))
+        self.given = np.exp(self.log_given - self.log_total) if np.isfinite(self.log_total) else None
+        self._columns: dict[tuple[object, ...], Floats] = {}
+        self._true: dict[tuple[str, tuple[str, ...]], Ints] = {}
+        self._matrices: dict[str, Floats] = {}
+        self.heavy: tuple[ModeSets, Floats] | None = None
+
+    def matrix(self, check: Check) -> Floats:
+        """The check's matrix [shown, true]."""
+        if check.id not in self._matrices:
+            self._matrices[check.id] = matrix(check)
+        return self._matrices[check.id]
+
+    def true_outcome(self, check: Check, squawk: tuple[str, ...]) -> Ints:
+        """The first outcome whose event holds on each numbered fault set, shape (n_subsets,)."""
+        key = (check.id, squawk if check.proof else ())
+        if key not in self._true:
+            k = len(check.outcomes)
+            true = np.full(self.space.n_subsets, k - 1, dtype=np.int64)
+            for place in range(k - 2, -1, -1):
+                true[self.space.truth_of_any(self._names(check, place, squawk))] = place
+            self._true[key] = true
+        return self._true[key]
+
+    def _names(self, check: Check, place: int, squawk: tuple[str, ...]) -> list[str]:
+        when = check.outcomes[place].when
+        if when == THE_SQUAWK:
+            return [self.book.symptoms[name].when for name in squawk]
+        return [] if when is None else [when]
+
+    def shown(self, check: Check, squawk: tuple[str, ...], sets: ModeSets | None = None) -> Floats:
+        """L[set, outcome] of a check over ``sets`` (the base if none are given), shape (n, n_outcomes)."""
+        whole = check.about == "squawk"
+        if sets is not None:
+            return sets.shown(self.matrix(check), self.true_outcome(check, squawk), check.wakes, whole)
+        key = ("check", check.id, squawk if check.proof else ())
+        if key not in self._columns:
+            true = self.true_outcome(check, squawk)
+            self._columns[key] = self.base.shown(self.matrix(check), true, check.wakes, whole)
+        return self._columns[key]
+
+    def shown_unlisted(self, check: Check, squawk: tuple[str, ...]) -> Floats:
+        """L[outcome] under the unlisted cause, shape (1, n_outcomes).
+
+        A proof shows the squawk as surely as it ever does. Any other check has its mean column: what it
+        shows on average over the sets as they were, given the first symptoms, the same for the whole case.
+        """
+        for place, outcome in enumerate(check.outcomes):
+            if outcome.when == THE_SQUAWK:
+                return self.matrix(check)[:, [place]].T
+        if self.given is None:
+            return self.matrix(check)[:, [-1]].T
+        key = ("mean", check.id)
+        if key not in self._columns:
+            self._columns[key] = (self.given @ self.shown(check, squawk)).reshape(1, -1)
+        return self._columns[key]
+
+    def holds_unlisted(self, name: str) -> float:
+        """Chance that a fault or event held, on average over the sets as they were, given the symptoms."""
+        if self.given is None:
+            return 0.0
+        return float(self.given @ self.space.truth(name)[self.base.whole()])
+
+
+def log_sum(logs: Floats) -> float:
+    """log(sum(exp(logs))), -inf for nothing."""
+    if len(logs) == 0:
+        return -np.inf
+    top = float(np.max(logs))
+    if not np.isfinite(top):
+        return -np.inf
+    return top + float(np.log(np.sum(np.exp(logs - top))))

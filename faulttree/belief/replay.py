@@ -1,0 +1,280 @@
+"""Replays a case's entries over a frame: the rows (set as it was, set as it stands) and their weights."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from faulttree.belief.evidence import Answer, Denied, Did, Entry, Found, Reported
+from faulttree.belief.frame import Frame, log_sum, reported_so_far
+from faulttree.belief.likelihood import Floats, Urn
+from faulttree.belief.sets import Ints, ModeSets
+from faulttree.book.model import Action, Check
+from faulttree.errors import BadAnswer
+
+LOG2 = float(np.log(2.0))
+
+
+@dataclass
+class _Asked:
+    """Readings of one check in this epoch, with what they amount to on each row and under U."""
+
+    urn: Urn
+    rows: Floats
+    unlisted: float
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One entry's mark on the whole: log odds of every reached fault as it was, before and after it."""
+
+    entry: Entry
+    before: Floats
+    after: Floats
+
+
+@dataclass
+class Replay:
+    """State after the entries taken so far.
+
+    ``base`` (n_rows,) is each row's set as it was; ``modes`` (n_rows, limit) its standing modes, -1 for
+    none; ``log_weight`` (n_rows,) given everything, ``log_given`` (n_rows,) given symptoms and actions
+    alone; ``log_unlisted`` the unlisted cause's weight. ``log2_singles`` sums log2 P(e_i) among listed
+    causes, ``log_bound`` the logs of the answers' largest likelihoods.
+    """
+
+    frame: Frame
+    base: Ints = field(init=False)
+    modes: Ints = field(init=False)
+    log_weight: Floats = field(init=False)
+    log_given: Floats = field(init=False)
+    log_unlisted: float = field(init=False)
+    log2_singles: float = 0.0
+    log_bound: float = 0.0
+    kept_share: dict[str, float] = field(default_factory=dict)
+    steps: list[Step] = field(default_factory=list)
+    trace: bool = False
+
+    def __post_init__(self) -> None:
+        n = self.frame.base.n
+        self.base = np.arange(n)
+        self.modes = self.frame.base.padded()
+        self.log_weight = self.frame.log_given.copy()
+        self.log_given = self.frame.log_given.copy()
+        self.log_unlisted = self.frame.log_unlisted
+        self._taken: list[Entry] = []
+        self._asked: dict[str, _Asked] = {}
+        self._said: set[Entry] = set()
+        self._acted = False
+        self._stands: tuple[ModeSets, Ints] | None = None
+        self._columns: dict[str, Floats] = {}
+
+    def run(self, entries: Sequence[Entry]) -> Replay:
+        """Take all entries in order; returns itself."""
+        for entry in entries:
+            self.take(entry)
+        return self
+
+    def take(self, entry: Entry) -> None:
+        """Take one entry. Symptoms of the first epoch are in the frame already."""
+        before = self.log_odds() if self.trace else None
+        if isinstance(entry, Did):
+            self._taken.append(entry)
+            self._act(self.frame.book.actions[entry.action])
+            return
+        if isinstance(entry, Answer):
+            self._answer(entry)
+        elif isinstance(entry, Found):
+            self._find(entry)
+        elif self._acted and entry not in self._said:
+            self._said.add(entry)
+            self._symptom(entry)
+        self._taken.append(entry)
+        if before is not None and (self._acted or not isinstance(entry, Reported | Denied)):
+            self.steps.append(Step(entry, before, self.log_odds()))
+
+    # -- answers ---------------------------------------------------------------------------------------
+
+    def squawk(self) -> tuple[str, ...]:
+        """The symptoms that ``the-squawk`` stands for now."""
+        return reported_so_far(self._taken)
+
+    def reported_later(self) -> list[str]:
+        """Symptoms reported after the first action."""
+        return [e.symptom for e in self._said if isinstance(e, Reported)] + [
+            e.symptom for e in self._taken if isinstance(e, Reported)
+        ]
+
+    def standing(self) -> tuple[ModeSets, Ints]:
+        """The distinct standing sets, and for each row the place of its set."""
+        if self._stands is None:
+            if not self._acted:
+                self._stands = (self.frame.base, np.arange(self.frame.base.n))
+            else:
+                self._stands = ModeSets.from_padded(self.frame.space, self.modes)
+        return self._stands
+
+    def shown(self, check: Check) -> Floats:
+        """L[row, outcome]: a check about the squawk counts on the set as it was, any other as it stands."""
+        squawk = self.squawk()
+        if check.about == "squawk" and not check.proof:
+            return self.frame.shown(check, squawk)[self.base]
+        if not self._acted:
+            return self.frame.shown(check, squawk)
+        if check.id not in self._columns:
+            sets, place = self.standing()
+            self._columns[check.id] = self.frame.shown(check, squawk, sets)[place]
+        return self._columns[check.id]
+
+    def next_reading(self, check: Check, weights: Sequence[float]) -> tuple[Floats, float]:
+        """Factor of one more reading of a check on each row (n_rows,), and under the unlisted cause."""
+        rows, unlisted = self.shown(check), self.frame.shown_unlisted(check, self.squawk())
+        asked = self._asked.get(check.id)
+        urn = asked.urn.copy() if asked else Urn(check.fresh, len(check.outcomes))
+        urn.add(weights)
+        now, now_unlisted = urn.probability(rows), float(urn.probability(unlisted)[0])
+        if asked is None:
+            return now, now_unlisted
+        return _ratio(now, asked.rows), now_unlisted / asked.unlisted if asked.unlisted > 0 else 0.0
+
+    def _answer(self, entry: Answer) -> None:
+        check = self.frame.book.checks[entry.check]
+        weights = entry.weights
+        if len(weights) != len(check.outcomes) or min(weights) < 0 or not 0 < sum(weights) < np.inf:
+            raise BadAnswer(f"{check.id}: an answer needs one weight per outcome, none below 0, not all 0")
+        table = self.frame.matrix(check)
+        self._read(
+            check.id, check.fresh, weights, self.shown(check), self.frame.shown_unlisted(check, self.squawk()),
+            float(np.max(np.array(weights) @ table)),
+        )  # fmt: skip
+
+    def _find(self, entry: Found) -> None:
+        defaults = self.frame.book.defaults
+        place = self.frame.space.place[entry.fault]
+        mine = np.append(self.frame.space.mode_fault == place, False)
+        sees = np.where(mine[self.modes].any(axis=1), defaults.found_detects, defaults.found_false_alarm)
+        share = self.frame.holds_unlisted(entry.fault)
+        mean = share * defaults.found_detects + (1.0 - share) * defaults.found_false_alarm
+        self._read(
+            f"found {entry.fault}", defaults.fresh, (1.0, 0.0), np.column_stack([sees, 1.0 - sees]),
+            np.array([[mean, 1.0 - mean]]), defaults.found_detects,
+        )  # fmt: skip
+
+    def _read(
+        self, key: str, fresh: float, weights: Sequence[float], rows: Floats, unlisted: Floats, bound: float
+    ) -> None:
+        asked = self._asked.get(key)
+        if asked is None:
+            asked = _Asked(Urn(fresh, len(weights)), np.ones(len(rows)), 1.0)
+            self._asked[key] = asked
+            self.log_bound += float(np.log(bound))
+        else:
+            self.log_bound += float(np.log(max(weights)))
+        asked.urn.add(weights)
+        now, now_unlisted = asked.urn.probability(rows), float(asked.urn.probability(unlisted)[0])
+        factor = _ratio(now, asked.rows)
+        factor_unlisted = now_unlisted / asked.unlisted if asked.unlisted > 0 else 0.0
+        asked.rows, asked.unlisted = now, now_unlisted
+        self._multiply(factor, factor_unlisted, rows @ np.array(weights))
+
+    def _symptom(self, entry: Reported | Denied) -> None:
+        symptom = self.frame.book.symptoms[entry.symptom]
+        sets, place = self.standing()
+        holds = self.frame.space.truth(symptom.when)[sets.whole()][place]
+        share = self.frame.holds_unlisted(symptom.when)
+        if isinstance(entry, Reported):
+            factor, mean = holds.astype(np.float64), share
+        else:
+            factor, mean = np.where(holds, 1.0 - symptom.noticed, 1.0), 1.0 - symptom.noticed * share
+        self._multiply(factor, mean, factor)
+
+    def _multiply(self, factor: Floats, factor_unlisted: float, single: Floats) -> None:
+        with np.errstate(divide="ignore"):
+            self.log_weight = self.log_weight + np.log(factor)
+            self.log_unlisted += float(np.log(factor_unlisted))
+            given = log_sum(self.log_given)
+            alone = log_sum(self.log_given + np.log(single)) - given if np.isfinite(given) else -np.inf
+        self.log2_singles += alone / LOG2
+
+    # -- actions ---------------------------------------------------------------------------------------
+
+    def _act(self, action: Action) -> None:
+        space = self.frame.space
+        fixable = np.zeros(len(space.mode_fault) + 1, dtype=np.bool_)
+        for fault in action.corrects:
+            if fault in space.place:
+                fixable[:-1] |= space.mode_fault == space.place[fault]
+            else:
+                self.kept_share[fault] = self.kept_share.get(fault, 1.0) * (1.0 - action.effective)
+        for column in range(self.modes.shape[1]):
+            self._split(column, fixable[self.modes[:, column]], action.effective)
+        self._merge()
+        self._acted = True
+        self._stands = None
+        self._columns, self._asked, self._said = {}, {}, set()
+
+    def _split(self, column: int, here: np.ndarray, effective: float) -> None:
+        """Rows whose mode in ``column`` may go: one copy without it, one with it still there."""
+        gone = self.modes[here].copy()
+        gone[:, column] = -1
+        with np.errstate(divide="ignore"):
+            step = np.where(here, np.log1p(-effective) if effective < 1 else -np.inf, 0.0)
+            went = float(np.log(effective)) if effective > 0 else -np.inf
+        self.base = np.concatenate([self.base, self.base[here]])
+        self.modes = np.concatenate([self.modes, gone])
+        self.log_weight = np.concatenate([self.log_weight + step, self.log_weight[here] + went])
+        self.log_given = np.concatenate([self.log_given + step, self.log_given[here] + went])
+
+    def _merge(self) -> None:
+        """One row per pair of sets; rows that cannot be are dropped."""
+        can_be = np.isfinite(self.log_given)
+        base, modes = self.base[can_be], self.modes[can_be]
+        stands = (modes >= 0) @ (1 << np.arange(modes.shape[1]))
+        key = base * (1 << modes.shape[1]) + stands
+        _, first, inverse = np.unique(key, return_index=True, return_inverse=True)
+        self.base, self.modes = base[first], modes[first]
+        self.log_weight = _log_sum_by(inverse.reshape(-1), self.log_weight[can_be], len(first))
+        self.log_given = _log_sum_by(inverse.reshape(-1), self.log_given[can_be], len(first))
+
+    # -- sums ------------------------------------------------------------------------------------------
+
+    def weights(self) -> tuple[Floats, float]:
+        """Normalised weights of the rows (n_rows,) and of the unlisted cause; all zero if nothing is left."""
+        whole = np.append(self.log_weight, self.log_unlisted)
+        total = log_sum(whole)
+        if not np.isfinite(total):
+            return np.zeros(len(self.log_weight)), 0.0
+        share = np.exp(whole - total)
+        return share[:-1], float(share[-1])
+
+    def log_odds(self) -> Floats:
+        """log2 odds that each reached fault was there, the unlisted cause against it, shape (n_faults,)."""
+        rows, unlisted = self.weights()
+        space = self.frame.space
+        as_it_was = np.bincount(self.base, weights=rows, minlength=self.frame.base.n)
+        yes = _per_fault(self.frame.base.padded(), as_it_was, space.mode_fault, len(space.faults))
+        total = float(rows.sum()) + unlisted
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.log2(yes) - np.log2(np.maximum(total - yes, 0.0))
+
+
+def _ratio(now: Floats, before: Floats) -> Floats:
+    return np.divide(now, before, out=np.zeros_like(now), where=before > 0)
+
+
+def _log_sum_by(group: Ints, logs: Floats, n: int) -> Floats:
+    top = np.full(n, -np.inf)
+    np.maximum.at(top, group, logs)
+    safe = np.where(np.isfinite(top), top, 0.0)
+    with np.errstate(divide="ignore"):
+        return safe + np.log(np.bincount(group, weights=np.exp(logs - safe[group]), minlength=n))
+
+
+def _per_fault(modes: Ints, weights: Floats, mode_fault: Ints, n_faults: int) -> Floats:
+    total = np.zeros(n_faults)
+    for column in range(modes.shape[1]):
+        there = modes[:, column] >= 0
+        total += np.bincount(mode_fault[modes[there, column]], weights=weights[there], minlength=n_faults)
+    return total

@@ -1,0 +1,259 @@
+"""Sets of fault modes, and what a check truly is for every subset of such a set.
+
+A :class:`FaultSpace` numbers the faults that the answers reach and all their subsets up to the size limit;
+it works out events for all subsets at once. A :class:`ModeSets` is a list of sets of modes over a space;
+it turns a true outcome per subset into the likelihood of what a check shows, sleeping modes included.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from faulttree.belief.likelihood import Floats
+from faulttree.belief.priors import ModePriors
+from faulttree.book.model import Book
+from faulttree.graph.gates import Gates
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+
+def grow(items: Ints, next_start: Ints, n_items: int, size: int) -> list[Ints]:
+    """All increasing selections of 0 … ``size`` items; item j may follow item i if j >= next_start[i].
+
+    Returns one array per size s, shape (n_s, s), rows increasing.
+    """
+    levels: list[Ints] = [np.empty((1, 0), dtype=np.int64)]
+    if size >= 1:
+        levels.append(items.reshape(-1, 1))
+    for _ in range(2, size + 1):
+        shorter = levels[-1]
+        starts = next_start[shorter[:, -1]]
+        counts = n_items - starts
+        rows = np.repeat(np.arange(len(shorter)), counts)
+        offsets = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
+        levels.append(np.column_stack([shorter[rows], starts[rows] + offsets]))
+    return levels
+
+
+class FaultSpace:
+    """The reached faults, their modes with prior odds, and the truth of events on all small fault sets.
+
+    Attributes: ``faults`` (ids, book order); ``mode_fault`` (n_modes,) index of each mode's fault;
+    ``sleeps`` (n_modes,) whether the mode comes and goes; ``shows`` (n_modes,); ``log_odds`` (n_modes,)
+    natural logs; ``limit`` the largest size of a set; ``n_subsets`` the number of fault sets numbered.
+    """
+
+    def __init__(
+        self, book: Book, gates: Gates, faults: Sequence[str], priors: dict[str, ModePriors], size_limit: int | None
+    ) -> None:
+        self.book = book
+        self.faults = tuple(faults)
+        self.place = {fault: i for i, fault in enumerate(self.faults)}
+        n = len(self.faults)
+        self.limit = n if size_limit is None else min(size_limit, n)
+        self._gates = gates
+        self._number_modes(priors)
+        self._binomials = np.array(
+            [[math.comb(c, i) for i in range(self.limit + 1)] for c in range(n + 1)], dtype=np.int64
+        )
+        self._offsets = np.cumsum([0] + [math.comb(n, s) for s in range(self.limit)])
+        self.n_subsets = sum(math.comb(n, s) for s in range(self.limit + 1))
+        self._presence: NDArray[np.uint8] | None = None
+        self._truth: dict[str, Bools] = {}
+
+    def _number_modes(self, priors: dict[str, ModePriors]) -> None:
+        fault, sleeps, shows, odds = [], [], [], []
+        for i, name in enumerate(self.faults):
+            for is_sleeping, value in zip((False, True), priors[name].odds, strict=True):
+                if value > 0:
+                    fault.append(i)
+                    sleeps.append(is_sleeping)
+                    shows.append(self.book.faults[name].shows if is_sleeping else 1.0)
+                    odds.append(value)
+        self.mode_fault = np.array(fault, dtype=np.int64)
+        self.sleeps = np.array(sleeps, dtype=np.bool_)
+        self.shows = np.array(shows, dtype=np.float64)
+        self.log_odds = np.log(np.array(odds, dtype=np.float64))
+        self.odds_of_fault = [sum(priors[name].odds) for name in self.faults]
+
+    def rank(self, chosen: Ints) -> Ints:
+        """Numbers of fault sets of one size: ``chosen`` (n, s) increasing; combinatorial number system."""
+        size = chosen.shape[1]
+        number = np.full(len(chosen), self._offsets[size], dtype=np.int64)
+        for position in range(size):
+            number += self._binomials[chosen[:, position], position + 1]
+        return number
+
+    def presence(self) -> NDArray[np.uint8]:
+        """Packed bits, shape (n_faults, n_bytes): which numbered fault sets hold each fault."""
+        if self._presence is None:
+            n = len(self.faults)
+            bits = np.zeros((n, self.n_subsets), dtype=np.bool_)
+            following = np.arange(1, n + 1)
+            for chosen in grow(np.arange(n), following, n, self.limit):
+                number = self.rank(chosen)
+                for position in range(chosen.shape[1]):
+                    bits[chosen[:, position], number] = True
+            self._presence = np.packbits(bits, axis=1)
+        return self._presence
+
+    def truth(self, name: str) -> Bools:
+        """Whether the fault or event ``name`` holds on each numbered fault set, shape (n_subsets,)."""
+        if name not in self._truth:
+            packed = self._gates.truth([name], self.faults, self.presence())[name]
+            self._truth[name] = np.unpackbits(packed, count=self.n_subsets).astype(np.bool_)
+        return self._truth[name]
+
+    def truth_of_any(self, names: Sequence[str]) -> Bools:
+        """Whether any of ``names`` holds, shape (n_subsets,)."""
+        result = np.zeros(self.n_subsets, dtype=np.bool_)
+        for name in names:
+            result |= self.truth(name)
+        return result
+
+    def all_sets(self) -> ModeSets:
+        """Every set of modes of different faults up to the size limit."""
+        m = len(self.mode_fault)
+        following = np.searchsorted(self.mode_fault, self.mode_fault, side="right")
+        levels = grow(np.arange(m), following, m, self.limit)
+        return ModeSets(self, levels)
+
+    def log_weight_beyond(self) -> float:
+        """Natural log of the prior weight of all sets larger than the limit (-inf if there is none)."""
+        tally = np.zeros(self.limit + 2)
+        tally[0] = 1.0
+        for odds in self.odds_of_fault:
+            tally[-1] += odds * (tally[-1] + tally[-2])
+            tally[1:-1] += odds * tally[:-2]
+        with np.errstate(divide="ignore"):
+            return float(np.log(tally[-1]))
+
+
+class ModeSets:
+    """Sets of modes over a space, ordered by size. ``levels[s]`` has shape (n_s, s), rows increasing."""
+
+    def __init__(self, space: FaultSpace, levels: Sequence[Ints]) -> None:
+        self.space = space
+        self.levels = list(levels)
+        self.n = sum(len(level) for level in self.levels)
+        self._plans: list[_Plan] | None = None
+        self._whole: Ints | None = None
+
+    @classmethod
+    def from_padded(cls, space: FaultSpace, modes: Ints) -> tuple[ModeSets, Ints]:
+        """Distinct sets among the rows of ``modes`` (n, limit), -1 where there is none.
+
+        Returns the sets, and for each row the place of its set, shape (n,).
+        """
+        order = np.sort(np.where(modes < 0, np.iinfo(np.int64).max, modes), axis=1)
+        distinct, inverse = _distinct_rows(order, len(space.mode_fault))
+        sizes = (distinct != np.iinfo(np.int64).max).sum(axis=1)
+        by_size = np.argsort(sizes, kind="stable")
+        levels = [distinct[sizes == s][:, :s] for s in range(space.limit + 1)]
+        place = np.empty(len(distinct), dtype=np.int64)
+        place[by_size] = np.arange(len(distinct))
+        return cls(space, levels), place[inverse]
+
+    def keep(self, wanted: Bools) -> ModeSets:
+        """The sets where ``wanted`` (n,) is true."""
+        levels, start = [], 0
+        for level in self.levels:
+            levels.append(level[wanted[start : start + len(level)]])
+            start += len(level)
+        return ModeSets(self.space, levels)
+
+    def padded(self) -> Ints:
+        """All sets as one array (n, limit), -1 where there is none."""
+        table = np.full((self.n, self.space.limit), -1, dtype=np.int64)
+        start = 0
+        for size, level in enumerate(self.levels):
+            table[start : start + len(level), :size] = level
+            start += len(level)
+        return table
+
+    def log_prior(self) -> Floats:
+        """Natural log of each set's prior weight, shape (n,)."""
+        return np.concatenate([self.space.log_odds[level].sum(axis=1) for level in self.levels])
+
+    def whole(self) -> Ints:
+        """The number of each set's fault set, every mode awake, shape (n,)."""
+        if self._whole is None:
+            self._whole = np.concatenate([self.space.rank(self.space.mode_fault[level]) for level in self.levels])
+        return self._whole
+
+    def plans(self) -> list[_Plan]:
+        """For each pattern of sleeping modes, the subsets that may be awake."""
+        if self._plans is None:
+            self._plans = []
+            start = 0
+            for level in self.levels:
+                rows = np.arange(start, start + len(level))
+                start += len(level)
+                patterns = self.space.sleeps[level] @ (1 << np.arange(level.shape[1]))
+                for pattern in np.unique(patterns):
+                    here = patterns == pattern
+                    self._plans.append(_Plan(self.space, rows[here], level[here], int(pattern)))
+        return self._plans
+
+    def shown(self, matrix: Floats, true: NDArray[np.int64], wakes: float, whole: bool) -> Floats:
+        """L, the probability of each outcome under each set, shape (n, n_outcomes).
+
+        ``matrix`` [shown, true]; ``true`` (n_subsets,) the true outcome per fault set. With ``whole`` every
+        mode is awake (the check is about the squawk), else a sleeping one is with shows + wakes (1 - shows).
+        """
+        columns = np.ascontiguousarray(matrix.T)
+        if whole:
+            return columns[true[self.whole()]]
+        result = np.empty((self.n, matrix.shape[0]))
+        awake = self.space.shows + wakes * (1.0 - self.space.shows)
+        for plan in self.plans():
+            result[plan.rows] = plan.mix(columns, true, awake)
+        return result
+
+
+class _Plan:
+    """Sets of one size with the same pattern of sleeping modes, and the numbers of their awake subsets."""
+
+    def __init__(self, space: FaultSpace, rows: Ints, modes: Ints, pattern: int) -> None:
+        self.rows = rows
+        size = modes.shape[1]
+        self.sleepers = [i for i in range(size) if pattern >> i & 1]
+        self.modes = modes
+        hard = [i for i in range(size) if not pattern >> i & 1]
+        self.subsets: list[tuple[tuple[int, ...], Ints]] = []
+        for count in range(len(self.sleepers) + 1):
+            for awake in combinations(self.sleepers, count):
+                chosen = sorted((*hard, *awake))
+                self.subsets.append((awake, space.rank(space.mode_fault[modes[:, chosen]])))
+
+    def mix(self, columns: Floats, true: Ints, awake: Floats) -> Floats:
+        """Mix of matrix columns over the subsets that may be awake, shape (n_rows, n_outcomes)."""
+        if not self.sleepers:
+            return columns[true[self.subsets[0][1]]]
+        chance = {i: awake[self.modes[:, i]] for i in self.sleepers}
+        total = np.zeros((len(self.rows), columns.shape[1]))
+        for subset, numbers in self.subsets:
+            weight = np.ones(len(self.rows))
+            for i in self.sleepers:
+                weight *= chance[i] if i in subset else 1.0 - chance[i]
+            total += weight[:, None] * columns[true[numbers]]
+        return total
+
+
+def _distinct_rows(rows: Ints, n_modes: int) -> tuple[Ints, Ints]:
+    """Distinct rows and the place of each row's twin; through one integer per row where that fits."""
+    base = n_modes + 1
+    if rows.shape[1] * math.log2(max(base, 2)) < 62:
+        code = np.zeros(len(rows), dtype=np.int64)
+        for column in range(rows.shape[1]):
+            code = code * base + np.minimum(rows[:, column], n_modes)
+        _, first, inverse = np.unique(code, return_index=True, return_inverse=True)
+        return rows[first], inverse.reshape(-1)
+    distinct, inverse = np.unique(rows, axis=0, return_inverse=True)
+    return distinct, inverse.reshape(-1)

@@ -1,0 +1,278 @@
+"""Case files to regression cases: their written form, and whether what they name exists."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationError, model_validator
+
+from faulttree.book.cases import Expect, Measured, RegressionCase, Step
+from faulttree.book.expand import Draft
+from faulttree.book.files import SHARED, SourceFile
+from faulttree.book.fitted import choose
+from faulttree.book.forms import Between, Form, Frozen, Name, Names, NotNegative, Probability, Text, plain_error
+from faulttree.book.merge import Entry, merge
+from faulttree.book.nearest import did_you_mean, listed
+from faulttree.book.positions import Problem, in_reading_order
+from faulttree.book.reader import Loaded, load, outline
+from faulttree.book.saying import problems_of
+from faulttree.book.sections import CASES
+from faulttree.book.yamlbuild import Path
+from faulttree.book.yamltext import read_yaml
+
+HELP = "help"
+_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?"
+_READING = re.compile(rf"(?P<name>[^=\s]+)\s*=\s*(?P<value>{_NUMBER})\s*(?P<unit>[^\s(][^(]*?)\s*")
+_LIMIT = re.compile(_READING.pattern + r"\((?P<reference>[^()]*[^()\s][^()]*)\)\s*")
+_KINDS = ("answer", "unsure", "found", "did", "reading")
+
+
+class StepForm(Form):
+    """One step; exactly one kind, a limit only with a reading."""
+
+    answer: Text | None = None
+    unsure: Text | None = None
+    found: Name | None = None
+    did: Name | None = None
+    reading: Text | None = None
+    limit: Text | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> StepForm:
+        given = [kind for kind in _KINDS if getattr(self, kind) is not None]
+        if len(given) != 1:
+            raise plain_error("a step is one thing", f"write one of {', '.join(f'`{kind}`' for kind in _KINDS)}")
+        for kind in ("answer", "unsure"):
+            said = getattr(self, kind)
+            if said is not None and not all(part.strip() for part in said.partition("=")):
+                raise plain_error(f"`{said}` is no answer", f"write `{kind}: check=outcome`")
+        if self.reading is not None and not _READING.fullmatch(self.reading):
+            raise plain_error(f"`{self.reading}` is no reading", 'write `reading: "check=value unit"`')
+        if self.limit is not None and (self.reading is None or not _LIMIT.fullmatch(self.limit)):
+            what = f"`{self.limit}` is no limit for a reading"
+            raise plain_error(what, 'write `limit: "limit=value unit (reference)"` beside the reading')
+        return self
+
+
+class ExpectForm(Form):
+    """What must come out; at least one thing."""
+
+    cause: Name | None = None
+    within: Annotated[int, Between(1, 1000)] | None = None
+    next: Names = ()
+    kinds: Annotated[tuple[Literal["ask", "check", "act", "help"], ...], Frozen] = ()
+    cautions: Names = ()
+    not_offered: Names = ()
+    unlisted_at_least: Probability | None = None
+    contradiction: bool | None = None
+    conflict_at_least: float | None = None
+
+    @model_validator(mode="after")
+    def _something(self) -> ExpectForm:
+        if not any(getattr(self, name) not in (None, ()) for name in type(self).model_fields):
+            raise plain_error("nothing is expected", "name a `cause`, the `next` step, `cautions` …")
+        if self.within is not None and self.cause is None:
+            raise plain_error("`within` stands without a `cause`", "add the `cause`")
+        return self
+
+
+class CaseForm(Form):
+    """A case as written."""
+
+    description: Text
+    origin: Literal["constructed", "worked-example", "shop"]
+    family: Name | None = None
+    fitted: Names = ()
+    symptoms: Names = ()
+    absent: Names = ()
+    squawk: Text | None = None
+    circumstances: Names = ()
+    hours: NotNegative | None = None
+    steps: list[StepForm] = Field(default_factory=list)
+    standing: Names = ()
+    expect: ExpectForm
+
+    @model_validator(mode="after")
+    def _has_a_squawk(self) -> CaseForm:
+        if not self.symptoms and self.squawk is None:
+            raise plain_error("the case has no squawk", "add `symptoms: […]`, or `squawk: …` in words")
+        both = [name for name in self.symptoms if name in self.absent]
+        if both:
+            raise plain_error(f"`{both[0]}` is both there and absent", "keep one of the two")
+        return self
+
+
+def read(files: Sequence[SourceFile], family: str) -> tuple[tuple[RegressionCase, ...], tuple[Problem, ...]]:
+    """The sound cases in reading order, and what is wrong with the others."""
+    case_files = [file for file in files if file.holds_cases]
+    if not case_files:
+        return (), ()
+    merged = merge(((file, read_yaml(file.content, file.name)) for file in case_files), (CASES,))
+    loaded = load(files, family)
+    drafts: dict[tuple[str, ...], Draft] = {}
+    problems, cases = list(merged.problems), []
+    for entry in merged.entries[CASES].values():
+        form, found = _form(entry, family)
+        if form is not None and (form.family or family) == family:
+            found += _names(loaded, drafts, form, entry)
+            if not found:
+                cases.append(_case(entry, form, family))
+        problems += found
+    return tuple(cases), in_reading_order(problems)
+
+
+def _form(entry: Entry, family: str) -> tuple[CaseForm | None, list[Problem]]:
+    if not isinstance(entry.data, dict):
+        return None, [Problem(entry.spots.key(), f"case `{entry.id}` has no fields", "write them below it", "value")]
+    try:
+        form = CaseForm.model_validate(entry.data)
+    except ValidationError as error:
+        return None, problems_of(error, CaseForm, entry.spots.key, entry.spots.value)
+    if entry.home == SHARED and form.family is None:
+        what = "a case in the shared folder does not say its family"
+        return None, [Problem(entry.spots.key(), what, "add `family: …`", "missing-field")]
+    if entry.home != SHARED and form.family not in (None, family):
+        what = f"the case is about `{form.family}` and lies in the folder of `{family}`"
+        return None, [Problem(entry.spots.value("family"), what, "leave the family out, or move the case", "family")]
+    return form, []
+
+
+def _names(loaded: Loaded, drafts: dict[tuple[str, ...], Draft], form: CaseForm, entry: Entry) -> list[Problem]:
+    """What the case names and the book does not have."""
+    fitted = tuple(form.fitted)
+    _, unknown = choose(loaded.written, fitted)
+    if unknown:
+        return [Problem(entry.spots.key("fitted"), p.what, p.right, p.rule) for p in unknown]
+    if fitted not in drafts:
+        drafts[fitted] = outline(loaded, fitted)
+    return list(_Names(drafts[fitted], entry).check(form))
+
+
+class _Names:
+    """Holds one case against the book."""
+
+    def __init__(self, draft: Draft, entry: Entry) -> None:
+        self._draft = draft
+        self._book = draft.book
+        self._spots = entry.spots
+
+    def check(self, form: CaseForm) -> Iterator[Problem]:
+        book = self._book
+        for field, known, noun in (
+            ("symptoms", book.symptoms, "symptom"),
+            ("absent", book.symptoms, "symptom"),
+            ("circumstances", book.circumstances, "circumstance"),
+            ("standing", book.conditions, "condition"),
+        ):
+            yield from self._all(getattr(form, field), known, noun, (field,))
+        for index, step in enumerate(form.steps):
+            yield from self._step(step, ("steps", index))
+        expect, steps = form.expect, [*book.checks, *book.actions, HELP]
+        if expect.cause is not None:
+            causes = [*book.faults, *book.components]
+            yield from self._one(expect.cause, causes, "fault or component", ("expect", "cause"))
+        yield from self._all(expect.next, steps, "check or action", ("expect", "next"))
+        yield from self._all(expect.not_offered, steps, "check or action", ("expect", "not_offered"))
+        yield from self._all(expect.cautions, book.cautions, "caution", ("expect", "cautions"))
+
+    def _all(self, names: Sequence[str], known: Collection[str], noun: str, path: Path) -> Iterator[Problem]:
+        for index, name in enumerate(names):
+            yield from self._one(name, known, noun, (*path, index))
+
+    def _one(self, name: str, known: Collection[str], noun: str, path: Path) -> Iterator[Problem]:
+        if name not in known and not self._draft.names.may_exist(name):
+            right = did_you_mean(name, known, f"known: {listed(known)}")
+            where = self._spots.value(*path)
+            yield Problem(where, f"there is no {noun} `{name}` with these options", right, "unknown-id")
+
+    def _step(self, step: StepForm, path: Path) -> Iterator[Problem]:
+        checks: Mapping[str, Any] = self._book.checks
+        for kind in ("answer", "unsure"):
+            said = getattr(step, kind)
+            if said is not None:
+                name, outcome = _answer(said)
+                yield from self._one(name, checks, "check", (*path, kind))
+                if name in checks:
+                    outcomes = [o.id for o in checks[name].outcomes]
+                    yield from self._one(outcome, outcomes, f"outcome of `{name}`", (*path, kind))
+        if step.found is not None:
+            yield from self._one(step.found, self._book.faults, "fault", (*path, "found"))
+        if step.did is not None:
+            yield from self._one(step.did, self._book.actions, "action", (*path, "did"))
+        if step.reading is not None:
+            yield from self._reading(step, path)
+
+    def _reading(self, step: StepForm, path: Path) -> Iterator[Problem]:
+        name, _ = _measured(_READING, step.reading or "")
+        yield from self._one(name, self._book.checks, "check", (*path, "reading"))
+        check = self._book.checks.get(name)
+        if check is None:
+            return
+        if check.reading is None:
+            where = self._spots.value(*path, "reading")
+            yield Problem(where, f"check `{name}` takes no reading", "write `answer: check=outcome`", "value")
+        elif step.limit is not None:
+            limit, _ = _measured(_LIMIT, step.limit)
+            yield from self._one(limit, [check.reading.limit], f"limit of `{name}`", (*path, "limit"))
+
+
+def _answer(said: str) -> tuple[str, str]:
+    name, _, outcome = said.partition("=")
+    return name.strip(), outcome.strip()
+
+
+def _measured(pattern: re.Pattern[str], said: str) -> tuple[str, Measured]:
+    found = pattern.fullmatch(said)
+    if found is None:
+        raise AssertionError(f"{said!r} passed validation and does not match {pattern.pattern}")
+    parts = found.groupdict()
+    return parts["name"], Measured(float(parts["value"]), parts["unit"], parts.get("reference"))
+
+
+def _step(form: StepForm) -> Step:
+    if form.answer is not None:
+        return Step("answer", *_answer(form.answer))
+    if form.unsure is not None:
+        return Step("unsure", *_answer(form.unsure))
+    if form.found is not None:
+        return Step("found", form.found)
+    if form.did is not None:
+        return Step("did", form.did)
+    name, measured = _measured(_READING, form.reading or "")
+    if form.limit is None:
+        return Step("reading", name, measured=measured)
+    limit, limit_is = _measured(_LIMIT, form.limit)
+    return Step("reading", name, measured=measured, limit=limit, limit_is=limit_is)
+
+
+def _case(entry: Entry, form: CaseForm, family: str) -> RegressionCase:
+    said = form.expect
+    expect = Expect(
+        said.cause,
+        said.within or 1,
+        tuple(said.next),
+        tuple(said.kinds),
+        tuple(said.cautions),
+        tuple(said.not_offered),
+        said.unlisted_at_least,
+        said.contradiction,
+        said.conflict_at_least,
+    )
+    return RegressionCase(
+        entry.id,
+        entry.spots.key(),
+        form.description,
+        form.origin,
+        family,
+        tuple(form.fitted),
+        tuple(form.symptoms),
+        tuple(form.absent),
+        form.squawk,
+        tuple(form.circumstances),
+        form.hours,
+        tuple(_step(step) for step in form.steps),
+        tuple(form.standing),
+        expect,
+    )

@@ -1,0 +1,118 @@
+"""Which files make up a family's knowledge. The only module here, with the cache, that touches the disk.
+
+A root holds ``shared/`` and one folder per family. The first root is the shipped book; each further one
+is an overlay of the same shape, applied in the order given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from faulttree.book.nearest import did_you_mean
+from faulttree.book.positions import Position, Problem
+
+SHARED = "shared"
+CASES = ".cases.yaml"
+_NAME_IT = "name the book's folder, or an overlay's"
+SIZE = 2_000_000
+"""The largest file that is read, in bytes. The shipped files are far smaller."""
+
+
+@dataclass(frozen=True, slots=True)
+class SourceFile:
+    """A file's bytes, the ``name`` to report it by, its ``layer`` (0 is the shipped book) and its folder."""
+
+    name: str
+    layer: int
+    home: str
+    content: bytes
+
+    @property
+    def holds_cases(self) -> bool:
+        """Whether it holds regression cases rather than knowledge."""
+        return self.name.endswith(CASES)
+
+
+def families(folders: Sequence[Path]) -> list[str]:
+    """The families that have a folder with knowledge in any of the roots, sorted."""
+    found = set()
+    for root in folders:
+        if root.is_dir():
+            found |= {f.name for f in root.iterdir() if f.is_dir() and f.name != SHARED and any(f.glob("*.yaml"))}
+    return sorted(found)
+
+
+def collect(folders: Sequence[Path], family: str) -> tuple[list[SourceFile], list[Problem]]:
+    """All files of the shared folder and the family's, root by root, sorted by name within a folder."""
+    files: list[SourceFile] = []
+    problems: list[Problem] = []
+    if not folders:
+        problems.append(Problem(Position("book"), "no folder of knowledge is given", _NAME_IT, "folder"))
+    for layer, root in enumerate(folders):
+        if not root.is_dir():
+            problems.append(Problem(Position(str(root)), "there is no such folder", _NAME_IT, "folder"))
+            continue
+        problems.extend(_strays(root))
+        for home in (SHARED, family):
+            for path in sorted((root / home).glob("*.yaml")) if _plain_name(home) else []:
+                _take(path, layer, home, files, problems)
+    if not any(file.home == family for file in files):
+        problems.append(_unknown_family(folders, family))
+    return files, problems
+
+
+def _plain_name(home: str) -> bool:
+    """Whether a family's name is one folder's name, not a path out of the book."""
+    return bool(home) and Path(home).name == home and home != ".." and "\0" not in home
+
+
+def _unknown_family(folders: Sequence[Path], family: str) -> Problem:
+    where = Position(str(folders[0]) if folders else "book")
+    known = families(folders)
+    listed = f"known families: {', '.join(known)}" if known else "there is no family's folder in it"
+    return Problem(where, f"there is no family `{family}`", did_you_mean(family, known, listed), "family")
+
+
+def _strays(root: Path) -> list[Problem]:
+    """Files that look like knowledge but lie where nobody reads them."""
+    misnamed = (Position(str(path)) for path in (*root.glob("*.yml"), *root.glob("*/*.yml")))
+    loose = (Position(str(path)) for path in root.glob("*.yaml"))
+    move = f"move it to {SHARED}/ or to a family's folder"
+    return [
+        *(Problem(where, "the name ends in .yml", "let it end in .yaml", "file-name") for where in misnamed),
+        *(Problem(where, "the file lies beside the folders that are read", move, "folder") for where in loose),
+    ]
+
+
+def _take(path: Path, layer: int, home: str, files: list[SourceFile], problems: list[Problem]) -> None:
+    try:
+        with path.open("rb") as stream:
+            files.append(SourceFile(str(path), layer, home, stream.read(SIZE + 1)))
+    except OSError as error:
+        what = f"the file cannot be read ({error.strerror or error})"
+        problems.append(Problem(Position(str(path)), what, "see to its rights", "file"))
+
+
+def from_texts(texts: Mapping[str, str], family: str) -> tuple[list[SourceFile], list[Problem]]:
+    """Texts by name as if they lay on disk: ``shared/a.yaml``, ``<family>/b.yaml``; a bare name is shared.
+
+    What stands before the last two parts of a name is the root (``overlay/shared/a.yaml``); roots are
+    layers in the order in which they first appear.
+    """
+    layers: dict[str, int] = {}
+    files: list[SourceFile] = []
+    for name, text in texts.items():
+        parts = name.split("/")
+        root = "/".join(parts[:-2])
+        layer = layers.setdefault(root, len(layers))
+        home = parts[-2] if len(parts) > 1 else SHARED
+        if home in (SHARED, family):
+            files.append(SourceFile(name, layer, home, text.encode("utf-8", "surrogatepass")))
+    files.sort(key=lambda file: file.layer)
+    if any(file.home == family for file in files):
+        return files, []
+    known = sorted({name.split("/")[-2] for name in texts if "/" in name} - {SHARED})
+    right = did_you_mean(family, known, f"known families: {', '.join(known) or 'none'}")
+    return files, [Problem(Position("book"), f"there is no family `{family}`", right, "family")]

@@ -1,0 +1,268 @@
+"""Entries of all files put together: shared, then the family's, then overlay by overlay.
+
+An overlay adds entries, amends them (``amends: true``: the fields it names are replaced whole, cautions
+only grow) or retires them (``retires: true`` with a ``reason``). All of it happens on the data as
+written, before anything is validated, so that an amendment need only name what it changes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from faulttree.book.files import SourceFile
+from faulttree.book.nearest import did_you_mean, listed
+from faulttree.book.positions import Position, Problem
+from faulttree.book.sections import CASES, SECTIONS, SINGLE, THINGS, a_noun, noun
+from faulttree.book.yamlbuild import Path, Places
+from faulttree.book.yamltext import YamlFile
+
+_GROWING = ("cautions", "standing_cautions")
+_LEVELS = ("NOTE", "CAUTION", "WARNING")
+
+
+class Spots:
+    """Where the parts of one entry stand; parts that overlays replaced stand in the overlay's file."""
+
+    def __init__(self, places: Places, prefix: Path) -> None:
+        self._origin = (places, prefix)
+        self._replaced: dict[Path, tuple[Places, Path]] = {}
+
+    def replace(self, path: Path, places: Places, where: Path) -> None:
+        """From now on what lies at ``path`` of the entry stands at ``where`` in another file."""
+        self._replaced = {old: place for old, place in self._replaced.items() if old[: len(path)] != path}
+        self._replaced[path] = (places, where)
+
+    def _find(self, path: Path) -> tuple[Places, Path]:
+        for length in range(len(path), 0, -1):
+            if path[:length] in self._replaced:
+                places, where = self._replaced[path[:length]]
+                return places, (*where, *path[length:])
+        places, prefix = self._origin
+        return places, (*prefix, *path)
+
+    def key(self, *path: str | int) -> Position:
+        """Where the key at ``path`` stands (the entry's own key for no path)."""
+        places, where = self._find(path)
+        return places.key(where)
+
+    def value(self, *path: str | int) -> Position:
+        """Where the value at ``path`` stands."""
+        places, where = self._find(path)
+        return places.value(where)
+
+
+@dataclass(slots=True)
+class Entry:
+    """One entry as written, overlays in.
+
+    One that is not ``complete`` lacks something that was refused on reading. ``reason`` says why an entry
+    was retired, if it was.
+    """
+
+    section: str
+    id: str
+    data: Any
+    home: str
+    layer: int
+    spots: Spots
+    complete: bool = True
+    reason: str | None = None
+
+
+@dataclass(slots=True)
+class Merged:
+    """All entries by section and id, retired ones apart, and what is wrong with how they fit together."""
+
+    sections: tuple[str, ...]
+    entries: dict[str, dict[str, Entry]] = field(init=False)
+    retired: dict[str, dict[str, Entry]] = field(init=False)
+    problems: list[Problem] = field(default_factory=list)
+    lost: set[str] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        self.entries = {name: {} for name in self.sections}
+        self.retired = {name: {} for name in self.sections}
+
+    def say(self, where: Position, what: str, right: str, rule: str) -> None:
+        """Notes a problem."""
+        self.problems.append(Problem(where, what, right, rule))
+
+
+def merge(files: Iterable[tuple[SourceFile, YamlFile]], sections: tuple[str, ...] = SECTIONS) -> Merged:
+    """Puts the files' entries together, in the order of the files (layer by layer)."""
+    merged = Merged(sections)
+    for source, read in files:
+        merged.problems.extend(read.problems)
+        merged.lost |= read.lost
+        for section, entries in read.data.items():
+            _merge_section(merged, source, read, section, entries)
+    _one_name_space(merged)
+    return merged
+
+
+def _merge_section(merged: Merged, source: SourceFile, read: YamlFile, section: str, entries: Any) -> None:
+    key = read.places.key((section,))
+    if section not in merged.sections:
+        right = did_you_mean(section, merged.sections, f"known sections here: {', '.join(merged.sections)}")
+        if section == CASES:
+            right = "move it to a file whose name ends in .cases.yaml"
+        merged.say(key, f"`{section}` is not a section", right, "unknown-section")
+        return
+    if entries is None:
+        return
+    if not isinstance(entries, dict):
+        what = f"`{section}` holds {'fields' if section in SINGLE else 'entries by id'}, not a list or a word"
+        merged.say(key, what, f"write `{'field' if section in SINGLE else 'id'}: …` below it", "sections")
+        return
+    if section in SINGLE:
+        entry = Entry(section, section, entries, source.home, source.layer, Spots(read.places, (section,)))
+        entry.complete = not any(path[:1] == (section,) for path in read.incomplete)
+        _merge_entry(merged, entry, read)
+        return
+    for name, data in entries.items():
+        entry = Entry(section, name, data, source.home, source.layer, Spots(read.places, (section, name)))
+        entry.complete = (section, name) not in read.incomplete
+        _merge_entry(merged, entry, read)
+
+
+def _merge_entry(merged: Merged, entry: Entry, read: YamlFile) -> None:
+    data = entry.data if isinstance(entry.data, dict) else {}
+    before = merged.entries[entry.section].get(entry.id)
+    for word in ("amends", "retires"):
+        if word in data and data[word] is not True:
+            merged.say(entry.spots.value(word), f"`{word}` is either `true` or not there", "write `true`", "overlay")
+            return
+    if "amends" in data or "retires" in data:
+        _change(merged, entry, before, read)
+        return
+    retired = merged.retired[entry.section].get(entry.id)
+    known = before or retired
+    if known is not None:
+        what = f"there is {a_noun(entry.section)} `{entry.id}` already, at {known.spots.key()}"
+        right = "give this one another id" if retired else "keep one of the two, or give this one another id"
+        if before is not None and entry.layer > before.layer:
+            right = "write `amends: true` if it is meant to change that one"
+        merged.say(entry.spots.key(), what, right, "duplicate-id")
+        return
+    merged.entries[entry.section][entry.id] = entry
+
+
+def _change(merged: Merged, entry: Entry, before: Entry | None, read: YamlFile) -> None:
+    data = entry.data
+    word = "amends" if "amends" in data else "retires"
+    where = entry.spots.key(word)
+    if entry.layer == 0:
+        merged.say(where, f"`{word}` is for overlays", "change the entry itself", "overlay")
+    elif "amends" in data and "retires" in data:
+        merged.say(where, "an entry is either amended or retired", "keep one of the two", "overlay")
+    elif before is None or before.layer == entry.layer:
+        if entry.id not in merged.lost:
+            known = [e.id for e in merged.entries[entry.section].values() if e.layer < entry.layer]
+            right = did_you_mean(entry.id, known, f"known: {listed(known)}")
+            what = f"no {noun(entry.section)} `{entry.id}` stands below this overlay"
+            merged.say(entry.spots.key(), what, right, "overlay")
+    elif word == "retires":
+        _retire(merged, entry, before)
+    else:
+        _amend(merged, entry, before, read)
+
+
+def _retire(merged: Merged, entry: Entry, before: Entry) -> None:
+    reason = entry.data.get("reason")
+    for name in entry.data:
+        if name not in ("retires", "reason"):
+            merged.say(entry.spots.key(name), f"`{name}` has no part in retiring", "leave it out", "overlay")
+    if not isinstance(reason, str) or not reason.strip():
+        merged.say(entry.spots.key(), "it is retired without a reason", "add `reason: …` in words", "overlay")
+    elif entry.section in ("cautions", *SINGLE):
+        merged.say(entry.spots.key(), f"{a_noun(entry.section)} cannot be retired", "leave it in", "overlay")
+    else:
+        before.reason = reason
+        merged.retired[entry.section][entry.id] = merged.entries[entry.section].pop(entry.id)
+
+
+def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
+    prefix: Path = (entry.section,) if entry.section in SINGLE else (entry.section, entry.id)
+    if not isinstance(before.data, dict):
+        name = entry.data.get("name")
+        if entry.section == "equipment" and isinstance(name, str) and len(entry.data) == 2:
+            before.data = name
+            before.spots.replace((), read.places, (*prefix, "name"))
+        else:
+            merged.say(entry.spots.key(), "this cannot be amended", "write `{amends: true, name: …}`", "overlay")
+        return
+    changes = {name: value for name, value in entry.data.items() if name != "amends"}
+    if not changes:
+        merged.say(entry.spots.key(), "it amends nothing", "name the fields to replace", "overlay")
+    if entry.section == "cautions":
+        _keeps_its_level(merged, entry, before)
+    data = dict(before.data)
+    for name, value in changes.items():
+        if name in _GROWING:
+            data[name] = _grown(data.get(name), value, before.spots, (name,), read, (*prefix, name))
+        elif entry.section == "opening" and name == "answers":
+            data[name] = _answers(merged, entry, before, read, (*prefix, name))
+        else:
+            data[name] = value
+            before.spots.replace((name,), read.places, (*prefix, name))
+    before.data = data
+    before.complete = before.complete and entry.complete
+
+
+def _grown(old: Any, new: Any, spots: Spots, path: Path, read: YamlFile, where: Path) -> Any:
+    """The cautions of both, the old ones first; anything but two lists is left for validation to refuse."""
+    if not isinstance(old, list) or not isinstance(new, list):
+        spots.replace(path, read.places, where)
+        return old if new is None else new
+    grown = list(old)
+    for index, name in enumerate(new):
+        if name not in grown:
+            spots.replace((*path, len(grown)), read.places, (*where, index))
+            grown.append(name)
+    return grown
+
+
+def _answers(merged: Merged, entry: Entry, before: Entry, read: YamlFile, where: Path) -> Any:
+    """Answers of an opening question: the overlay's, none of them with fewer cautions than before."""
+    old, new = before.data.get("answers"), entry.data["answers"]
+    old_cautions = {}
+    if isinstance(old, dict):
+        old_cautions = {name: answer["cautions"] for name, answer in old.items() if _has_cautions(answer)}
+    before.spots.replace(("answers",), read.places, where)
+    if not isinstance(new, dict):
+        return new
+    answers = {name: dict(answer) if isinstance(answer, dict) else answer for name, answer in new.items()}
+    for name, cautions in old_cautions.items():
+        answer = answers.get(name)
+        if not isinstance(answer, dict):
+            what = f"the answer `{name}` carries cautions and is missing here"
+            merged.say(entry.spots.key("answers"), what, "write it out too", "overlay")
+            continue
+        added = answer.get("cautions") or []
+        if isinstance(added, list):
+            answer["cautions"] = [*added, *(c for c in cautions if c not in added)]
+    return answers
+
+
+def _has_cautions(answer: Any) -> bool:
+    return isinstance(answer, dict) and isinstance(answer.get("cautions"), list) and bool(answer["cautions"])
+
+
+def _keeps_its_level(merged: Merged, entry: Entry, before: Entry) -> None:
+    old, new = before.data.get("level"), entry.data.get("level")
+    if old in _LEVELS and new in _LEVELS and _LEVELS.index(new) < _LEVELS.index(old):
+        what = f"an overlay may not lower a {old} to a {new}"
+        merged.say(entry.spots.value("level"), what, "leave the level out", "overlay")
+
+
+def _one_name_space(merged: Merged) -> None:
+    """Ids of what can hold are unique over faults, events, chains and symptoms together."""
+    seen: dict[str, Entry] = {}
+    for section in [name for name in THINGS if name in merged.sections]:
+        for entry in (*merged.entries[section].values(), *merged.retired[section].values()):
+            other = seen.setdefault(entry.id, entry)
+            if other is not entry:
+                what = f"`{entry.id}` is also {a_noun(other.section)}, at {other.spots.key()}"
+                merged.say(entry.spots.key(), what, "give one of them another id", "duplicate-id")

@@ -1,0 +1,206 @@
+"""Every name that an entry may use for another, with and without a leg, and what it stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from faulttree.book.items import Item, Written
+from faulttree.book.legs import LEGGED, Legs, with_leg, without_leg
+from faulttree.book.nearest import did_you_mean, listed
+from faulttree.book.positions import Problem
+from faulttree.book.references import OPTION, TAP, THING, Reference, references
+from faulttree.book.sections import SECTIONS, THINGS, a_noun, noun
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """What a name stands for: an entry, the leg that the name picks, the legs there are, the tap of a chain."""
+
+    section: str
+    id: str
+    leg: str | None
+    legs: tuple[str, ...]
+    tap: str | None = None
+
+    @property
+    def written_name(self) -> str:
+        """The name without a leg."""
+        return f"{self.id}@{self.tap}" if self.tap else self.id
+
+
+@dataclass(slots=True)
+class Names:
+    """Names by kind of entry. ``gone`` are names of retired entries, which drop out like what is not fitted."""
+
+    legs: Legs
+    by_kind: dict[str, dict[str, Named]] = field(default_factory=dict)
+    gone: dict[str, set[str]] = field(default_factory=dict)
+    unsure: set[str] = field(default_factory=set)
+
+    def find(self, kind: str, name: str) -> Named | None:
+        """What a name stands for, if it is known."""
+        return self.by_kind[kind].get(name)
+
+    def is_gone(self, kind: str, name: str) -> bool:
+        """Whether a name belongs to an entry that an overlay retired."""
+        return any(form in self.gone.get(kind, ()) for form in _forms(name))
+
+    def may_exist(self, name: str) -> bool:
+        """Whether a name may be defined in a part that could not be read or used."""
+        return any(form in self.unsure for form in _forms(name))
+
+
+def _forms(name: str) -> Iterator[str]:
+    """A name, its entry's id, and for a fault its component, each with and without a leg."""
+    base, _ = without_leg(name)
+    for form in (name, base):
+        yield form
+        yield form.split("@", 1)[0]
+        yield form.split(".", 1)[0]
+
+
+def gather(written: Written) -> tuple[Names, list[Problem]]:
+    """All names, and the problem of copies by leg that meet an id written elsewhere."""
+    names = Names(Legs(written), unsure=set(written.defines))
+    problems: list[Problem] = []
+    for section in SECTIONS:
+        names.by_kind[section] = {}
+        names.gone[section] = set(written.retired[section])
+        for entry_id in written.ids(section):
+            legs = names.legs.of(section, entry_id)
+            _add(names.by_kind[section], Named(section, entry_id, None, legs))
+    _with_legs(names, written, problems)
+    names.by_kind[OPTION] = {
+        choice: Named(OPTION, choice, None, ()) for group in written.options.values() for choice in group.form.choices
+    }
+    names.by_kind[TAP] = dict(_taps(names, written))
+    names.by_kind[THING] = {}
+    names.gone[TAP] = names.gone["chains"]
+    names.gone[THING] = set()
+    for kind in (*THINGS, TAP):
+        names.by_kind[THING].update(names.by_kind[kind])
+        names.gone[THING] |= names.gone[kind]
+    names.gone[THING] |= names.gone["components"]
+    names.gone["faults"] |= names.gone["components"]
+    _legs_not_known(names, written)
+    return names, problems
+
+
+def _legs_not_known(names: Names, written: Written) -> None:
+    """Entries that would have legs if what they name could be used: of their copies nothing is known either."""
+    users: dict[str, list[str]] = {}
+    for fault in written.faults.values():
+        for action in fault.form.corrected_by:
+            users.setdefault(action, []).append(fault.id)
+    waiting = [
+        (item.id, [*(r.name for r in references(item)), *users.get(item.id, ())])
+        for item in written.items()
+        if getattr(item.form, "each_leg", False) is True and not names.legs.of(item.section, item.id)
+    ]
+    while found := {name for name, named in waiting if any(map(names.may_exist, named))} - names.unsure:
+        names.unsure |= found
+
+
+def _add(table: dict[str, Named], named: Named) -> None:
+    table[with_leg(named.written_name, named.leg)] = named
+
+
+def _with_legs(names: Names, written: Written, problems: list[Problem]) -> None:
+    for section in LEGGED:
+        table = names.by_kind[section]
+        for named in list(table.values()):
+            for leg in named.legs:
+                copy = with_leg(named.id, leg)
+                if copy in table:
+                    where = written.ids(section)[copy].spots.key()
+                    what = f"`{copy}` is also the {leg} copy of {noun(section)} `{named.id}`"
+                    problems.append(Problem(where, what, "give it another id", "duplicate-id"))
+                    continue
+                _add(table, Named(section, named.id, leg, named.legs))
+
+
+def _taps(names: Names, written: Written) -> Iterator[tuple[str, Named]]:
+    for chain in written.chains.values():
+        legs = names.legs.of("chains", chain.id)
+        for element in chain.form.elements:
+            for leg in (None, *legs) if element.tap else ():
+                named = Named("chains", chain.id, leg, legs, element.tap)
+                yield with_leg(named.written_name, leg), named
+
+
+_WANTED = {THING: "fault, event, symptom or tap", TAP: "tap of a chain", OPTION: "option"}
+
+
+def check_references(written: Written, names: Names) -> list[Problem]:
+    """References to what does not exist, or to a leg that is not there."""
+    problems: list[Problem] = []
+    for item in written.items():
+        if item.section == "faults":
+            problems.extend(_component_of(item, names))
+        for reference in references(item):
+            problem = _check(item, reference, names)
+            if problem is not None:
+                problems.append(problem)
+        if getattr(item.form, "each_leg", False) is True and not names.legs.of(item.section, item.id):
+            what = f"`each_leg` is set, but nothing that {item.noun} `{item.id}` names has legs"
+            right = "leave it out, or list the legs: `each_leg: [left, right]`"
+            if not names.may_exist(item.id):
+                problems.append(Problem(item.spots.key("each_leg"), what, right, "legs"))
+    return problems
+
+
+def _component_of(item: Item[Any], names: Names) -> Iterator[Problem]:
+    component = item.id.split(".", 1)[0]
+    known = names.by_kind["components"]
+    found = known.get(component)
+    if names.may_exist(component) or names.is_gone("components", component):
+        return
+    if found is not None and found.leg is None:
+        return
+    if found is not None:
+        what = f"`{component}` is one leg of `{found.id}`; a fault is written once for all legs"
+        yield Problem(item.spots.key(), what, f"begin the id with `{found.id}.`", "legs")
+        return
+    right = did_you_mean(component, known, f"write `component.mode`; known components: {listed(known)}")
+    yield Problem(item.spots.key(), f"there is no component `{component}`", right, "unknown-id")
+
+
+def _check(item: Item[Any], reference: Reference, names: Names) -> Problem | None:
+    named = names.find(reference.kind, reference.name)
+    where = item.spots.value(*reference.path)
+    if named is not None:
+        return _lacking_leg(item, reference, named, names)
+    if names.may_exist(reference.name) or names.is_gone(reference.kind, reference.name):
+        return None
+    wanted = _WANTED.get(reference.kind) or noun(reference.kind)
+    base, leg = without_leg(reference.name)
+    known = names.find(reference.kind, base) if leg else None
+    if known is not None:
+        has = f"it has {', '.join(known.legs)}" if known.legs else "it has no legs"
+        return Problem(where, f"`{base}` has no {leg} leg", has, "legs")
+    for other in SECTIONS:
+        if names.find(other, reference.name) is not None:
+            if reference.path[0] == "follow_up":
+                return None  # a rule of form sees to it
+            what = f"`{reference.name}` is {a_noun(other)}"
+            return Problem(where, what, f"name a {wanted}", "kind-of-entry")
+    table = names.by_kind[reference.kind]
+    right = did_you_mean(reference.name, table, f"known: {listed(table)}")
+    return Problem(where, f"there is no {wanted} `{reference.name}`", right, "unknown-id")
+
+
+def _lacking_leg(item: Item[Any], reference: Reference, named: Named, names: Names) -> Problem | None:
+    """In an entry with legs a name with legs means the same leg, which must be there."""
+    own = names.legs.of(item.section, item.id)
+    if not own or not named.legs or named.leg is not None or reference.kind == OPTION:
+        return None
+    lacking = [leg for leg in own if leg not in named.legs]
+    if not lacking:
+        return None
+    what = f"`{reference.name}` has no {' and no '.join(lacking)} leg, but {item.noun} `{item.id}` is written for it"
+    right = f"list the legs that both have: `each_leg: [{', '.join(leg for leg in own if leg in named.legs)}]`"
+    if item.section == "faults":
+        right = f"let `{reference.name}` have that leg too"
+    return Problem(item.spots.value(*reference.path), what, right, "legs")

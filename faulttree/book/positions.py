@@ -1,0 +1,40 @@
+"""Where something stands in a file, and what is wrong there.
+
+Every flaw in a knowledge file, whoever finds it, is one :class:`Problem`: where, what, what would be
+right, and the id of the rule, which comes last so that it can be searched for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Position:
+    """A place in a file. ``line`` and ``column`` start at 1; line 0 stands for the file or folder as a whole."""
+
+    file: str
+    line: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One flaw: ``what`` is wrong, what would be ``right``, and the id of the ``rule`` that says so."""
+
+    position: Position
+    what: str
+    right: str
+    rule: str
+
+    def __str__(self) -> str:
+        return " ".join(f"{self.position}: {self.what}; {self.right} [{self.rule}]".split())
+
+
+def in_reading_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The problems by file, line and column, each said once."""
+    return tuple(sorted(set(problems)))

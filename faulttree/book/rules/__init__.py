@@ -1,0 +1,88 @@
+"""Rules of form, one per module, registered here by hand.
+
+A rule is a function from what it looks at to problems. ``WRITTEN_RULES`` look at the entries as written,
+whatever the options; ``BOOK_RULES`` at the book as expanded for some options. The docstring of each module
+says why the rule is there, with an entry that passes and one that fails.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from faulttree.book.positions import Problem
+from faulttree.book.rules import (
+    basis_present,
+    defaults_stated,
+    detects_coherent,
+    fault_corrected,
+    fault_reachable,
+    follow_up_is_check,
+    hazard_warned,
+    ids_kebab_case,
+    labels_distinct,
+    leg_has_legs,
+    matrix_columns,
+    needs_can_stand,
+    no_rings,
+    otherwise_last,
+    proof_names_squawk,
+    reading_outcomes,
+    retired_needs,
+    says_enough,
+    symptom_can_be,
+    taps_named,
+)
+
+if TYPE_CHECKING:
+    from faulttree.book.expand import Draft
+    from faulttree.book.items import Written
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenRule:
+    """A rule about entries as written."""
+
+    id: str
+    check: Callable[[Written], Iterable[Problem]]
+
+
+@dataclass(frozen=True, slots=True)
+class BookRule:
+    """A rule about the expanded book."""
+
+    id: str
+    check: Callable[[Draft], Iterable[Problem]]
+
+
+WRITTEN_RULES = tuple(
+    WrittenRule(module.ID, module.check)
+    for module in (
+        basis_present,
+        defaults_stated,
+        detects_coherent,
+        follow_up_is_check,
+        hazard_warned,
+        ids_kebab_case,
+        labels_distinct,
+        leg_has_legs,
+        matrix_columns,
+        otherwise_last,
+        proof_names_squawk,
+        reading_outcomes,
+        retired_needs,
+        says_enough,
+        taps_named,
+    )
+)
+BOOK_RULES = tuple(
+    BookRule(module.ID, module.check)
+    for module in (
+        fault_corrected,
+        fault_reachable,
+        needs_can_stand,
+        no_rings,
+        symptom_can_be,
+    )
+)

@@ -1,0 +1,128 @@
+"""What pydantic finds wrong, said in plain words and with the place in the file."""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Callable, Mapping
+from typing import Annotated, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+
+from faulttree.book.forms import BRANCH
+from faulttree.book.nearest import did_you_mean
+from faulttree.book.positions import Position, Problem
+from faulttree.book.yamlbuild import Path
+
+Finder = Callable[..., Position]
+
+_WANTED = {
+    "string_type": "words are wanted here",
+    "float_type": "a number is wanted here",
+    "int_type": "a whole number is wanted here",
+    "bool_type": "`true` or `false` is wanted here",
+    "list_type": "a list is wanted here",
+    "tuple_type": "a list is wanted here",
+    "dict_type": "a mapping (`field: value`) is wanted here",
+    "model_type": "a mapping (`field: value`) is wanted here",
+    "model_attributes_type": "a mapping (`field: value`) is wanted here",
+}
+_RIGHT = {
+    "string_type": "put quotes around it if it is meant as words",
+    "float_type": "write a decimal number such as 0.5, without quotes",
+    "int_type": "write a whole number such as 2, without quotes",
+    "bool_type": "write `true` or `false`, without quotes",
+    "list_type": "write [first, second] or one `- …` per line",
+    "tuple_type": "write [first, second] or one `- …` per line",
+}
+
+
+def problems_of(error: ValidationError, form: type[BaseModel], key: Finder, value: Finder) -> list[Problem]:
+    """All that is wrong with one entry. ``key`` and ``value`` say where a path of the entry stands."""
+    return [_problem(dict(detail), form, key, value) for detail in error.errors(include_url=False)]
+
+
+def path_of(location: tuple[Any, ...]) -> Path:
+    """The path in the file: without the names of branches that a union took."""
+    return tuple(part for part in location if part != "[key]" and not str(part).startswith(BRANCH))
+
+
+def _problem(detail: Mapping[str, Any], form: type[BaseModel], key: Finder, value: Finder) -> Problem:
+    location = tuple(detail["loc"])
+    path = path_of(location)
+    kind, given, context = detail["type"], detail["input"], detail.get("ctx", {})
+    at_key = kind in ("missing", "extra_forbidden") or "[key]" in location or (kind == "plain" and not path)
+    where = (key if at_key else value)(*path)
+    if kind == "plain":
+        return Problem(where, context["what"], context["right"], context["rule"])
+    if kind == "missing":
+        return Problem(where, f"`{path[-1]}` is missing", f"add `{path[-1]}: …`", "missing-field")
+    if kind == "extra_forbidden":
+        known = _fields_at(form, location[:-1])
+        right = did_you_mean(str(path[-1]), known, f"known here: {', '.join(known)}")
+        return Problem(where, f"`{path[-1]}` is not known here", right, "unknown-field")
+    return Problem(where, *_plainly(kind, given, context), "value")
+
+
+def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, str]:
+    if kind == "literal_error":
+        right = f"write one of {str(context['expected']).replace(chr(39), '`').replace(' or ', ', ')}"
+        shown = f"`{given}`" if isinstance(given, str) else _shown(given)
+        return f"{shown} is none of the words possible here", right
+    if kind in ("too_short", "too_long"):
+        low, high = context.get("min_length"), context.get("max_length")
+        wanted = f"{low} or more" if low is not None else f"{high} at most"
+        return f"there are {context['actual_length']} here", f"write {wanted}"
+    if kind == "string_too_short":
+        return "an empty text stands here", "write it out, or leave the field out"
+    if kind == "finite_number":
+        return "the number is too large", "write a smaller one"
+    if kind == "int_from_float":
+        return f"a whole number is wanted here, not {_shown(given)}", _RIGHT["int_type"]
+    wanted = _WANTED.get(kind, "this cannot stand here")
+    return f"{wanted}, not {_shown(given)}", _RIGHT.get(kind, "see the fields that the format knows")
+
+
+def _shown(given: Any) -> str:
+    if given is None:
+        return "nothing"
+    if isinstance(given, bool):
+        return f"`{str(given).lower()}`"
+    if isinstance(given, int | float):
+        return f"the number {given:g}" if isinstance(given, float) else f"the number {given}"
+    if isinstance(given, str):
+        return f"the words `{given[:40]}{'…' if len(given) > 40 else ''}`"
+    return "a list" if isinstance(given, list) else "a mapping"
+
+
+def _fields_at(form: Any, location: tuple[Any, ...]) -> list[str]:
+    """The names of the fields known at a place within a form."""
+    current: Any = form
+    for part in location:
+        current = _step(current, part)
+    model = _model_in(current)
+    return [field.alias or name for name, field in model.model_fields.items()] if model else []
+
+
+def _step(annotation: Any, part: Any) -> Any:
+    if str(part).startswith(BRANCH):
+        return annotation
+    model = _model_in(annotation) if isinstance(part, str) else None
+    if model is not None:
+        fields = {field.alias or name: field for name, field in model.model_fields.items()}
+        if part in fields:
+            return fields[part].annotation
+    return annotation
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """The one model that an annotation holds, inside lists, mappings, unions and annotations."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    if get_origin(annotation) is Annotated:
+        return _model_in(get_args(annotation)[0])
+    if get_origin(annotation) in (list, tuple, dict, Union, types.UnionType):
+        for inner in get_args(annotation):
+            model = _model_in(inner)
+            if model is not None:
+                return model
+    return None

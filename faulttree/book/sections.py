@@ -1,0 +1,45 @@
+"""The sections of a knowledge file, by name, without the machinery that validates them."""
+
+from __future__ import annotations
+
+SINGLE = ("book", "family")
+"""Sections that are one entry each, rather than entries by id."""
+
+ENTRIES = {
+    "defaults": "default",
+    "sources": "source",
+    "options": "group of options",
+    "equipment": "piece of equipment",
+    "cautions": "caution",
+    "circumstances": "circumstance",
+    "conditions": "condition",
+    "limits": "limit",
+    "opening": "opening question",
+    "components": "component",
+    "faults": "fault",
+    "events": "event",
+    "chains": "chain",
+    "symptoms": "symptom",
+    "checks": "check",
+    "actions": "action",
+}
+"""Sections of entries by id, with the noun for one entry."""
+
+SECTIONS = (*SINGLE, *ENTRIES)
+
+CASES = "cases"
+"""The one section of a file of regression cases."""
+
+THINGS = ("faults", "events", "chains", "symptoms")
+"""Sections whose ids share one name space: what can hold."""
+
+
+def a_noun(section: str) -> str:
+    """The word for one entry of a section, with its article."""
+    word = noun(section)
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
+
+
+def noun(section: str) -> str:
+    """The word for one entry of a section."""
+    return ENTRIES.get(section, "case" if section == CASES else section)

@@ -1,0 +1,206 @@
+"""One YAML file to plain data and the place of everything in it. Never raises for bad data.
+
+A syntax error costs the entry that it stands in, not the file: reading goes on at the next entry, so that
+one run finds as much as it can.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import yaml
+
+from faulttree.book.files import SIZE
+from faulttree.book.positions import Position, Problem
+from faulttree.book.yamlbuild import DEPTH, UNPRINTABLE, Builder, Path, Places, TooDeepError
+from faulttree.book.yamlwords import trouble_of
+
+_RESUMPTIONS = 50
+_LOADER: Any = getattr(yaml, "CLoader", yaml.SafeLoader)
+_WORD = re.compile(r"[a-z0-9]+(?:[-.@][a-z0-9]+)*")
+_TOP_KEY = re.compile(r"[A-Za-z\"']")
+_BREAK = re.compile(r"\r\n|\r|\n")
+
+
+@dataclass(slots=True)
+class YamlFile:
+    """A file as read: ``data`` by section, where everything stands, what is wrong.
+
+    ``lost`` are the words of the parts that could not be read; what they would have defined is unknown.
+    ``incomplete`` are the paths of entries of which a part was refused.
+    """
+
+    file: str
+    data: dict[str, Any] = field(default_factory=dict)
+    places: Places = field(default_factory=lambda: Places(""))
+    problems: list[Problem] = field(default_factory=list)
+    lost: set[str] = field(default_factory=set)
+    incomplete: set[Path] = field(default_factory=set)
+
+
+def read_yaml(content: bytes, file: str) -> YamlFile:
+    """Reads the bytes of one file. ``file`` is the name to report."""
+    result = YamlFile(file, places=Places(file))
+    if len(content) > SIZE:
+        _report(result, 0, 0, f"the file is larger than {SIZE // 1_000_000} MB", "split it", "file-size")
+        result.lost |= set(_WORD.findall(content.decode("utf-8", "replace")))
+        return result
+    text = _decoded(content, result)
+    if text is not None and _printable(text, result):
+        _read_pieces(text, result)
+    return result
+
+
+def _report(result: YamlFile, line: int, column: int, what: str, right: str, rule: str) -> None:
+    result.problems.append(Problem(Position(result.file, line + 1, column + 1), what, right, rule))
+
+
+def _decoded(content: bytes, result: YamlFile) -> str | None:
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = content[: error.start].decode("utf-8", "replace")
+        lines = _BREAK.split(before)
+        what = "the file is not in UTF-8 from here on"
+        _report(result, len(lines) - 1, len(lines[-1]), what, "save it as UTF-8", "utf-8")
+        result.lost |= set(_WORD.findall(content.decode("utf-8", "replace")))
+        return None
+
+
+def _printable(text: str, result: YamlFile) -> bool:
+    found = UNPRINTABLE.search(text)
+    if found is None:
+        return True
+    lines = _BREAK.split(text[: found.start()])
+    what = f"an invisible character (U+{ord(found[0]):04X}) stands here"
+    _report(result, len(lines) - 1, len(lines[-1]), what, "delete it", "no-control-characters")
+    result.lost |= set(_WORD.findall(text))
+    return False
+
+
+@dataclass(slots=True)
+class _Piece:
+    """Lines ``start`` to ``stop`` of a file; entries of ``section``, or whole sections if there is none."""
+
+    start: int
+    stop: int
+    section: str | None = None
+
+
+def _read_pieces(text: str, result: YamlFile) -> None:
+    lines = _BREAK.split(text)
+    pieces = [_Piece(0, len(lines))]
+    for _ in range(_RESUMPTIONS):
+        if not pieces:
+            return
+        pieces.extend(_read_piece(lines, pieces.pop(), result))
+    for piece in pieces:
+        result.lost |= set(_words(lines, piece.start, piece.stop))
+
+
+def _words(lines: list[str], start: int, stop: int) -> Iterator[str]:
+    for line in lines[start:stop]:
+        yield from _WORD.findall(line)
+
+
+def _read_piece(lines: list[str], piece: _Piece, result: YamlFile) -> list[_Piece]:
+    """Reads one piece; after an error, returns the pieces from which to go on, the nearest last."""
+    prefix: Path = () if piece.section is None else (piece.section,)
+    builder = Builder(result.file, prefix, result.places)
+    if piece.section is not None:
+        builder.places.values.setdefault(prefix, (piece.start + 1, 1))
+    text = "\n" * piece.start + "\n".join(lines[piece.start : piece.stop]) + "\n"
+    after = None
+    try:
+        builder.read(yaml.parse(text, Loader=_LOADER))
+    except TooDeepError as error:
+        what = f"more than {DEPTH} levels lie within each other"
+        _report(result, error.line, error.column, what, "write it flatter", "depth")
+        after = error.line
+    except yaml.MarkedYAMLError as error:
+        trouble = trouble_of(error, lines)
+        _report(result, trouble.line, trouble.column, trouble.what, trouble.right, "syntax")
+        after = trouble.line
+    except (yaml.YAMLError, ValueError, OverflowError) as error:  # the latter two from chr() in the pure parser
+        _report(result, piece.start, 0, "this is not YAML that can be read", str(error).split("\n")[0], "syntax")
+        after = piece.stop
+    result.problems.extend(builder.problems)
+    result.incomplete |= builder.incomplete
+    if after is None:
+        _take(builder, piece, result)
+        return []
+    return _resume(lines, piece, builder, after, result)
+
+
+def _resume(lines: list[str], piece: _Piece, builder: Builder, after: int, result: YamlFile) -> list[_Piece]:
+    after = min(max(after, piece.start), len(lines) - 1)
+    section, indent = _around(lines, after)
+    entry_path = builder.open_path[:2]
+    touched = {path for path, mark in result.places.keys.items() if len(path) == 2 and mark[0] == after + 1}
+    if len(entry_path) == 2:
+        touched.add(entry_path)
+    first = min((result.places.key(path).line - 1 for path in touched), default=after)
+    for path in touched:
+        _drop(builder.data, path if piece.section is None else path[1:])
+    _take(builder, piece, result)
+    go_on = [_Piece(top, piece.stop) for top in _next_top(lines, after + 1, piece) if piece.section is None]
+    section_end = go_on[0].start if go_on else piece.stop
+    entry = _next_entry(lines, after + 1, section_end, indent)
+    result.lost |= set(_words(lines, min(first, after), entry if entry is not None else section_end))
+    if entry is not None and section is not None:
+        go_on.append(_Piece(entry, section_end, section))
+    return go_on
+
+
+def _around(lines: list[str], at: int) -> tuple[str | None, int]:
+    """The section that line ``at`` lies in and the indentation of the section's entries."""
+    for top in range(at, -1, -1):
+        if _TOP_KEY.match(lines[top]):
+            name = lines[top].split(":")[0].strip().strip("\"'")
+            for line in lines[top + 1 :]:
+                bare = line.strip()
+                if bare and not bare.startswith("#"):
+                    return name, len(line) - len(line.lstrip(" "))
+            return name, 0
+    return None, 0
+
+
+def _next_top(lines: list[str], start: int, piece: _Piece) -> list[int]:
+    return [n for n in range(start, piece.stop) if _TOP_KEY.match(lines[n]) and ":" in lines[n]][:1]
+
+
+def _next_entry(lines: list[str], start: int, stop: int, indent: int) -> int | None:
+    if indent == 0:
+        return None
+    for number in range(start, stop):
+        line = lines[number]
+        if line[:indent].strip() == "" and _TOP_KEY.match(line[indent:]) and ":" in line:
+            return number
+    return None
+
+
+def _drop(data: Any, names: Path) -> None:
+    """Takes a half-read entry out again."""
+    for name in names[:-1]:
+        data = data.get(name) if isinstance(data, dict) else None
+    if isinstance(data, dict):
+        data.pop(names[-1], None)
+
+
+def _take(builder: Builder, piece: _Piece, result: YamlFile) -> None:
+    """Joins what a piece gave to what was read before."""
+    if builder.data is None:
+        return
+    if not isinstance(builder.data, dict):
+        what = "a knowledge file is a mapping of sections"
+        _report(result, piece.start, 0, what, "begin with a section such as `faults:`", "sections")
+        return
+    if piece.section is None:
+        result.data.update({name: entries for name, entries in builder.data.items() if name not in result.data})
+        return
+    section = result.data.setdefault(piece.section, {})
+    if isinstance(section, dict):
+        section.update({name: entry for name, entry in builder.data.items() if name not in section})

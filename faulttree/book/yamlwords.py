@@ -1,0 +1,117 @@
+"""What a YAML library says about a syntax error, in words for people who do not know YAML's grammar.
+
+Both of PyYAML's parsers are served; their messages differ, hence several fragments per entry.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import yaml
+
+_UNCLOSED_BRACKET = ("expected ',' or '}'", "expected ',' or ']'")
+_QUOTED = ("quoted scalar",)
+_OPENED_BEFORE = (*_UNCLOSED_BRACKET, "unexpected end of stream")
+
+_PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
+    (
+        _UNCLOSED_BRACKET,
+        "a bracket is opened here and not closed where it should be, or a comma is missing",
+        "close it with } or ] and part its members by commas",
+    ),
+    (
+        ("mapping values are not allowed",),
+        "a second colon stands on this line, or a key is indented below a value",
+        "put quotes around a text that has a colon in it, or put the key on a line of its own",
+    ),
+    (
+        ("sequence entries are not allowed",),
+        "a list begins with a dash in the middle of a line",
+        "put each dash on a line of its own, or write [first, second]",
+    ),
+    (
+        ("did not find expected key", "expected <block end>", "expected '-' indicator"),
+        "this does not line up with the lines above, or a value goes on after its end",
+        "indent what belongs together alike, and put one `key: value` on a line",
+    ),
+    (
+        ("expected ':'",),
+        "a key stands here without its colon",
+        "write `key: value`",
+    ),
+    (
+        ("escape character", "escape sequence"),
+        "a backslash stands between double quotes before a letter that has no such meaning",
+        "use single quotes around a text with backslashes",
+    ),
+    (
+        ("undefined tag handle", "while scanning a tag", "while parsing a tag"),
+        "a word begins with an exclamation mark",
+        "put quotes around it",
+    ),
+    (
+        ("while scanning an alias", "while scanning an anchor"),
+        "a word begins with * or &",
+        "put quotes around it",
+    ),
+    (
+        ("comment or line break", "chomping or indentation"),
+        "words follow | or > on the same line",
+        "begin the text on the next line, indented",
+    ),
+    (
+        ("directive",),
+        "a line begins with %",
+        "put quotes around the word",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SyntaxTrouble:
+    """A syntax error: its line and column from 0, the line from which reading may go on, and words."""
+
+    line: int
+    column: int
+    resume_after: int
+    what: str
+    right: str
+
+
+def trouble_of(error: yaml.MarkedYAMLError, lines: list[str]) -> SyntaxTrouble:
+    """Puts an error of the parser into plain words.
+
+    An unclosed quote or bracket is noticed only further down; it is reported where it was opened, and
+    reading may go on right after that line.
+    """
+    said = f"{error.context or ''}: {error.problem or ''}"
+    mark = error.problem_mark or error.context_mark
+    line, column = (mark.line, mark.column) if mark else (0, 0)
+    opened = error.context_mark
+    if _is_in(_UNCLOSED_BRACKET, said) and opened and opened.line == line and _character(lines, line, column) == ":":
+        said = "mapping values are not allowed"
+    if opened and _is_in(_OPENED_BEFORE, said):
+        line, column = opened.line, opened.column
+    what, right = _words(said, _character(lines, line, column))
+    return SyntaxTrouble(line, column, line, what, right)
+
+
+def _is_in(fragments: tuple[str, ...], said: str) -> bool:
+    return any(fragment in said for fragment in fragments)
+
+
+def _character(lines: list[str], line: int, column: int) -> str:
+    return lines[line][column : column + 1] if line < len(lines) else ""
+
+
+def _words(said: str, character: str) -> tuple[str, str]:
+    if "tab character" in said or ("cannot start any token" in said and character == "\t"):
+        return "a tab stands where spaces belong", "indent with spaces only"
+    if "cannot start any token" in said:
+        return f"a word begins with {character}", "put quotes around it"
+    if "end of stream" in said and _is_in(_QUOTED, said):
+        return "a quote is opened here and never closed", "close it with the same kind of quote"
+    for fragments, what, right in _PLAIN:
+        if _is_in(fragments, said):
+            return what, right
+    return "this is not YAML that can be read", f"see what stands before and after it ({said.strip(': ')})"

@@ -1,0 +1,116 @@
+"""Overlays: what they may add, change and retire."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import pytest
+
+from faulttree.book import BookReading, read_texts
+from faulttree.book.model import Book
+
+Reader = Callable[..., BookReading]
+
+
+def _book(reading: BookReading) -> Book:
+    assert [str(p) for p in reading.problems] == []
+    assert reading.book is not None
+    return reading.book
+
+
+def _over(read_with: Reader, text: str) -> Book:
+    return _book(read_with(text, overlay=True))
+
+
+def test_an_overlay_adds_entries(read_with: Reader) -> None:
+    """An entry with an id of its own joins the book."""
+    book = _over(read_with, "cautions:\n  own: {level: NOTE, text: Our own}\n")
+    assert book.cautions["own"].text == "Our own"
+
+
+def test_amending_replaces_the_named_fields_whole(read_with: Reader) -> None:
+    """Fields that an amendment names are replaced, those it does not name stay."""
+    book = _over(read_with, "faults:\n  bus.dead: {amends: true, rate: 5, promoted_by: [comes-and-goes]}\n")
+    fault = book.faults["bus.dead"]
+    assert (fault.rate, fault.promoted_by, fault.name) == (5.0, ("comes-and-goes",), "Bus: dead")
+
+
+def test_an_emptied_field_is_as_if_never_stated(read_with: Reader) -> None:
+    """Amending a field to nothing takes it away."""
+    text = "symptoms:\n  no-light: {amends: true, unlisted: null, basis: null}\n"
+    assert _over(read_with, text).symptoms["no-light"].unlisted == 0.03
+
+
+@pytest.mark.parametrize("cautions", ["[]", "[hot-bus]", "[jacks-slip, hot-bus]", "null"])
+def test_cautions_only_grow(read_with: Reader, cautions: str) -> None:
+    """Whatever an overlay writes, the cautions that were there stay, in front."""
+    book = _over(read_with, f"conditions:\n  on-jacks: {{amends: true, cautions: {cautions}}}\n")
+    found = book.conditions["on-jacks"].cautions
+    assert (found[0], set(found) - {"jacks-slip"}) == ("jacks-slip", {"hot-bus"} if "hot" in cautions else set())
+
+
+def test_standing_cautions_only_grow(read_with: Reader) -> None:
+    """The cautions of the first screen cannot be taken away."""
+    book = _over(read_with, "book: {amends: true, standing_cautions: [hot-bus]}\n")
+    assert book.standing_cautions == ("manual-governs", "hot-bus")
+
+
+def test_cautions_of_opening_answers_only_grow(read_with: Reader) -> None:
+    """An overlay that rewrites the answers of an opening question loses none of their cautions."""
+    answers = "{locked: {label: Locked}, not-locked: {label: Not locked, cautions: [hot-bus]}}"
+    book = _over(read_with, f"opening:\n  locked: {{amends: true, answers: {answers}}}\n")
+    assert book.opening[0].answers[1].cautions == ("hot-bus", "jacks-slip")
+
+
+def test_a_caution_keeps_or_raises_its_level(read_with: Reader) -> None:
+    """A CAUTION may become a WARNING, and its words may change."""
+    book = _over(read_with, "cautions:\n  hot-bus: {amends: true, level: WARNING, text: It burns}\n")
+    assert (book.cautions["hot-bus"].level, book.cautions["hot-bus"].text) == ("WARNING", "It burns")
+
+
+def test_equipment_is_amended_by_its_name(read_with: Reader) -> None:
+    """A piece of equipment, which is a mere name, can be renamed."""
+    assert _over(read_with, "equipment:\n  meter: {amends: true, name: A meter}\n").equipment["meter"] == "A meter"
+
+
+def test_what_is_retired_drops_out(read_with: Reader) -> None:
+    """References to a retired entry drop out of lists, chains and any_of, as those to what is not fitted do."""
+    text = "components:\n  door: {retires: true, reason: no doors}\n"
+    text += "actions:\n  straighten-doors: {retires: true, reason: no doors}\n"
+    reading = read_with(text, overlay=True)
+    assert [p.rule for p in reading.problems] == ["not-fitted", "not-fitted"]  # the all_of of no-up needs both doors
+    text += "symptoms:\n  no-up: {amends: true, when: {any_of: [feed, leg-held]}}\n"
+    book = _book(read_with(text, overlay=True))
+    assert book.events["leg-held-left"].of == ("lock-left.dry",)
+
+
+def test_ids_are_never_used_again(sound: Mapping[str, str]) -> None:
+    """A later layer cannot give a retired id to something else."""
+    texts = {
+        "shop/demo/a.yaml": "actions:\n  new-lamp: {retires: true, reason: x}\nfaults:\n"
+        "  lamp.dark: {amends: true, corrected_by: [fix-bus]}\n  lamps.dark: {amends: true, corrected_by: [fix-bus]}\n",
+        "club/demo/b.yaml": "actions:\n  new-lamp: {name: Lamp again, minutes: 1, basis: estimate}\n",
+    }
+    problems = read_texts({**sound, **texts}, "demo").problems
+    assert [(p.position.file, p.rule) for p in problems] == [("club/demo/b.yaml", "duplicate-id")]
+
+
+def test_overlays_apply_in_order(sound: Mapping[str, str]) -> None:
+    """Of two amendments of one field the later overlay's holds."""
+    texts = {
+        "one/demo/a.yaml": "actions:\n  new-lamp: {amends: true, minutes: 7}\n",
+        "two/demo/a.yaml": "actions:\n  new-lamp: {amends: true, minutes: 9}\n",
+    }
+    assert _book(read_texts({**sound, **texts}, "demo")).actions["new-lamp"].minutes == 9
+
+
+def test_a_flaw_in_an_amended_field_stands_in_the_overlay(read_with: Reader) -> None:
+    """What an overlay wrote is reported there, what it left as it was in the file that has it."""
+    problems = read_with("checks:\n  swing:\n    amends: true\n    minutes: soon\n", overlay=True).problems
+    assert [str(p.position) for p in problems] == ["overlay/demo/more.yaml:4:14"]
+
+
+def test_a_duplicate_points_at_both_places(read_with: Reader) -> None:
+    """An id that two files define is reported in the second, with the place of the first."""
+    (problem,) = read_with("equipment: {meter: Another}\n").problems
+    assert (str(problem.position), "shared/basics.yaml:" in problem.what) == ("demo/more.yaml:1:13", True)
