@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -249,25 +250,43 @@ class Belief:
     def weights(self, fault: str) -> tuple[tuple[Entry, float], ...]:
         """Weight of evidence of each answer for a fault, in bits, in the order given (Good, 1950).
 
-        They add up to the change of the fault's log odds since the first epoch's symptoms. Empty for a fault
-        that no answer reaches.
+        They add up to the change of the fault's log odds since the first epoch's symptoms.
         """
         place = self.replay.frame.space.place
-        if fault not in place:
-            return ()
-        i = place[fault]
-        return tuple((step.entry, float(step.after[i] - step.before[i])) for step in self._trace.steps)
+        if fault in place:
+            i = place[fault]
+            moves = [(step, float(step.before[i]), float(step.after[i])) for step in self._trace.steps]
+        else:
+            moves = [
+                (step, self._odds_unreached(fault, step.listed_before), self._odds_unreached(fault, step.listed_after))
+                for step in self._trace.steps
+            ]
+        return tuple((step.entry, _change(before, after)) for step, before, after in moves)
+
+    def _odds_unreached(self, fault: str, listed: float) -> float:
+        """log2 odds of a fault that no answer reaches: it keeps its prior, and can move with U alone."""
+        prior = self._believer.priors(self.evidence)[fault]
+        there = listed * (prior.hard + prior.comes_and_goes)
+        return math.log2(there) - math.log2(1.0 - there) if 0.0 < there < 1.0 else math.inf * (there - 0.5)
 
     def log_odds(self, fault: str) -> float:
-        """log2 odds that a reached fault was there."""
-        return float(self.replay.log_odds()[self.replay.frame.space.place[fault]])
+        """log2 odds that a fault was there at the time of the squawk."""
+        return self._log_odds(self.replay, fault)
 
     def prior_log_odds(self, fault: str) -> float:
         """The same after the first epoch's symptoms alone."""
-        return float(Replay(self.replay.frame).log_odds()[self.replay.frame.space.place[fault]])
+        return self._log_odds(Replay(self.replay.frame), fault)
+
+    def _log_odds(self, replay: Replay, fault: str) -> float:
+        if fault in replay.frame.space.place:
+            return float(replay.log_odds()[replay.frame.space.place[fault]])
+        return self._odds_unreached(fault, replay.listed())
+
+
+def _change(before: float, after: float) -> float:
+    """after - before; a fault that was certain or impossible already, and stays so, has not moved."""
+    return 0.0 if before == after else after - before
 
 
 def _names(check: Check) -> list[str]:
     return [o.when for o in check.outcomes if o.when and o.when != THE_SQUAWK]
-
-

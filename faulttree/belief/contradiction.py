@@ -31,9 +31,7 @@ def smallest_contradiction(
     said = [i for i, entry in enumerate(evidence.entries) if not isinstance(entry, Did)]
 
     def impossible(chosen: frozenset[int]) -> bool:
-        return not can_be(
-            tuple(e for i, e in enumerate(evidence.entries) if i in chosen or isinstance(e, Did))
-        )
+        return not can_be(tuple(e for i, e in enumerate(evidence.entries) if i in chosen or isinstance(e, Did)))
 
     kept = frozenset(said)
     for i in said:

@@ -28,11 +28,16 @@ class _Asked:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One entry's mark on the whole: log odds of every reached fault as it was, before and after it."""
+    """One entry's mark on the whole: log odds of every reached fault as it was, before and after it.
+
+    ``listed_before`` and ``listed_after`` are the weight of the listed causes, for the faults not reached.
+    """
 
     entry: Entry
     before: Floats
     after: Floats
+    listed_before: float
+    listed_after: float
 
 
 @dataclass
@@ -79,7 +84,7 @@ class Replay:
 
     def take(self, entry: Entry) -> None:
         """Take one entry. Symptoms of the first epoch are in the frame already."""
-        before = self.log_odds() if self.trace else None
+        before = (self.log_odds(), self.listed()) if self.trace else None
         if isinstance(entry, Did):
             self._taken.append(entry)
             self._act(self.frame.book.actions[entry.action])
@@ -93,7 +98,7 @@ class Replay:
             self._symptom(entry)
         self._taken.append(entry)
         if before is not None and (self._acted or not isinstance(entry, Reported | Denied)):
-            self.steps.append(Step(entry, before, self.log_odds()))
+            self.steps.append(Step(entry, before[0], self.log_odds(), before[1], self.listed()))
 
     # -- answers ---------------------------------------------------------------------------------------
 
@@ -249,11 +254,15 @@ class Replay:
         share = np.exp(whole - total)
         return share[:-1], float(share[-1])
 
+    def listed(self) -> float:
+        """Probability that the cause is one that the book knows."""
+        return 1.0 - self.weights()[1]
+
     def log_odds(self) -> Floats:
         """log2 odds that each reached fault was there, the unlisted cause against it, shape (n_faults,)."""
         rows, unlisted = self.weights()
         space = self.frame.space
-        as_it_was = np.bincount(self.base, weights=rows, minlength=self.frame.base.n)
+        as_it_was: Floats = np.bincount(self.base, weights=rows, minlength=self.frame.base.n).astype(np.float64)
         yes = _per_fault(self.frame.base.padded(), as_it_was, space.mode_fault, len(space.faults))
         total = float(rows.sum()) + unlisted
         with np.errstate(divide="ignore", invalid="ignore"):

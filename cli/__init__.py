@@ -1,0 +1,1 @@
+"""The command line: commands, screens and prompts over the library."""

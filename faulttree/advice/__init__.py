@@ -1,0 +1,1 @@
+"""What to do next: from belief, standing conditions and what is done."""

@@ -1,0 +1,1 @@
+"""Papers that a case leaves behind."""

@@ -1,0 +1,102 @@
+"""Answers that cannot be true together: said, named as a smallest list, and never a NaN."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from faulttree.belief import Answer, Believer, Entry, Evidence, Reported, plain
+from faulttree.book.model import Book, Event
+from tests.support.belief_cases import CLOSE, Case, figures, law
+from tests.support.random_books import a_check, a_fault, a_symptom, bare_book, holds
+
+
+def sure_book(unlisted: float) -> Book:
+    """Four faults under a symptom, and checks that never err: one of each fault, one of each pair."""
+    names = ["a", "b", "c", "d"]
+    pairs = list(itertools.combinations(names, 2))
+    events = [Event("any", "any", "any_of", tuple(names))]
+    events += [Event(f"{x}-or-{y}", "", "any_of", (x, y)) for x, y in pairs]
+    checks = [a_check(f"see-{name}", name, 1.0, 0.0) for name in names]
+    checks += [a_check(f"see-{x}-{y}", f"{x}-or-{y}", 1.0, 0.0) for x, y in pairs]
+    faults = [a_fault(name, 0.05 + 0.01 * n) for n, name in enumerate(names)]
+    return bare_book(faults, events, [a_symptom("gone", "any", unlisted)], checks)
+
+
+SURE = {share: sure_book(share) for share in (0.0, 0.1)}
+
+
+@st.composite
+def sure_answers(draw: st.DrawFn) -> tuple[Book, Evidence]:
+    """Answers of checks that never err, some drawn against all sense."""
+    book = SURE[draw(st.sampled_from(sorted(SURE)))]
+    picked = draw(st.lists(st.sampled_from(list(book.checks)), min_size=2, max_size=8, unique=True))
+    told = [plain(book, check, draw(st.sampled_from(["o0", "fine"]))) for check in picked]
+    return book, Evidence((Reported("gone"), *told))
+
+
+def can_be(book: Book, entries: tuple[Entry, ...]) -> bool:
+    """Whether any set of the four faults agrees with sure answers and the symptom."""
+    sets = (frozenset(c) for n in range(len(book.faults) + 1) for c in itertools.combinations(book.faults, n))
+    return any(all(agrees(book, entry, standing) for entry in entries) for standing in sets)
+
+
+def agrees(book: Book, entry: Entry, standing: frozenset[str]) -> bool:
+    if isinstance(entry, Reported):
+        return bool(standing)
+    assert isinstance(entry, Answer)
+    event = book.checks[entry.check].outcomes[0].when or ""
+    return holds(book, event, standing) == (entry.weights[0] == 1.0)
+
+
+@law
+@given(sure_answers())
+def test_a_contradiction_is_said(case: Case) -> None:
+    """Belief speaks of a contradiction exactly where no set of faults agrees with the answers."""
+    book, evidence = case
+    belief = Believer(book, size_limit=None).believe(evidence)
+    assert (belief.contradiction is None) == can_be(book, evidence.entries)
+
+
+@law
+@given(sure_answers())
+def test_a_contradiction_names_a_smallest_list(case: Case) -> None:
+    """The answers named were told, cannot be together with the symptoms, and could without any one of them."""
+    book, evidence = case
+    contradiction = Believer(book, size_limit=None).believe(evidence).contradiction
+    if contradiction is None:
+        return
+    named = contradiction.answers
+    frame = evidence.entries[0]
+    assert set(named) <= set(evidence.entries)
+    assert not can_be(book, (frame, *named))
+    for n in range(len(named)):
+        rest = (*named[:n], *named[n + 1 :])
+        assert named[n] == frame or can_be(book, (frame, *rest)), named[n]
+
+
+@law
+@given(sure_answers())
+def test_no_nan_in_a_contradiction(case: Case) -> None:
+    """Whatever contradicts what, every probability is a number between 0 and 1, and no figure is a NaN."""
+    book, evidence = case
+    belief = Believer(book, size_limit=None).believe(evidence)
+    assert [x for x in figures(book, belief).items() if not -CLOSE <= x[1] <= 1.0 + CLOSE] == []
+    bits = [bits for fault in book.faults for _, bits in belief.weights(fault)]
+    odds = [odds(fault) for fault in book.faults for odds in (belief.log_odds, belief.prior_log_odds)]
+    figures_in_bits = [belief.conflict_bits, belief.log2_evidence, *bits, *odds]
+    assert [x for x in figures_in_bits if math.isnan(x)] == []
+
+
+@law
+@given(sure_answers())
+def test_a_contradiction_leaves_the_unlisted_cause(case: Case) -> None:
+    """Where the answers cannot be together, the unlisted cause holds all the weight if it has any."""
+    book, evidence = case
+    belief = Believer(book, size_limit=None).believe(evidence)
+    if belief.contradiction is not None and book.symptoms["gone"].unlisted:
+        assert belief.unlisted == pytest.approx(1.0, abs=CLOSE)
