@@ -240,7 +240,7 @@ class Belief:
         for i in range(len(asked.outcomes)):
             one = [1.0 if j == i else 0.0 for j in range(len(asked.outcomes))]
             factor, factor_unlisted = replay.next_reading(asked, one)
-            chances.append(float(rows @ factor) + unlisted * factor_unlisted)
+            chances.append(min(float(rows @ factor) + unlisted * factor_unlisted, 1.0))
         return tuple(chances)
 
     @cached_property

@@ -41,8 +41,11 @@ def first_symptoms(entries: Sequence[Entry]) -> FirstSymptoms:
 
 
 def reported_so_far(entries: Sequence[Entry]) -> tuple[str, ...]:
-    """Symptoms that ``the-squawk`` stands for after these entries: any reported before the last action."""
-    last = max((i for i, entry in enumerate(entries) if isinstance(entry, Did)), default=len(entries))
+    """Symptoms that ``the-squawk`` stands for after these entries: any reported before the last action.
+
+    Before there is an action it stands for all symptoms of the first epoch, wherever they come in it.
+    """
+    last = max(i for i, entry in enumerate(entries) if isinstance(entry, Did))
     return tuple(sorted({e.symptom for e in entries[:last] if isinstance(e, Reported)}))
 
 

@@ -104,7 +104,7 @@ class Replay:
 
     def squawk(self) -> tuple[str, ...]:
         """The symptoms that ``the-squawk`` stands for now."""
-        return reported_so_far(self._taken)
+        return reported_so_far(self._taken) if self._acted else self.frame.symptoms.reported
 
     def reported_later(self) -> list[str]:
         """Symptoms reported after the first action."""
@@ -266,7 +266,9 @@ class Replay:
         yes = _per_fault(self.frame.base.padded(), as_it_was, space.mode_fault, len(space.faults))
         total = float(rows.sum()) + unlisted
         with np.errstate(divide="ignore", invalid="ignore"):
-            return np.log2(yes) - np.log2(np.maximum(total - yes, 0.0))
+            odds: Floats = np.log2(yes) - np.log2(np.maximum(total - yes, 0.0))
+        # With no weight left at all nothing can have been there.
+        return odds if total > 0 else np.full(len(space.faults), -np.inf)
 
 
 def _ratio(now: Floats, before: Floats) -> Floats:

@@ -218,7 +218,7 @@ def large_book(rng: Random, chains: int = 5, length: int = 9) -> Book:
         members = [f"c{chain}-{n}" for n in range(length)]
         for name in members:
             share = rng.choice([0.0, 0.0, 0.35, 0.7])
-            rate = 10.0 ** rng.uniform(-2.0, 0.2)
+            rate = 10.0 ** rng.uniform(-1.8, -0.5)
             around = tuple(rng.sample(list(CIRCUMSTANCES), rng.randint(0, 2)))
             shows = rng.choice([0.3, 0.4]) if share else 1.0
             faults.append(Fault(name, name, None, name, rate=rate, share=share, shows=shows, promoted_by=around))
