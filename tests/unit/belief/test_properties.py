@@ -103,21 +103,18 @@ def test_columns_sum_to_one(case: Case, standing: set[int]) -> None:
 
 
 @law
-@given(cases())
-def test_chance_of_an_answer_is_what_was_foretold(case: Case) -> None:
+@given(cases(), st.data())
+def test_chance_of_an_answer_is_what_was_foretold(case: Case, data: st.DataObject) -> None:
     """The evidence of one more plain answer is the evidence so far times what that outcome was foretold with."""
     book, evidence = case
     believer = Believer(book, size_limit=None)
     belief = believer.believe(evidence)
-    for check in book.checks.values():
-        for outcome, foretold in zip(check.outcomes, belief.outcomes(check.id), strict=True):
-            more = then(evidence, plain(book, check.id, outcome.id))
-            if foretold > 0.0:
-                gained = believer.believe(more).log2_evidence - belief.log2_evidence
-                assert gained == pytest.approx(math.log2(foretold), abs=1e-7), (check.id, outcome.id)
-
-
-# --------------------------------------------------------------------------------------------- order, repeats, undo
+    check = book.checks[data.draw(st.sampled_from(list(book.checks)))]
+    gained = {}
+    for outcome in check.outcomes:
+        more = believer.believe(then(evidence, plain(book, check.id, outcome.id)))
+        gained[outcome.id] = 2.0 ** (more.log2_evidence - belief.log2_evidence)
+    assert tuple(gained.values()) == pytest.approx(belief.outcomes(check.id), abs=CLOSE), gained
 
 
 @law
@@ -167,18 +164,15 @@ def test_belief_depends_on_book_and_case_alone(case: Case) -> None:
 
 
 @law
-@given(cases())
-def test_an_answer_that_tells_nothing(case: Case) -> None:
+@given(cases(), st.data())
+def test_an_answer_that_tells_nothing(case: Case, data: st.DataObject) -> None:
     """An answer that gives every outcome the same weight 1 changes nothing."""
     book, evidence = case
     believer = Believer(book, size_limit=None)
-    one = figures(book, believer.believe(evidence))
-    for check in book.checks.values():
-        more = then(evidence, Answer(check.id, (1.0,) * len(check.outcomes)))
-        assert figures(book, believer.believe(more)) == pytest.approx(one, abs=CLOSE)
-
-
-# ------------------------------------------------------------------------------------------------------- size limit
+    check = book.checks[data.draw(st.sampled_from(list(book.checks)))]
+    more = then(evidence, Answer(check.id, (1.0,) * len(check.outcomes)))
+    one, other = figures(book, believer.believe(evidence)), figures(book, believer.believe(more))
+    assert other == pytest.approx(one, abs=CLOSE)
 
 
 @law
@@ -199,8 +193,7 @@ def test_left_out_is_an_upper_bound(case: Case, limit: int) -> None:
     listed = counting(book, reached(book, evidence), limit)
     belief = Believer(listed, size_limit=limit).believe(evidence)
     exact = Believer(listed, size_limit=None).believe(evidence)
-    if belief.contradiction is None:
-        assert exact.outcomes("counted")[0] <= belief.left_out + CLOSE
+    assert exact.outcomes("counted")[0] <= belief.left_out + CLOSE
 
 
 def reached(book: Book, evidence: Evidence) -> list[str]:
