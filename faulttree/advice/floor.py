@@ -1,0 +1,66 @@
+"""The floor: what the job would still cost if the cause were known now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import permutations
+
+from faulttree.advice.situation import Figures
+from faulttree.book.model import Action, Book, Check
+from faulttree.conditions import Move, Moves
+
+Standing = frozenset[str]
+
+MOST_ORDERED = 3
+"""Up to this many actions every order is tried; more are taken as they come (a plan of four is rare)."""
+
+
+class Floor:
+    """Costs of known work from any set of standing conditions, in minutes of cost. Remembers what it worked out."""
+
+    def __init__(self, book: Book, moves: Moves, figures: Figures, proofs: tuple[str, ...]) -> None:
+        self.book, self.moves, self.figures, self.proofs = book, moves, figures, proofs
+        self._known: dict[tuple[Standing, frozenset[str]], float] = {}
+
+    def of_move(self, move: Move) -> float:
+        """Minutes, waits at the shop's weight, and care for each risky set-up."""
+        return move.minutes + 60.0 * move.waits * self.figures.wait_weight + self.figures.care * move.hazards
+
+    def of_work(self, item: Check | Action) -> float:
+        """The item's own minutes and waits, without what has to be set up."""
+        return item.minutes + 60.0 * item.waits * self.figures.wait_weight
+
+    def step(self, standing: Standing, item: Check | Action, also: Iterable[str] = ()) -> tuple[float, Standing]:
+        """Cost of moving to an item's needs (and ``also``) and doing it; what stands then."""
+        move = self.moves.move(standing, (*item.needs, *also))
+        return self.of_move(move) + self.of_work(item), move.after
+
+    def proving(self, standing: Standing, actions: Iterable[str]) -> tuple[float, Standing]:
+        """Cost of the follow-up checks that these actions need, the proofs last; what stands then."""
+        checks = [c for action in actions for c in self.book.actions[action].follow_up if c not in self.proofs]
+        cost = 0.0
+        for name in (*dict.fromkeys(checks), *self.proofs):
+            minutes, standing = self.step(standing, self.book.checks[name])
+            cost += minutes
+        return cost, standing
+
+    def restoring(self, standing: Standing) -> float:
+        """Cost of putting everything back."""
+        return self.of_move(self.moves.restore_all(standing))
+
+    def of_plan(self, standing: Standing, actions: frozenset[str]) -> float:
+        """Cost of doing these actions, proving them and restoring everything, in the cheapest order."""
+        key = (standing, actions)
+        if key not in self._known:
+            named = sorted(actions)
+            orders = permutations(named) if len(named) <= MOST_ORDERED else [tuple(named)]
+            self._known[key] = min(self._in_order(standing, order) for order in orders)
+        return self._known[key]
+
+    def _in_order(self, standing: Standing, actions: tuple[str, ...]) -> float:
+        cost = 0.0
+        for name in actions:
+            minutes, standing = self.step(standing, self.book.actions[name])
+            cost += minutes
+        minutes, standing = self.proving(standing, actions)
+        return cost + minutes + self.restoring(standing)

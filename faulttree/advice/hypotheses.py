@@ -1,0 +1,60 @@
+"""Rows of the belief grouped by what would have to be done about them.
+
+Two rows that the same actions correct need not be told apart, so bits are counted over these groups.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from faulttree.advice.floor import Floor, Standing
+from faulttree.advice.play import Play
+from faulttree.belief.likelihood import Floats
+from faulttree.belief.sets import Ints
+
+
+class Hypotheses:
+    """``plans[g]`` are the actions of group g; ``group`` (n,) the group of each row of the play.
+
+    The unlisted cause is the last group and has no plan: nothing but help corrects it.
+    """
+
+    def __init__(self, play: Play, floor: Floor) -> None:
+        self.play, self.floor = play, floor
+        space = play.frame.space
+        self.action_of = [self._cheapest(fault) for fault in space.faults]
+        self.plans: list[frozenset[str]] = []
+        self._numbers: dict[frozenset[str], int] = {}
+        self.group = np.array([self._number(modes) for modes in play.sets.padded()], dtype=np.int64)[play.place]
+        self.weights = self.sums(play.weights)
+
+    def _cheapest(self, fault: str) -> str:
+        actions = [self.floor.book.actions[a] for a in self.floor.book.faults[fault].corrected_by]
+        return min(actions, key=lambda a: (self.floor.step(frozenset(), a)[0] / a.effective, a.id)).id
+
+    def _number(self, modes: Ints) -> int:
+        fault = self.play.frame.space.mode_fault
+        plan = frozenset(self.action_of[fault[mode]] for mode in modes if mode >= 0)
+        if plan not in self._numbers:
+            self._numbers[plan] = len(self.plans)
+            self.plans.append(plan)
+        return self._numbers[plan]
+
+    def sums(self, row_weights: Floats) -> Floats:
+        """Weights (n + 1,) of rows and unlisted cause summed by group, shape (n_groups + 1,)."""
+        listed = np.bincount(self.group, weights=row_weights[:-1], minlength=len(self.plans))
+        return np.append(listed, row_weights[-1])
+
+    def floors(self, standing: Standing) -> Floats:
+        """The floor of each group from these conditions, shape (n_groups + 1,)."""
+        costs = [self.floor.of_plan(standing, plan) for plan in self.plans]
+        return np.array([*costs, self.floor.figures.help])
+
+
+def entropy(weights: Floats) -> float:
+    """Entropy in bits of weights, normalised first."""
+    total = float(weights.sum())
+    if total <= 0:
+        return 0.0
+    share = weights[weights > 0] / total
+    return float(-(share * np.log2(share)).sum())

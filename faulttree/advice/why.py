@@ -1,0 +1,41 @@
+"""Why a step is suggested, in plain words."""
+
+from __future__ import annotations
+
+from faulttree.advice.situation import Situation, Suggestion
+from faulttree.book.model import Book
+
+
+def explain(book: Book, suggestion: Suggestion, situation: Situation) -> str:
+    """One or two sentences: what it settles, what it takes now, what it saves."""
+    if suggestion.kind == "help":
+        return "A specialist ends the job whatever the cause is; better only when no step here pays any more."
+    parts = [_purpose(book, suggestion), _effort(book, suggestion, situation)]
+    if suggestion.saves_minutes >= 1:
+        parts.append(f"Saves about {suggestion.saves_minutes:.0f} min against the next best way.")
+    return " ".join(parts)
+
+
+def _purpose(book: Book, suggestion: Suggestion) -> str:
+    if suggestion.owed:
+        return "Due after the repair."
+    if suggestion.leads_to is not None:
+        return f"Has to come before: {book.checks[suggestion.leads_to].name}."
+    if suggestion.kind == "act":
+        return f"About {(suggestion.chance or 0.0) * 100:.0f} in 100 that this cures it; the proof after it tells."
+    leads = []
+    for outcome in suggestion.outcomes:
+        if outcome.top_cause_after is not None:
+            leads.append(f"{outcome.label}: {book.faults[outcome.top_cause_after].name}")
+    return "Points to " + "; ".join(leads) + "." if leads else "Tells the likely causes apart."
+
+
+def _effort(book: Book, suggestion: Suggestion, situation: Situation) -> str:
+    effort = f"Takes {suggestion.minutes_now:.0f} min"
+    if suggestion.to_restore:
+        effort += ", puts back first: " + ", ".join(book.conditions[c].name for c in suggestion.to_restore)
+    if suggestion.to_set_up:
+        effort += ", sets up: " + ", ".join(book.conditions[c].name for c in suggestion.to_set_up)
+    elif situation.standing and suggestion.needs:
+        effort += "; all it needs stands already"
+    return effort + "."
