@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from faulttree.belief import Answer, Believer, Entry, Evidence, Reported, plain
+from faulttree.belief import Answer, Belief, Believer, Entry, Evidence, Reported, plain
 from faulttree.book.model import Book, Event
 from tests.support.belief_cases import CLOSE, Case, figures, law
 from tests.support.random_books import a_check, a_fault, a_symptom, bare_book, holds
@@ -53,6 +53,15 @@ def agrees(book: Book, entry: Entry, standing: frozenset[str]) -> bool:
     return holds(book, event, standing) == (entry.weights[0] == 1.0)
 
 
+def no_nan(book: Book, belief: Belief) -> list[float]:
+    """Figures in bits that are a NaN, and probabilities that are none."""
+    odds = [odds(fault) for fault in book.faults for odds in (belief.log_odds, belief.prior_log_odds)]
+    bits = [bits for fault in book.faults for _, bits in belief.weights(fault)]
+    in_bits = [belief.conflict_bits, belief.log2_evidence, belief.left_out, *odds, *bits]
+    wrong = [p for p in figures(book, belief).values() if not 0.0 <= p <= 1.0]
+    return [x for x in in_bits if x is not None and math.isnan(x)] + wrong
+
+
 @law
 @given(sure_answers())
 def test_a_contradiction_is_said(case: Case) -> None:
@@ -82,11 +91,7 @@ def test_no_nan_in_a_contradiction(case: Case) -> None:
     """Whatever contradicts what, every probability is a number between 0 and 1, and no figure is a NaN."""
     book, evidence = case
     belief = Believer(book, size_limit=None).believe(evidence)
-    assert [x for x in figures(book, belief).items() if not -CLOSE <= x[1] <= 1.0 + CLOSE] == []
-    bits = [bits for fault in book.faults for _, bits in belief.weights(fault)]
-    odds = [odds(fault) for fault in book.faults for odds in (belief.log_odds, belief.prior_log_odds)]
-    figures_in_bits = [belief.conflict_bits, belief.log2_evidence, *bits, *odds]
-    assert [x for x in figures_in_bits if x is not None and math.isnan(x)] == []
+    assert no_nan(book, belief) == []
 
 
 @law
@@ -97,3 +102,42 @@ def test_a_contradiction_leaves_the_unlisted_cause(case: Case) -> None:
     belief = Believer(book, size_limit=None).believe(evidence)
     if belief.contradiction is not None and book.symptoms["gone"].unlisted:
         assert belief.unlisted == pytest.approx(1.0, abs=CLOSE)
+
+
+# ------------------------------------------------------------------------------------------------- odd but legal books
+
+
+def excluding_book(unlisted: float) -> Book:
+    """Two symptoms of which one is there exactly when the other is not."""
+    events = [Event("on", "on", "any_of", ("a",)), Event("off", "off", "not", ("a",))]
+    symptoms = [a_symptom("lit", "on", unlisted), a_symptom("dark", "off", unlisted)]
+    return bare_book([a_fault("a", 0.1), a_fault("b", 0.2)], events, symptoms, [a_check("look", "b", 0.9, 0.05)])
+
+
+@pytest.mark.parametrize("unlisted", [0.0, 0.1])
+def test_symptoms_that_cannot_be_together(unlisted: float) -> None:
+    """Two symptoms that exclude each other are named, and no figure is a NaN."""
+    book = excluding_book(unlisted)
+    told = (Reported("lit"), Reported("dark"))
+    belief = Believer(book, size_limit=None).believe(Evidence((*told, plain(book, "look", "o0"))))
+    assert belief.contradiction is not None
+    assert (set(belief.contradiction.answers), no_nan(book, belief)) == (set(told), [])
+
+
+@pytest.mark.parametrize("unlisted", [0.0, 0.1])
+def test_an_answer_that_is_never_shown(unlisted: float) -> None:
+    """An outcome that its check cannot show, when shown, is named as what cannot be, and no figure is a NaN."""
+    events = [Event("any", "any", "any_of", ("a", "b"))]
+    check = a_check("blind", "a", 0.0, 0.0)
+    book = bare_book([a_fault("a", 0.1), a_fault("b", 0.2)], events, [a_symptom("gone", "any", unlisted)], [check])
+    answer = plain(book, "blind", "o0")
+    belief = Believer(book, size_limit=None).believe(Evidence((Reported("gone"), answer)))
+    assert belief.contradiction is not None
+    assert (belief.contradiction.answers, no_nan(book, belief)) == ((answer,), [])
+
+
+def test_a_symptom_that_is_always_unlisted() -> None:
+    """Where no listed cause ever gives a symptom that is reported, the unlisted cause has all the weight."""
+    book = sure_book(1.0)
+    belief = Believer(book, size_limit=None).believe(Evidence((Reported("gone"), plain(book, "see-a", "fine"))))
+    assert (belief.unlisted, no_nan(book, belief)) == (1.0, [])

@@ -1,0 +1,104 @@
+"""The beginning of a case: squawk, symptoms, opening questions, circumstances, hours."""
+
+from __future__ import annotations
+
+from faulttree.book.model import Book
+from faulttree.case import CaseState
+from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
+from faulttree.squawk import match
+
+YES_NO = (Choice("y", "yes", "yes"), Choice("n", "no", "no"))
+
+
+def prompt(book: Book, state: CaseState) -> Prompt | None:
+    """The next thing asked before the work begins, or None when all of it is answered."""
+    if not state.squawk:
+        return Prompt(
+            "squawk", "What did the pilot say?", ("In the pilot's own words, as written or told.",), text=True
+        )
+    if not state.symptoms_settled:
+        return _symptoms(book, state)
+    for question in book.opening:
+        if question.id not in state.opening:
+            choices = tuple(Choice(str(i), a.label, a.id) for i, a in enumerate(question.answers, 1))
+            return Prompt("opening", question.ask, choices=choices, about=question.id)
+    if not state.circumstances_asked:
+        choices = tuple(_numbered(book.circumstances[c].ask, c, i) for i, c in enumerate(book.circumstances, 1))
+        lines = ("Type the numbers of all that apply, with spaces between, or Enter for none.",)
+        return Prompt("circumstances", "Which of these apply?", lines, choices, text=True, default="")
+    if not state.hours_asked:
+        usual = f"{book.defaults.hours:g}"
+        lines = ("Flight hours since the gear was last known good.", f"Enter takes {usual}.")
+        return Prompt("hours", "How many flight hours?", lines, text=True, default=usual)
+    return None
+
+
+def _numbered(label: str, value: str, i: int) -> Choice:
+    return Choice(str(i), label, value)
+
+
+def _symptoms(book: Book, state: CaseState) -> Prompt:
+    decided = {*state.reported, *state.denied}
+    found = match(book, state.squawk)
+    for proposal in (*found.symptoms, *found.unsure):
+        if proposal.id not in decided:
+            lines = (f'From the words "{proposal.heard}".',)
+            return Prompt("symptom", f"{book.symptoms[proposal.id].name}?", lines, YES_NO, about=proposal.id)
+    rest = [s for s in book.symptoms if s not in decided]
+    choices = tuple(_numbered(book.symptoms[s].name, s, i) for i, s in enumerate(rest, 1))
+    so_far = ", ".join(book.symptoms[s].name for s in state.reported) or "none yet"
+    lines = (
+        f"So far: {so_far}.",
+        "Type the number of one that was there too; with a minus before it, of one that the pilot denies.",
+        "Enter goes on." if state.reported else "One is needed to go on.",
+    )
+    return Prompt("more-symptoms", "Anything else?", lines, choices, text=True, default="")
+
+
+def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
+    """What an answer to one of these prompts leads to."""
+    typed = typed.strip()
+    if asked.topic == "squawk":
+        return Reply((NewEntry("squawk", {"text": typed}),)) if typed else Reply(say="A few words are needed.")
+    if asked.topic == "symptom":
+        return Reply((NewEntry("symptom", {"symptom": asked.about, "present": typed == "yes"}),))
+    if asked.topic == "more-symptoms":
+        return _more(state, asked, typed)
+    if asked.topic == "opening":
+        return Reply((NewEntry("opening", {"question": asked.about, "answer": typed}),))
+    if asked.topic == "circumstances":
+        return _circumstances(asked, typed)
+    return _hours(typed)
+
+
+def _more(state: CaseState, asked: Prompt, typed: str) -> Reply:
+    if not typed:
+        if state.reported:
+            return Reply((NewEntry("symptoms-settled"),))
+        return Reply(say="Name at least one symptom by its number.")
+    present = not typed.startswith("-")
+    by_key = {choice.key: choice.value for choice in asked.choices}
+    symptom = by_key.get(typed.removeprefix("-").strip())
+    if symptom is None:
+        return Reply(say=f"{typed!r} is not one of the numbers shown.")
+    return Reply((NewEntry("symptom", {"symptom": symptom, "present": present}),))
+
+
+def _circumstances(asked: Prompt, typed: str) -> Reply:
+    by_key = {choice.key: choice.value for choice in asked.choices}
+    words = typed.replace(",", " ").split()
+    wrong = [word for word in words if word not in by_key]
+    if wrong:
+        return Reply(say=f"{' '.join(wrong)!r}: not among the numbers shown; nothing was taken.")
+    chosen = list(dict.fromkeys(by_key[word] for word in words))
+    return Reply((NewEntry("circumstance", {"circumstances": chosen}),))
+
+
+def _hours(typed: str) -> Reply:
+    try:
+        hours = float(typed.replace(",", "."))
+    except ValueError:
+        return Reply(say=f"{typed!r} is not a number of hours, such as 25.")
+    if not 0 < hours <= 20000:
+        return Reply(say="Hours lie between 0 and 20000.")
+    return Reply((NewEntry("hours", {"hours": hours}),))

@@ -1,0 +1,77 @@
+"""What the dialogue shows and what it takes back: plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from faulttree.advice import Suggestion, ToGo
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One key and what it means. ``note`` is a word more, where there is one."""
+
+    key: str
+    label: str
+    value: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CauseLine:
+    """A cause as the ranking shows it: probability that it stands, and that it does so coming and going."""
+
+    name: str
+    probability: float
+    comes_and_goes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """The state of the job as the main screen shows it."""
+
+    causes: tuple[CauseLine, ...]
+    unlisted: float
+    standing: tuple[str, ...]
+    suggestion: Suggestion | None
+    to_go: ToGo | None
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Prompt:
+    """One thing asked. ``topic`` says what about; ``about`` names the item.
+
+    Keys of ``choices`` and ``commands`` are single characters; ``text`` means that a line of words is wanted instead,
+    with ``default`` for an empty one. ``cautions`` are ids to be shown before anything else.
+    """
+
+    topic: str
+    title: str
+    lines: tuple[str, ...] = ()
+    choices: tuple[Choice, ...] = ()
+    commands: tuple[Choice, ...] = ()
+    text: bool = False
+    default: str | None = None
+    about: str = ""
+    cautions: tuple[str, ...] = ()
+    board: Board | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NewEntry:
+    """An entry to be appended to the case: its kind and data."""
+
+    kind: str
+    data: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """What an answer led to: entries to append, a sentence to show, or another view to open."""
+
+    entries: tuple[NewEntry, ...] = ()
+    say: str = ""
+    view: str = ""

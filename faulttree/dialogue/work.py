@@ -1,0 +1,155 @@
+"""The work itself: the board with the next step, views beside it, and the end of the case."""
+
+from __future__ import annotations
+
+from faulttree.advice import Advice, Advisor, Suggestion
+from faulttree.belief import Belief
+from faulttree.case import CaseState, last_undoable
+from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
+
+CAUSES_SHOWN = 5
+CAUSES_LISTED = 9
+OTHERS_SHOWN = 9
+
+ACCEPT = Choice("y", "do this next", "accept")
+COMMANDS = (
+    Choice("w", "why", "why"),
+    Choice("o", "other steps", "others"),
+    Choice("f", "I found it", "found"),
+    Choice("u", "undo", "undo"),
+    Choice("h", "so far", "so-far"),
+    Choice("x", "leave open", "leave-open"),
+)
+
+
+def board(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice) -> Board:
+    """What the main screen shows."""
+    book = advisor.book
+    ranked = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))
+    causes = tuple(
+        CauseLine(book.faults[fault].name, b.probability, b.comes_and_goes) for fault, b in ranked[:CAUSES_LISTED]
+    )
+    warnings = []
+    if belief.contradiction is not None:
+        warnings.append("These answers cannot be true together; repeat one: " + _named(advisor, belief))
+    elif belief.conflict_bits is not None and belief.conflict_bits > book.defaults.conflict_bits:
+        warnings.append(f"The answers fit together badly (conflict {belief.conflict_bits:.1f} bits); repeat one.")
+    standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)
+    suggestion = advice.suggestions[0] if advice.suggestions else None
+    return Board(causes, belief.unlisted, standing, suggestion, advice.to_go, tuple(warnings))
+
+
+def _named(advisor: Advisor, belief: Belief) -> str:
+    assert belief.contradiction is not None
+    book = advisor.book
+    names = []
+    for entry in belief.contradiction.answers:
+        if hasattr(entry, "check"):
+            names.append(book.checks[entry.check].name)
+        elif hasattr(entry, "symptom"):
+            names.append(book.symptoms[entry.symptom].name)
+        elif hasattr(entry, "fault"):
+            names.append(book.faults[entry.fault].name)
+    return "; ".join(names)
+
+
+def prompt(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice) -> Prompt:
+    """The main screen: causes, next step, commands. A question can be answered at once."""
+    shown = board(state, advisor, belief, advice)
+    step = shown.suggestion
+    if step is not None and step.kind == "ask" and not step.cautions and not step.to_set_up and not step.to_restore:
+        check = advisor.book.checks[step.id]
+        choices = tuple(Choice(str(i), o.label, o.id) for i, o in enumerate(check.outcomes, 1))
+        extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell", "cannot-tell"))
+        return Prompt("question", check.ask or check.name, choices=choices, commands=(*extra, *COMMANDS),
+                      about=step.id, board=shown)  # fmt: skip
+    choices = (ACCEPT,) if step is not None else ()
+    return Prompt("next", step.name if step else "Nothing more to suggest", choices=choices, commands=COMMANDS,
+                  about=step.id if step else "", board=shown)  # fmt: skip
+
+
+def accept(state: CaseState, asked: Prompt, typed: str) -> Reply:
+    """What an answer on the main screen leads to."""
+    if typed == "undo":
+        last = last_undoable(state.entries)
+        if last is None:
+            return Reply(say="There is nothing to undo.")
+        return Reply((NewEntry("undone", {"entry": last.number}),), say=f"Undone: {last.kind}.")
+    if typed in ("why", "others", "found", "so-far", "leave-open"):
+        return Reply(view=typed)
+    if asked.topic == "question":
+        started = NewEntry("started", {"kind": "ask", "id": asked.about})
+        if typed in ("not-done", "cannot-tell"):
+            return Reply((started, NewEntry("skipped", {"check": asked.about, "reason": typed})))
+        return Reply((started, NewEntry("answer", {"check": asked.about, "outcome": typed, "sure": True})))
+    assert asked.board is not None
+    assert asked.board.suggestion is not None
+    return start(asked.board.suggestion)
+
+
+def start(suggestion: Suggestion) -> Reply:
+    """Takes a step in hand; help ends the work here."""
+    if suggestion.kind == "help":
+        return Reply((NewEntry("left-open", {"reason": "handed to a specialist"}),))
+    return Reply((NewEntry("started", {"kind": suggestion.kind, "id": suggestion.id}),))
+
+
+def others(advice: Advice) -> Prompt:
+    """The other ways to go on, each with its minutes."""
+    choices = []
+    for i, suggestion in enumerate(advice.suggestions[:OTHERS_SHOWN], 1):
+        note = f"{suggestion.minutes_now:.0f} min now, {suggestion.expected_minutes:.0f} to the end"
+        choices.append(Choice(str(i), suggestion.name, str(i - 1), note))
+    return Prompt("others", "Other steps", ("Best first.",), tuple(choices), (Choice("b", "back", "back"),))
+
+
+def found(board_shown: Board, state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
+    """Asks which fault was found: one of the likely ones, or words for one the book does not know."""
+    ranked = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))[:CAUSES_LISTED]
+    choices = tuple(Choice(str(i), advisor.book.faults[f].name, f) for i, (f, _) in enumerate(ranked, 1))
+    lines = ("Type its number, part of its name, or say in words what it is.", "Enter goes back.")
+    return Prompt("found", "What did you find?", lines, choices, text=True, default="")
+
+
+def accept_found(advisor: Advisor, asked: Prompt, typed: str) -> Reply:
+    """A number or words to a found fault; words that name no fault are kept as they are."""
+    typed = typed.strip()
+    if not typed:
+        return Reply(say="Nothing was taken.")
+    by_key = {choice.key: choice.value for choice in asked.choices}
+    if typed in by_key:
+        return Reply((NewEntry("found", {"fault": by_key[typed]}),))
+    named = [f.id for f in advisor.book.faults.values() if typed.lower() in (f.id, f.name.lower())]
+    if len(named) == 1:
+        return Reply((NewEntry("found", {"fault": named[0]}),))
+    return Reply((NewEntry("found-other", {"text": typed}),), say="Kept in your words; the book does not know it.")
+
+
+def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
+    """After a passed proof: name the cause, put everything back, close."""
+    book = advisor.book
+    if state.cause is None and not state.found_other:
+        corrected = {f for a in state.actions for f in book.actions[a].corrects}
+        ranked = sorted(((p, f) for f, p in belief.as_it_was.items() if f in corrected), reverse=True)[:CAUSES_LISTED]
+        choices = tuple(Choice(str(i), book.faults[f].name, f, f"{p:.0%}") for i, (p, f) in enumerate(ranked, 1))
+        return Prompt("cause", "The squawk is gone. Which cause was it?", choices=choices,
+                      commands=(Choice("f", "another, in words", "found"), Choice("u", "undo", "undo")))  # fmt: skip
+    move = advisor.moves.restore_all(state.standing)
+    if move.off:
+        condition = book.conditions[move.off[0]]
+        return Prompt("restore", f"Put back: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
+                      about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
+    return Prompt("close", "Everything is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
+                  commands=(Choice("u", "undo", "undo"),))  # fmt: skip
+
+
+def accept_closing(state: CaseState, asked: Prompt, typed: str) -> Reply:
+    """Answers on the way to the end."""
+    if typed in ("undo", "found"):
+        return accept(state, asked, typed)
+    if asked.topic == "cause":
+        return Reply((NewEntry("cause", {"fault": typed}),))
+    if asked.topic == "restore":
+        shown = NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)})
+        return Reply((shown, NewEntry("restored", {"condition": asked.about})))
+    return Reply((NewEntry("closed"),))
