@@ -62,7 +62,7 @@ def convert(quantity: Quantity, unit: str) -> Quantity:
         return quantity
     import pint  # a third of a second, so only when a unit really changes
 
-    registry = pint.get_application_registry()
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     try:
         old = registry.Quantity(quantity.value, PINT_NAMES.get(quantity.unit, quantity.unit))
         return Quantity(float(old.to(PINT_NAMES.get(wanted, wanted)).magnitude), wanted)

@@ -24,7 +24,7 @@ def prompt(book: Book, state: CaseState) -> Prompt | None:
             return Prompt("opening", question.ask, choices=choices, about=question.id)
     if not state.circumstances_asked:
         choices = tuple(_numbered(book.circumstances[c].ask, c, i) for i, c in enumerate(book.circumstances, 1))
-        lines = ("Type the numbers of all that apply, with spaces between, or Enter for none.",)
+        lines: tuple[str, ...] = ("Type the numbers of all that apply, with spaces between, or Enter for none.",)
         return Prompt("circumstances", "Which of these apply?", lines, choices, text=True, default="")
     if not state.hours_asked:
         usual = f"{book.defaults.hours:g}"
@@ -42,7 +42,7 @@ def _symptoms(book: Book, state: CaseState) -> Prompt:
     found = match(book, state.squawk)
     for proposal in (*found.symptoms, *found.unsure):
         if proposal.id not in decided:
-            lines = (f'From the words "{proposal.heard}".',)
+            lines: tuple[str, ...] = (f'From the words "{proposal.heard}".',)
             return Prompt("symptom", f"{book.symptoms[proposal.id].name}?", lines, YES_NO, about=proposal.id)
     rest = [s for s in book.symptoms if s not in decided]
     choices = tuple(_numbered(book.symptoms[s].name, s, i) for i, s in enumerate(rest, 1))

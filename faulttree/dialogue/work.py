@@ -139,7 +139,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
         condition = book.conditions[move.off[0]]
         return Prompt("restore", f"Put back: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
-    return Prompt("close", "Everything is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
+    return Prompt("close", "All is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
                   commands=(Choice("u", "undo", "undo"),))  # fmt: skip
 
 
