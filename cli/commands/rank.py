@@ -1,0 +1,251 @@
+"""`faulttree rank`: causes and next steps for what the command line says, in one go and without a terminal."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from faulttree.book.model import Book
+from faulttree.errors import BadAnswer, FaulttreeError, UnknownName
+
+from .. import places
+
+CAUSES_PRINTED = 8
+STEPS_PRINTED = 5
+
+
+class _InOrder(argparse.Action):
+    """Keeps symptoms, answers, finds and actions in the order typed: what follows an action is a later epoch."""
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, given: argparse.Namespace, values: Any, option: str | None = None
+    ) -> None:
+        given.said = [*(getattr(given, "said", None) or []), (self.dest, values)]
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """The command's words."""
+    parser = commands.add_parser("rank", help="rank causes and next steps for what is known")
+    parser.add_argument("--family", required=True)
+    parser.add_argument("--squawk", metavar="TEXT")
+    for name, word in (
+        ("symptom", "SYMPTOM"), ("without", "SYMPTOM"), ("answer", "CHECK=OUTCOME"), ("unsure", "CHECK=OUTCOME"),
+        ("reading", "CHECK=VALUE UNIT"), ("found", "FAULT"), ("did", "ACTION"),
+    ):  # fmt: skip
+        parser.add_argument(f"--{name}", action=_InOrder, metavar=word)
+    parser.add_argument("--limit", action="append", default=[], metavar="LIMIT=VALUE UNIT (REFERENCE)")
+    for name in ("circumstance", "fitted", "standing", "lacking"):
+        parser.add_argument(f"--{name}", action="append", default=[])
+    parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
+    parser.add_argument("--hours", type=float)
+    parser.add_argument("--people", type=int)
+    parser.add_argument("--quick", action="store_true", help="the quick choice (so far the only one)")
+    parser.add_argument("--json", action="store_true")
+    parser.set_defaults(run=run, said=[])
+
+
+def run(given: argparse.Namespace) -> int:
+    """Works it out and prints it."""
+    from faulttree.advice import Advisor
+    from faulttree.belief import Believer
+
+    if given.hours is not None and not 0 < given.hours <= 20000:
+        raise FaulttreeError("--hours lies between 0 and 20000")
+    book = places.load(given.family, given.fitted, given.knowledge)
+    heard = _heard(book, given)
+    evidence = _evidence(book, given, heard)
+    advisor = Advisor(book)
+    belief = Believer(book).believe(evidence)
+    situation = _situation(book, advisor, given)
+    advice = advisor.advise(belief, situation)
+    result = as_data(book, given, heard, belief, advice)
+    if given.json:
+        print(json.dumps(result, indent=2, ensure_ascii=False))
+    else:
+        print(_as_text(book, result))
+    return 0
+
+
+def _heard(book: Book, given: argparse.Namespace) -> Any:
+    from faulttree.squawk import Matches, match
+
+    return match(book, given.squawk) if given.squawk else Matches((), (), ())
+
+
+def _pair(text: str, option: str) -> tuple[str, str]:
+    name, equals, value = text.partition("=")
+    if not equals or not name or not value.strip():
+        raise FaulttreeError(f"--{option} {text!r}: write it as NAME=VALUE")
+    return name.strip(), value.strip()
+
+
+def _evidence(book: Book, given: argparse.Namespace, heard: Any) -> Any:
+    from faulttree.belief import Denied, Did, Evidence, Found, Reported, plain, unsure
+
+    entries: list[Any] = [Reported(m.id) for m in heard.symptoms]
+    limits = dict(_limit(book, text) for text in given.limit)
+    for option, text in given.said:
+        if option == "symptom":
+            entries.append(Reported(_known(book.symptoms, text, "symptom")))
+        elif option == "without":
+            entries.append(Denied(_known(book.symptoms, text, "symptom")))
+        elif option == "found":
+            entries.append(Found(_known(book.faults, text, "fault")))
+        elif option == "did":
+            entries.append(Did(_known(book.actions, text, "action")))
+        elif option == "reading":
+            entries.append(_reading(book, text, limits))
+        else:
+            check, outcome = _pair(text, option)
+            shape = plain if option == "answer" else unsure
+            entries.append(shape(book, _known(book.checks, check, "check"), outcome))
+    circumstances = tuple(_known(book.circumstances, c, "circumstance") for c in given.circumstance)
+    return Evidence(tuple(entries), circumstances, given.hours)
+
+
+def _known(items: Any, name: str, kind: str) -> str:
+    if name in items:
+        return name
+    from difflib import get_close_matches
+
+    near = get_close_matches(name, list(items), 1, 0.5)
+    hint = f"; the nearest is {near[0]!r}" if near else ""
+    raise UnknownName(f"there is no {kind} {name!r}{hint}")
+
+
+def _limit(book: Book, text: str) -> tuple[str, float]:
+    from faulttree.units import convert, parse_quantity
+
+    name, value = _pair(text, "limit")
+    limit = book.limits[_known(book.limits, name, "limit")]
+    found = re.fullmatch(r"(.*?)\s*\((.+)\)", value)
+    if not found:
+        raise BadAnswer(f"--limit {text!r}: say where the limit stands, in brackets behind it")
+    return limit.id, convert(parse_quantity(found[1]), limit.unit).value
+
+
+def _reading(book: Book, text: str, limits: dict[str, float]) -> Any:
+    from faulttree.belief import measured
+    from faulttree.units import convert, parse_quantity
+
+    name, value = _pair(text, "reading")
+    check = book.checks[_known(book.checks, name, "check")]
+    if check.reading is None:
+        raise BadAnswer(f"{check.id} takes no reading; use --answer with one of its outcomes")
+    limit = book.limits[check.reading.limit]
+    if limit.id not in limits:
+        typical = f" (typical {limit.typical:g} {limit.unit}; confirm in the manual)" if limit.typical else ""
+        raise BadAnswer(
+            f"{check.id}: no --limit {limit.id} is given{typical}; a reading is judged by the manual's limit"
+        )
+    return measured(
+        book, check.id, convert(parse_quantity(value), check.reading.unit).value,
+        convert(parse_quantity(f"{limits[limit.id]} {limit.unit}"), check.reading.unit).value,
+    )  # fmt: skip
+
+
+def _situation(book: Book, advisor: Any, given: argparse.Namespace) -> Any:
+    from faulttree.advice import Situation
+
+    for name in given.standing:
+        _known(book.conditions, name, "condition")
+    for name in given.lacking:
+        _known(book.equipment, name, "equipment")
+    done, owed = _done(book, given.said)
+    return Situation(
+        standing=advisor.moves.check_standing(given.standing), done=done, people=given.people,
+        lacking=frozenset(given.lacking), owed=owed, acted=any(option == "did" for option, _ in given.said),
+    )  # fmt: skip
+
+
+def _done(book: Book, said: Sequence[tuple[str, str]]) -> tuple[frozenset[str], tuple[str, ...]]:
+    """Checks done since the last action, and the follow-ups still owed for it."""
+    done: list[str] = []
+    owed: list[str] = []
+    for option, text in said:
+        if option == "did":
+            done, owed = [], list(book.actions[text].follow_up)
+        elif option in ("answer", "unsure", "reading"):
+            check = text.partition("=")[0].strip()
+            done.append(check)
+            owed = [name for name in owed if name != check]
+    return frozenset(done), tuple(owed)
+
+
+def as_data(book: Book, given: argparse.Namespace, heard: Any, belief: Any, advice: Any) -> dict[str, Any]:
+    """The answer as plain data, in the form that other programs rely on."""
+    scores = {m.id: m.score for m in heard.symptoms}
+    said = [text for option, text in given.said if option == "symptom"]
+    shown = dict.fromkeys(c for s in advice.suggestions for c in s.cautions)
+    symptoms = list(dict.fromkeys([*scores, *said]))
+    by_probability = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))
+    parts = sorted(belief.components.items(), key=lambda item: (-item[1], item[0]))
+    return {
+        "family": book.family,
+        "knowledge": {"version": book.version, "digest": book.digest},
+        "assumed": list(book.assumed),
+        "symptoms": [{"id": s, "score": scores.get(s, 1.0)} for s in symptoms],
+        "absent": list(dict.fromkeys([*heard.absent, *(t for o, t in given.said if o == "without")])),
+        "causes": [_cause(book, fault, b) for fault, b in by_probability],
+        "components": [{"component": name, "probability": p} for name, p in parts],
+        "unlisted": belief.unlisted,
+        "left_out": belief.left_out,
+        "conflict_bits": belief.conflict_bits,
+        "contradiction": _contradiction(belief),
+        "next": [_step(s) for s in advice.suggestions],
+        "to_go": {"mean": advice.to_go.mean, "p50": advice.to_go.p50, "p80": advice.to_go.p80},
+        "cautions": [{"id": c, "level": book.cautions[c].level, "text": book.cautions[c].text} for c in shown],
+        "pilot_advice": [line for s in symptoms for line in book.symptoms[s].pilot_advice],
+    }
+
+
+def _cause(book: Book, fault: str, belief: Any) -> dict[str, Any]:
+    item = book.faults[fault]
+    return {
+        "fault": fault, "component": item.component, "leg": item.leg, "name": item.name,
+        "probability": belief.probability, "comes_and_goes": belief.comes_and_goes,
+    }  # fmt: skip
+
+
+def _contradiction(belief: Any) -> list[dict[str, Any]] | None:
+    from dataclasses import asdict
+
+    if belief.contradiction is None:
+        return None
+    return [{"kind": type(entry).__name__.lower(), **asdict(entry)} for entry in belief.contradiction.answers]
+
+
+def _step(s: Any) -> dict[str, Any]:
+    return {
+        "kind": s.kind, "id": s.id, "name": s.name, "expected_minutes": s.expected_minutes,
+        "minutes_now": s.minutes_now, "people": s.people, "equipment": list(s.equipment), "needs": list(s.needs),
+        "to_set_up": list(s.to_set_up), "to_restore": list(s.to_restore), "cautions": list(s.cautions),
+        "saves_minutes": s.saves_minutes,
+        "outcomes": [
+            {"id": o.id, "label": o.label, "probability": o.probability, "top_cause_after": o.top_cause_after}
+            for o in s.outcomes
+        ],
+        "why": s.why,
+    }  # fmt: skip
+
+
+def _as_text(book: Book, result: dict[str, Any]) -> str:
+    lines = ["Symptoms: " + (", ".join(book.symptoms[s["id"]].name for s in result["symptoms"]) or "none")]
+    if result["assumed"]:
+        lines.append("Taken as usual: " + ", ".join(result["assumed"]))
+    lines.append("Likely causes:")
+    lines += [f"  {c['probability'] * 100:5.1f} %  {c['name']}" for c in result["causes"][:CAUSES_PRINTED]]
+    lines.append(f"  {result['unlisted'] * 100:5.1f} %  something the book does not list")
+    if result["contradiction"]:
+        lines.append("These answers cannot be true together:")
+        lines += [f"  {' '.join(str(v) for v in entry.values())}" for entry in result["contradiction"]]
+    lines.append("Next:")
+    lines += [
+        f"  {i}. {s['name']} ({s['minutes_now']:.0f} min now, {s['expected_minutes']:.0f} to the end). {s['why']}"
+        for i, s in enumerate(result["next"][:STEPS_PRINTED], 1)
+    ]
+    lines += [f"To the pilot: {line}" for line in result["pilot_advice"]]
+    return "\n".join(lines)

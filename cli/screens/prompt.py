@@ -1,0 +1,98 @@
+"""A dialogue's prompt as it appears on the screen: plain words and boxes, legible without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.panel import Panel
+from rich.table import Table
+from rich.text import Text
+
+from faulttree.book.model import Book
+from faulttree.dialogue import Board, Choice, Prompt
+
+CAUSES_ON_SCREEN = 5
+BAR = 12
+
+LEVEL_STYLES = {"WARNING": "bold red", "CAUTION": "bold yellow", "NOTE": "bold"}
+
+
+def caution_box(book: Book, caution: str) -> RenderableType:
+    """One caution, its level in words on the frame."""
+    found = book.cautions[caution]
+    style = LEVEL_STYLES[found.level]
+    return Panel(Text(found.text), title=Text(found.level, style=style), title_align="left", border_style=style)
+
+
+def board(book: Book, shown: Board) -> RenderableType:
+    """Ranked causes, what stands, and the next step."""
+    table = Table.grid(padding=(0, 1))
+    for cause in shown.causes[:CAUSES_ON_SCREEN]:
+        note = "comes and goes" if cause.comes_and_goes > cause.probability / 2 else ""
+        table.add_row(f"{cause.probability * 100:3.0f} %", _bar(cause.probability), cause.name, Text(note, style="dim"))
+    table.add_row(f"{shown.unlisted * 100:3.0f} %", _bar(shown.unlisted), "something this book does not list", "")
+    parts: list[RenderableType] = [Text("LIKELY CAUSES", style="bold"), table]
+    parts += [Text(f"! {warning}", style="bold") for warning in shown.warnings]
+    if shown.standing:
+        parts.append(Text("Stands now: " + ", ".join(shown.standing)))
+    if shown.to_go is not None:
+        parts.append(Text(f"To go: about {shown.to_go.p50:.0f} min, 80 in 100 under {shown.to_go.p80:.0f} min"))
+    return Group(*parts)
+
+
+def next_step(book: Book, shown: Board) -> RenderableType:
+    """The next step: what, how long, what is put back and set up for it, why."""
+    step = shown.suggestion
+    if step is None:
+        return Text("")
+    kind = {"ask": "ASK", "check": "CHECK", "act": "REPAIR", "help": "HELP"}[step.kind]
+    lines = [Text.assemble((f"NEXT - {kind}: ", "bold"), step.name)]
+    facts = [f"{step.minutes_now:.0f} min"]
+    if step.people > 1:
+        facts.append(f"{step.people} people")
+    if step.equipment:
+        facts.append(", ".join(book.equipment[e] for e in step.equipment))
+    lines.append(Text("; ".join(facts)))
+    for label, conditions in (("Puts back", step.to_restore), ("Sets up", step.to_set_up)):
+        if conditions:
+            lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
+    if step.kind != "ask":
+        lines.append(Text(step.why))
+    return Group(*lines)
+
+
+def screen(book: Book, prompt: Prompt) -> list[RenderableType]:
+    """All that a prompt shows above the line where it is answered."""
+    parts: list[RenderableType] = []
+    if prompt.board is not None and prompt.topic != "why":
+        parts += [board(book, prompt.board), Text("")]
+    parts += [caution_box(book, caution) for caution in prompt.cautions]
+    if prompt.topic == "next" and prompt.board is not None:
+        parts.append(next_step(book, prompt.board))
+    else:
+        parts.append(Text(prompt.title, style="bold"))
+    parts += [Padding(Text(line), (0, 2)) for line in prompt.lines]
+    parts.append(choices(prompt.choices))
+    return parts
+
+
+def choices(given: Sequence[Choice]) -> RenderableType:
+    """Choices, one to a line, each behind its key."""
+    table = Table.grid(padding=(0, 1))
+    for choice in given:
+        table.add_row(Text(f" {choice.key:>2}", style="bold"), choice.label, Text(choice.note, style="dim"))
+    return table
+
+
+def key_line(commands: Sequence[Choice]) -> str:
+    """The commands on one line."""
+    return "   ".join(
+        f"{c.key} {c.label}" for c in (*commands, Choice("q", "quit, keep all", ""), Choice("?", "help", ""))
+    )
+
+
+def _bar(share: float) -> str:
+    full = round(share * BAR)
+    return "#" * full + "." * (BAR - full)

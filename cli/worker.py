@@ -1,0 +1,124 @@
+"""What `faulttree work` does: a squawk worked from the pilot's words to a closed case, or taken up where it stopped."""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+from datetime import datetime
+
+from faulttree.book.model import Book
+from faulttree.case import CaseState, add_up
+from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
+from faulttree.errors import FaulttreeError
+from faulttree.store import Store
+
+from . import places
+from .screens import prompt as screens
+from .terminal import Terminal
+
+_BACK = Choice("b", "back", "back")
+
+HELP = """Number keys answer. y does the step that is proposed, Enter too where nothing else is asked.
+w why   o other steps   f I found it   u undo the last answer   h what was done so far
+n not done   t can't tell   s think so, not sure   x leave open with a reason   q quit; the case goes on later.
+Every answer is on the disk before the next screen appears."""
+
+
+def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
+    """Works until the case ends or the user leaves."""
+    if terminal is None:
+        if not Terminal.is_there():
+            raise FaulttreeError("work needs a terminal; use `faulttree rank` without one")
+        terminal = Terminal()
+    store = Store(places.case_folder())
+    name, book = _open(given, store, terminal)
+    try:
+        Worker(store, name, book, terminal).work()
+    except (KeyboardInterrupt, EOFError):
+        terminal.show("")
+    terminal.show(f"Case {name} is kept. Go on: faulttree work {name}    Record: faulttree record {name}")
+    return 0
+
+
+def _open(given: argparse.Namespace, store: Store, terminal: Terminal) -> tuple[str, Book]:
+    if given.case:
+        opened = next((e for e in store.read(given.case) if e.kind == "opened"), None)
+        if opened is None:
+            raise FaulttreeError(f"case {given.case} has no beginning")
+        return given.case, places.load(opened.data["family"], opened.data["fitted"], given.knowledge)
+    book = places.load(given.family, given.fitted, given.knowledge)
+    terminal.show(*[screens.caution_box(book, caution) for caution in book.standing_cautions])
+    if book.assumed:
+        terminal.show(
+            "Taken as usual, since nothing else was said: " + ", ".join(book.assumed) + " (--fitted changes it)"
+        )
+    job = terminal.line("Registration or job number: ").strip()
+    name = store.new_name(datetime.now())
+    data = {
+        "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
+        "version": book.version, "digest": book.digest,
+    }  # fmt: skip
+    store.append(name, 1, getpass.getuser(), "opened", data)
+    return name, book
+
+
+class Worker:
+    """The loop of screen, key, entry."""
+
+    def __init__(self, store: Store, name: str, book: Book, terminal: Terminal) -> None:
+        self.store, self.name, self.book, self.terminal = store, name, book, terminal
+        self.dialogue = Dialogue(book)
+        self.entries = store.read(name)
+        self.say = ""
+
+    def work(self) -> None:
+        """Until the case is closed, left open, or the user quits."""
+        view = ""
+        while True:
+            state = add_up(self.book, self.entries)
+            asked = self.dialogue.prompt(state, view) if view != "so-far" else self._so_far(state)
+            if asked is None:
+                self.terminal.show("This case is closed." if state.closed else f"Left open: {state.left_open}")
+                return
+            self._show(state, asked)
+            typed = self._typed(asked)
+            if typed == "quit":
+                return
+            if typed == "help":
+                view, self.say = "", HELP
+                continue
+            reply = self.dialogue.accept(state, asked, typed)
+            self._append(reply.entries)
+            view, self.say = reply.view, reply.say
+
+    def _show(self, state: CaseState, asked: Prompt) -> None:
+        self.terminal.clear()
+        head = f"{self.name}  {state.opened.get('job', '')}  {state.squawk}"
+        self.terminal.show(head[: self.terminal.console.width], "")
+        if self.say:
+            self.terminal.show(self.say, "")
+        self.terminal.show(*screens.screen(self.book, asked))
+        if not asked.text:
+            self.terminal.show("", screens.key_line(asked.commands))
+
+    def _typed(self, asked: Prompt) -> str:
+        if asked.text:
+            line = self.terminal.line("> ").strip()
+            if line in ("?", "q"):
+                return "help" if line == "?" else "quit"
+            return line or (asked.default or "")
+        by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
+        by_key |= {"q": "quit", "?": "help"}
+        enter = "y" if "y" in by_key and asked.topic != "cautions" else None
+        return by_key[self.terminal.key("> ", list(by_key), enter)]
+
+    def _so_far(self, state: CaseState) -> Prompt:
+        from faulttree.papers.record import history
+
+        return Prompt("so-far", "So far", tuple(history(self.book, self.entries)), commands=(_BACK,))
+
+    def _append(self, entries: tuple[NewEntry, ...]) -> None:
+        for entry in entries:
+            number = len(self.entries) + 1
+            written = self.store.append(self.name, number, getpass.getuser(), entry.kind, entry.data)
+            self.entries.append(written)
