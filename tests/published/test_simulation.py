@@ -127,6 +127,7 @@ CASES: Mapping[str, Evidence] = {
     "another symptom later": Evidence((UP, Did("renew"), LIGHT, says("proof=fine"))),
     "a later symptom joins the squawk": Evidence((UP, Did("renew"), LIGHT, Did("fix-wire"), says("proof=o0"))),
     "denied later": Evidence((UP, LIGHT, Did("swap"), Denied("no-light"), says("volts=o0"))),
+    "denied twice": Evidence((UP, LIGHT, Did("swap"), Denied("no-light"), Denied("no-light"))),
     "no symptom before the action": Evidence((says("volts=o0"), Did("swap"), LIGHT, says("proof=fine"))),
     "found after an action": Evidence((UP, Did("renew"), Found("wire"))),
     "a circumstance": Evidence((UP, says("volts=fine")), ("wet",)),
