@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from typing import IO
 
 from prompt_toolkit import PromptSession
@@ -37,6 +37,20 @@ class Terminal:
         """Print renderables one below the other."""
         for part in what:
             self.console.print(part)
+
+    def pages(self, parts: Sequence[RenderableType], reserved: int) -> list[list[RenderableType]]:
+        """Parts grouped so that each group fits the window with ``reserved`` lines to spare; none is split."""
+        room = max(self.console.height - reserved, 1)
+        pages: list[list[RenderableType]] = []
+        used = room + 1
+        for part in parts:
+            height = len(self.console.render_lines(part, pad=False))
+            if used + height > room:
+                pages.append([])
+                used = 0
+            pages[-1].append(part)
+            used += height
+        return pages
 
     def clear(self) -> None:
         """Start a new screen."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import getpass
+from dataclasses import replace
 from datetime import datetime
 
 from faulttree.book.model import Book
@@ -17,6 +18,10 @@ from .screens import prompt as screens
 from .terminal import Terminal
 
 _BACK = Choice("b", "back", "back")
+
+PAGE_KEYS = "y read and understood, go on   q quit, keep all   ? help"
+OTHER_LINES = 10
+"""Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
 
 HELP = """Number keys answer. y does the step that is proposed, Enter too where nothing else is asked.
 w why   o other steps   f I found it   u undo the last answer   h what was done so far
@@ -80,8 +85,7 @@ class Worker:
             if asked is None:
                 self.terminal.show("This case is closed." if state.closed else f"Left open: {state.left_open}")
                 return
-            self._show(state, asked)
-            typed = self._typed(asked)
+            typed = self._ask(state, asked)
             if typed == "quit":
                 return
             if typed == "help":
@@ -91,10 +95,26 @@ class Worker:
             self._append(reply.entries)
             view, self.say = reply.view, reply.say
 
-    def _show(self, state: CaseState, asked: Prompt) -> None:
+    def _ask(self, state: CaseState, asked: Prompt) -> str:
+        """Shows a prompt and takes its answer; cautions page by page, so that none scrolls away unread."""
+        pages = self.terminal.pages([screens.caution_box(self.book, c) for c in asked.cautions], OTHER_LINES)
+        for number, page in enumerate(pages[:-1], 1):
+            self._show_head(state)
+            self.terminal.show(*page, f"{asked.title}. Page {number} of {len(pages)}.", "", PAGE_KEYS)
+            typed = self.terminal.key("> ", ["y", "q", "?"])
+            if typed != "y":
+                return {"q": "quit", "?": "help"}[typed]
+        shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
+        self._show(state, shown)
+        return self._typed(asked)
+
+    def _show_head(self, state: CaseState) -> None:
         self.terminal.clear()
         head = f"{self.name}  {state.opened.get('job', '')}  {state.squawk}"
         self.terminal.show(head[: self.terminal.console.width], "")
+
+    def _show(self, state: CaseState, asked: Prompt) -> None:
+        self._show_head(state)
         if self.say:
             self.terminal.show(self.say, "")
         self.terminal.show(*screens.screen(self.book, asked))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
-from rich.panel import Panel
+from rich.rule import Rule
 from rich.table import Table
 from rich.text import Text
 
@@ -20,10 +20,14 @@ LEVEL_STYLES = {"WARNING": "bold red", "CAUTION": "bold yellow", "NOTE": "bold"}
 
 
 def caution_box(book: Book, caution: str) -> RenderableType:
-    """One caution, its level in words on the frame."""
+    """One caution: its level in words at the left, a rule below, so that several fit a small window."""
     found = book.cautions[caution]
     style = LEVEL_STYLES[found.level]
-    return Panel(Text(found.text), title=Text(found.level, style=style), title_align="left", border_style=style)
+    table = Table(box=None, show_header=False, padding=(0, 1, 0, 0), expand=True)
+    table.add_column(width=len("WARNING"))
+    table.add_column(ratio=1)
+    table.add_row(Text(found.level, style=style), Text(found.text))
+    return Group(table, Rule(style=style, characters="-"))
 
 
 def board(book: Book, shown: Board) -> RenderableType:
