@@ -17,7 +17,7 @@ from faulttree.belief.likelihood import Floats
 from faulttree.belief.priors import ModePriors, mode_priors
 from faulttree.belief.replay import LOG2, Replay
 from faulttree.book.model import THE_SQUAWK, Book, Check
-from faulttree.errors import UnknownName
+from faulttree.errors import BadAnswer, UnknownName
 from faulttree.graph.gates import Gates
 
 FRAMES_KEPT = 6
@@ -51,8 +51,10 @@ class Believer:
         return Belief(self, evidence, self.replay(evidence))
 
     def priors(self, evidence: Evidence) -> Mapping[str, ModePriors]:
-        """Prior of every fault's modes under the evidence's hours and circumstances."""
+        """Prior of every fault's modes under the evidence's hours and circumstances. Raises BadAnswer, UnknownName."""
         hours = self.book.defaults.hours if evidence.hours is None else evidence.hours
+        if not 0 < hours < math.inf:
+            raise BadAnswer(f"hours since the gear was last known good must be a number above 0, not {hours}")
         circumstances = tuple(sorted(set(evidence.circumstances)))
         key = (circumstances, hours)
         if key not in self._priors:
@@ -224,9 +226,11 @@ class Belief:
 
     @cached_property
     def log2_evidence(self) -> float:
-        """log2 probability of the answers given the symptoms, the unlisted cause included."""
+        """log2 probability of the answers given the symptoms, the unlisted cause included; -inf if nothing is left."""
         replay, frame = self.replay, self.replay.frame
         after = log_sum(np.append(replay.log_weight, replay.log_unlisted))
+        if not np.isfinite(after):
+            return -math.inf
         return (after - log_sum(np.append(frame.log_given, frame.log_unlisted))) / LOG2
 
     def outcomes(self, check: str) -> tuple[float, ...]:

@@ -12,7 +12,7 @@ import numpy as np
 
 from faulttree.belief.evidence import Answer, Denied, Did, Entry, Evidence, Found, Reported
 from faulttree.belief.likelihood import Floats, matrix
-from faulttree.belief.priors import ModePriors
+from faulttree.belief.priors import CERTAIN, ModePriors
 from faulttree.belief.sets import FaultSpace, Ints, ModeSets
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import UnknownName
@@ -115,6 +115,7 @@ class Frame:
         if share > 0:
             # With no listed set left the odds have no base: the unlisted cause then holds all the weight.
             anchor = self.log_total if np.isfinite(self.log_total) else 0.0
+            share = min(share, CERTAIN)
             self.log_unlisted = anchor + float(np.log(share) - np.log1p(-share))
         self.given = np.exp(self.log_given - self.log_total) if np.isfinite(self.log_total) else None
         self._columns: dict[tuple[object, ...], Floats] = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -174,7 +175,7 @@ class Replay:
         if asked is None:
             asked = _Asked(Urn(fresh, len(weights)), np.ones(len(rows)), 1.0)
             self._asked[key] = asked
-            self.log_bound += float(np.log(bound))
+            self.log_bound += math.log(bound) if bound > 0 else -math.inf
         else:
             self.log_bound += float(np.log(max(weights)))
         asked.urn.add(weights)
