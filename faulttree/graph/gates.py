@@ -1,8 +1,11 @@
-"""Gates over many fault sets at once, on packed bits (numpy)."""
+"""Gates over many fault sets at once, on packed bits (numpy).
+
+A column of packed bits holds one yes or no per fault set, eight to a byte, in the layout of ``numpy.packbits``.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,41 +26,43 @@ class Gates:
     def below(self, name: str) -> frozenset[str]:
         """All faults that the fault or event ``name`` rests on. Raises UnknownName."""
         if name not in self._below:
-            if name in self._book.faults:
-                self._below[name] = frozenset([name])
-            else:
-                parts = [self.below(part) for part in self._event(name).of]
-                self._below[name] = frozenset().union(*parts)
-        return self._below[name]
+            for part in self._needed([name]):
+                of = self._book.events[part].of
+                self._below[part] = frozenset().union(*(self._below_part(each) for each in of))
+        return self._below_part(name)
 
     def truth(self, ids: Sequence[str], faults: Sequence[str], presence: Packed) -> dict[str, Packed]:
         """Whether each of ``ids`` holds on each of many fault sets.
 
         ``presence`` (n_faults, n_bytes) are packed bits, one row per fault of ``faults``, one bit per fault
         set; faults of the book that are not in ``faults`` count as absent. Returns packed bits (n_bytes,) per
-        id; bits beyond the last fault set mean nothing. Raises UnknownName.
+        id; bits beyond the last fault set mean nothing. Only what ``ids`` rest on is worked out, each event
+        once. Raises UnknownName.
         """
-        known: dict[str, Packed] = {fault: presence[i] for i, fault in enumerate(faults)}
         nowhere = np.zeros(presence.shape[1], dtype=np.uint8)
-        for name in ids:
-            self._work_out(name, known, nowhere)
+        known: dict[str, Packed] = dict.fromkeys(self._book.faults, nowhere)
+        known.update((fault, presence[row]) for row, fault in enumerate(faults))
+        for name in self._needed(ids):
+            event = self._book.events[name]
+            known[name] = _gate(event, [known[part] for part in event.of], nowhere)
         return {name: known[name] for name in ids}
 
-    def _event(self, name: str) -> Event:
-        if name not in self._book.events:
-            raise UnknownName(f"the {self._book.family} book has no fault or event {name!r}")
-        return self._book.events[name]
+    def _below_part(self, name: str) -> frozenset[str]:
+        return frozenset([name]) if name in self._book.faults else self._below[name]
 
-    def _work_out(self, name: str, known: dict[str, Packed], nowhere: Packed) -> Packed:
-        if name in known:
-            return known[name]
-        if name in self._book.faults:
-            known[name] = nowhere
-            return nowhere
-        event = self._event(name)
-        parts = [self._work_out(part, known, nowhere) for part in event.of]
-        known[name] = _gate(event, parts, nowhere)
-        return known[name]
+    def _needed(self, names: Iterable[str]) -> list[str]:
+        """The events among ``names`` and all events below them, each after what it looks at."""
+        found: set[str] = set()
+        waiting = list(names)
+        while waiting:
+            name = waiting.pop()
+            if name in found or name in self._book.faults:
+                continue
+            if name not in self._book.events:
+                raise UnknownName(f"the {self._book.family} book has no fault or event {name!r}")
+            found.add(name)
+            waiting.extend(self._book.events[name].of)
+        return [name for name in self._book.events if name in found]
 
 
 def _gate(event: Event, parts: list[Packed], nowhere: Packed) -> Packed:
@@ -70,11 +75,15 @@ def _gate(event: Event, parts: list[Packed], nowhere: Packed) -> Packed:
 
 
 def _at_least(count: int, parts: list[Packed], nowhere: Packed) -> Packed:
-    """Bits where at least ``count`` of ``parts`` are set; ``reached[i]`` tells where i + 1 of them were seen."""
-    reached = [nowhere] * count
-    for part in parts:
-        for i in range(count - 1, 0, -1):
-            reached[i] = reached[i] | (reached[i - 1] & part)
-        if count:
-            reached[0] = reached[0] | part
-    return reached[-1] if count else ~nowhere
+    """Bits where at least ``count`` of ``parts`` are set.
+
+    Every bit position counts for itself: ``digits[i]`` holds the digit of value 2**i of all its counters.
+    The counters start so high that reaching ``count`` sets the digit above all the others, for good.
+    """
+    width = max(len(parts), count).bit_length()
+    start = (1 << width) - count
+    digits = [~nowhere if start >> place & 1 else nowhere for place in range(width + 1)]
+    for carry in parts:
+        for place in range(width + 1):
+            digits[place], carry = digits[place] ^ carry, digits[place] & carry
+    return digits[width]
