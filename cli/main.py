@@ -11,7 +11,7 @@ from faulttree.errors import FaulttreeError
 
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
-    from .commands import rank, record, work
+    from .commands import knowledge, rank, record, squawk, work
 
     top = argparse.ArgumentParser(
         prog="faulttree",
@@ -20,7 +20,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(dest="command", metavar="COMMAND")
-    for command in (work, rank, record):
+    for command in (work, rank, squawk, record, knowledge):
         command.add_parser(commands)
     return top
 

@@ -1,0 +1,121 @@
+"""Runs the regression cases that lie beside the knowledge: what each must bring out, and what it did."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from faulttree.advice import Advice, Advisor, Situation
+from faulttree.belief import Belief, Believer, Denied, Did, Evidence, Found, Reported, measured, plain, unsure
+from faulttree.belief import Entry as BeliefEntry
+from faulttree.book.cases import Expect, RegressionCase, Step
+from faulttree.book.model import Book
+from faulttree.squawk import match
+from faulttree.units import Quantity, convert
+
+
+@dataclass(frozen=True, slots=True)
+class CaseResult:
+    """A case with what it did not bring out, one sentence each; none if it passed."""
+
+    case: RegressionCase
+    misses: tuple[str, ...]
+
+
+class CaseRunner:
+    """Runs cases of one family; books are read once per set of fitted options by ``load``."""
+
+    def __init__(self, load: Callable[[tuple[str, ...]], Book]) -> None:
+        self._load = load
+        self._ready: dict[tuple[str, ...], tuple[Book, Believer, Advisor]] = {}
+
+    def run(self, case: RegressionCase) -> CaseResult:
+        """Works the case out and compares. Raises what belief raises for steps that do not fit their checks."""
+        if case.fitted not in self._ready:
+            book = self._load(case.fitted)
+            self._ready[case.fitted] = (book, Believer(book), Advisor(book))
+        book, believer, advisor = self._ready[case.fitted]
+        belief = believer.believe(evidence_of(book, case))
+        advice = advisor.advise(belief, situation_of(book, advisor, case))
+        return CaseResult(case, tuple(_misses(book, case.expect, belief, advice)))
+
+
+def evidence_of(book: Book, case: RegressionCase) -> Evidence:
+    """What the case tells belief; a squawk in words counts as the symptoms recognised in it."""
+    heard = [m.id for m in match(book, case.squawk).symptoms] if case.squawk else []
+    entries: list[BeliefEntry] = [Reported(name) for name in dict.fromkeys([*case.symptoms, *heard])]
+    entries += [Denied(name) for name in case.absent]
+    entries += [_entry(book, step) for step in case.steps]
+    return Evidence(tuple(entries), case.circumstances, case.hours)
+
+
+def _entry(book: Book, step: Step) -> BeliefEntry:
+    if step.kind == "found":
+        return Found(step.name)
+    if step.kind == "did":
+        return Did(step.name)
+    if step.kind == "reading":
+        assert step.measured is not None
+        assert step.limit_is is not None
+        reading = book.checks[step.name].reading
+        assert reading is not None
+        value = convert(Quantity(step.measured.value, step.measured.unit), reading.unit).value
+        limit = convert(Quantity(step.limit_is.value, step.limit_is.unit), reading.unit).value
+        return measured(book, step.name, value, limit)
+    assert step.outcome is not None
+    return (plain if step.kind == "answer" else unsure)(book, step.name, step.outcome)
+
+
+def situation_of(book: Book, advisor: Advisor, case: RegressionCase) -> Situation:
+    """Where the job stands after the case's steps: what is done since the last action, and what it owes."""
+    done: list[str] = []
+    owed: list[str] = []
+    acted = False
+    for step in case.steps:
+        if step.kind == "did":
+            done, owed, acted = [], list(book.actions[step.name].follow_up), True
+        elif step.kind != "found":
+            done.append(step.name)
+            owed = [name for name in owed if name != step.name]
+    standing = advisor.moves.check_standing(case.standing)
+    return Situation(standing=standing, done=frozenset(done), owed=tuple(owed), acted=acted)
+
+
+def _misses(book: Book, expect: Expect, belief: Belief, advice: Advice) -> Iterator[str]:
+    yield from _cause_misses(book, expect, belief)
+    yield from _step_misses(expect, advice)
+    if expect.unlisted_at_least is not None and belief.unlisted < expect.unlisted_at_least:
+        yield f"the unlisted cause has {belief.unlisted:.3f}, wanted at least {expect.unlisted_at_least:g}"
+    if expect.contradiction is not None and (belief.contradiction is not None) != expect.contradiction:
+        yield f"contradiction: wanted {expect.contradiction}, got {belief.contradiction is not None}"
+    if expect.conflict_at_least is not None and (belief.conflict_bits or 0.0) < expect.conflict_at_least:
+        yield f"conflict is {belief.conflict_bits or 0.0:.1f} bits, wanted at least {expect.conflict_at_least:g}"
+
+
+def _cause_misses(book: Book, expect: Expect, belief: Belief) -> Iterator[str]:
+    if expect.cause is None:
+        return
+    if expect.cause in book.faults:
+        ranked = sorted(belief.faults, key=lambda f: (-belief.faults[f].probability, f))
+    else:
+        ranked = sorted(belief.components, key=lambda c: (-belief.components[c], c))
+    place = ranked.index(expect.cause) + 1
+    if place > expect.within:
+        first = ", ".join(ranked[: expect.within])
+        yield f"{expect.cause} comes in place {place}, wanted within {expect.within}; ahead: {first}"
+
+
+def _step_misses(expect: Expect, advice: Advice) -> Iterator[str]:
+    first = advice.suggestions[0]
+    if expect.next and first.id not in expect.next:
+        yield f"next is {first.id}, wanted one of {', '.join(expect.next)}"
+    if expect.kinds and first.kind not in expect.kinds:
+        yield f"next is of kind {first.kind}, wanted {', '.join(expect.kinds)}"
+    shown = {caution for suggestion in advice.suggestions for caution in suggestion.cautions}
+    for caution in expect.cautions:
+        if caution not in shown:
+            yield f"caution {caution} is not shown with any step"
+    offered = {suggestion.id for suggestion in advice.suggestions}
+    for name in expect.not_offered:
+        if name in offered:
+            yield f"{name} is offered"
