@@ -4,16 +4,24 @@ The state is the set of conditions that stand; nothing standing is the aircraft 
 needs: the need is N with all it implies; off goes what the need excludes, then what implies something that goes
 off, and what bars (``not_while``) anything to be set up or restored, until nothing changes; the rest of the need
 is set up. What neither bars nor is needed stays as it is.
+
+Each of these is forced: whatever way is taken, what is in ``off`` has to be restored at least once and what is in
+``on`` set up at least once. In a sound book there is an order in which once is enough, so no way is shorter.
+
+Sets of conditions are bits of an integer inside (the search for the next step asks for moves by the thousand).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from typing import NamedTuple
 
 from faulttree.book.model import Condition
 from faulttree.errors import BadCondition, UnknownName
+
+Standing = frozenset[str]
+Needs = tuple[str, ...] | frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +36,27 @@ class Move:
     minutes: float
     waits: float
     hazards: int
-    after: frozenset[str]
+    after: Standing
+
+
+class Cost(NamedTuple):
+    """A move without its order: minutes, waits in hours, number of risky set-ups, what stands after it."""
+
+    minutes: float
+    waits: float
+    hazards: int
+    after: Standing
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One condition set up or restored: the words and minutes for it, and what stands when it is done."""
+
+    condition: str
+    sets_up: bool
+    words: str
+    minutes: float
+    standing: Standing
 
 
 class Moves:
@@ -36,101 +64,191 @@ class Moves:
 
     def __init__(self, conditions: Mapping[str, Condition]) -> None:
         self._conditions = conditions
-        self._excluded: dict[str, set[str]] = {name: set(c.excludes) for name, c in conditions.items()}
-        for name, condition in conditions.items():
-            for other in condition.excludes:
-                self._excluded.setdefault(other, set()).add(name)
-        self._closures: dict[frozenset[str], frozenset[str]] = {}
-        self._moves: dict[tuple[frozenset[str], frozenset[str]], Move] = {}
+        self._names, self._listed = tuple(conditions), tuple(conditions.values())
+        self._place = {name: place for place, name in enumerate(self._names)}
+        self._implies = [self._bits(c.implies) for c in conditions.values()]
+        self._implied_by = _turned(self._implies)
+        self._barred_by = [self._bits(c.not_while) for c in conditions.values()]
+        self._bars = _turned(self._barred_by)
+        excludes = [self._bits(c.excludes) for c in conditions.values()]
+        self._excluded = [one | other for one, other in zip(excludes, _turned(excludes), strict=True)]
+        # What is implied is set up before what implies it; what another bars before that other. Back in reverse.
+        self._set_up_after = [one | other for one, other in zip(self._implies, self._bars, strict=True)]
+        self._restored_after = [one | other for one, other in zip(self._implied_by, self._barred_by, strict=True)]
+        self._closures: dict[Needs, Standing] = {}
+        self._sound: dict[Needs, int] = {}
+        self._costs: dict[tuple[Standing, Needs], Cost] = {}
+        self._moves: dict[tuple[Standing, Needs], Move] = {}
 
-    def closure(self, needs: Iterable[str]) -> frozenset[str]:
+    def closure(self, needs: Iterable[str]) -> Standing:
         """The needs with all they imply. Raises UnknownName."""
-        key = frozenset(needs)
+        key = _key(needs)
         if key not in self._closures:
-            found: set[str] = set()
-            open_ends = list(key)
-            while open_ends:
-                name = open_ends.pop()
-                if name not in self._conditions:
-                    raise UnknownName(f"the book has no condition {name!r}")
-                if name not in found:
-                    found.add(name)
-                    open_ends += self._conditions[name].implies
-            self._closures[key] = frozenset(found)
+            self._closures[key] = self._named(self._closed(self._bits(key)))
         return self._closures[key]
 
     def conflict(self, names: Iterable[str]) -> tuple[str, str] | None:
-        """The first pair of these that cannot stand together, or None."""
-        for one, other in combinations(sorted(names), 2):
-            if other in self._excluded[one]:
-                return one, other
+        """The first pair of these that cannot stand together, or None.
+
+        Either one excludes the other, or each would have to be set up before the other (for a longer ring: two
+        neighbours of it). Raises UnknownName.
+        """
+        bits = self._bits(names)
+        for one in sorted(self._named(bits)):
+            barred = self._named(bits & self._excluded[self._place[one]])
+            if barred:
+                return one, min(barred)
+        _, ring = self._in_order(bits, self._set_up_after)
+        if ring:
+            first = self._names[_first(ring)]
+            return first, self._names[_first(ring & self._set_up_after[self._place[first]])]
         return None
 
-    def check_standing(self, names: Iterable[str]) -> frozenset[str]:
-        """The conditions with all they imply, as a state. Raises UnknownName; BadCondition naming the pair."""
-        standing = self.closure(names)
-        pair = self.conflict(standing)
+    def check_standing(self, names: Iterable[str], *, whole: bool = False) -> Standing:
+        """The conditions as a state that can be, with all they imply; ``whole``: what is implied must be named too.
+
+        Raises UnknownName; BadCondition naming the pair that cannot stand together, or what is implied and missing.
+        """
+        named = self._bits(names)
+        bits = self._closed(named)
+        pair = self.conflict(self._named(bits))
         if pair:
             raise BadCondition(f"{pair[0]} and {pair[1]} cannot stand together; leave one of them out")
-        return standing
+        if whole and bits != named:
+            for place in _places(named):
+                lacking = self._implies[place] & ~named
+                if lacking:
+                    missing = self._names[_first(lacking)]
+                    raise BadCondition(f"{self._names[place]} stands only while {missing} does; name {missing} too")
+        return self._named(bits)
 
-    def move(self, standing: frozenset[str], needs: Iterable[str]) -> Move:
+    def move(self, standing: Standing, needs: Iterable[str]) -> Move:
         """From what stands to what is needed. Raises UnknownName; BadCondition if the need cannot stand."""
-        need = self.closure(needs)
-        key = (standing, need)
+        key = standing, _key(needs)
         if key not in self._moves:
-            pair = self.conflict(need)
-            if pair:
-                raise BadCondition(f"{pair[0]} and {pair[1]} are needed at once and cannot stand together")
-            self._moves[key] = self._work_out(standing, need)
+            off, on = self._off_and_on(self._bits(standing), self._need(key[1]))
+            order, _ = self._in_order(on, self._set_up_after)
+            self._moves[key] = Move(self._restored(off), order, *self.cost(*key))
         return self._moves[key]
 
-    def restore_all(self, standing: frozenset[str]) -> Move:
-        """Everything put back, as at the end of a job."""
-        return self._total(self._restoring(standing), (), frozenset())
+    def cost(self, standing: Standing, needs: Iterable[str]) -> Cost:
+        """What that move costs, and what stands after it. Raises as ``move`` does."""
+        key = standing, _key(needs)
+        found = self._costs.get(key)
+        if found is None:
+            stands = self._bits(standing)
+            off, on = self._off_and_on(stands, self._need(key[1]))
+            found = self._costs[key] = self._cost(off, on, (stands & ~off) | on)
+        return found
 
-    def _work_out(self, standing: frozenset[str], need: frozenset[str]) -> Move:
-        off = {name for name in standing if self._excluded[name] & need}
+    def after(self, standing: Standing, needs: Iterable[str]) -> Standing:
+        """What stands after that move. Raises as ``move`` does."""
+        return self.cost(standing, needs).after
+
+    def restore_all(self, standing: Standing) -> Move:
+        """Everything put back, as at the end of a job. Raises UnknownName."""
+        return Move(self._restored(self._bits(standing)), (), *self.restoring_cost(standing))
+
+    def restoring_cost(self, standing: Standing) -> Cost:
+        """What it costs to put everything back. Raises UnknownName."""
+        return self._cost(self._bits(standing), 0, 0)
+
+    def step_by_step(self, standing: Standing, move: Move) -> tuple[Step, ...]:
+        """The single steps of a move from what stands, in order, to be confirmed one by one."""
+        steps = []
+        for name in move.off:
+            standing, condition = standing - {name}, self._conditions[name]
+            steps.append(Step(name, False, condition.restore, condition.restore_minutes, standing))
+        for name in move.on:
+            standing, condition = standing | {name}, self._conditions[name]
+            steps.append(Step(name, True, condition.set_up, condition.set_up_minutes, standing))
+        return tuple(steps)
+
+    def _need(self, needs: Needs) -> int:
+        """The needs, known to be able to stand, with all they imply."""
+        if needs not in self._sound:
+            need = self._closed(self._bits(needs))
+            pair = self.conflict(self._named(need))
+            if pair:
+                raise BadCondition(f"{pair[0]} and {pair[1]} are needed at once and cannot stand together")
+            self._sound[needs] = need
+        return self._sound[needs]
+
+    def _off_and_on(self, standing: int, need: int) -> tuple[int, int]:
+        off = standing & _union(self._excluded, need)
         while True:
-            on = need - (standing - off)
-            bars = {bar for name in on | off for bar in self._conditions[name].not_while}
-            more = {n for n in standing - off if off & set(self._conditions[n].implies) or n in bars}
+            on = need & ~(standing & ~off)
+            more = standing & ~off & (_union(self._implied_by, off) | _union(self._barred_by, on | off))
             if not more:
-                break
+                return off, on
             off |= more
-        return self._total(self._restoring(off), self._setting_up(on), frozenset((standing - off) | on))
 
-    def _total(self, off: tuple[str, ...], on: tuple[str, ...], after: frozenset[str]) -> Move:
-        minutes = sum(self._conditions[name].restore_minutes for name in off)
-        minutes += sum(self._conditions[name].set_up_minutes for name in on)
-        waits = sum(self._conditions[name].waits for name in on)
-        return Move(off, on, minutes, waits, sum(self._conditions[name].hazard for name in on), after)
+    def _cost(self, off: int, on: int, after: int) -> Cost:
+        restored = [self._listed[place] for place in _places(off)]
+        set_up = [self._listed[place] for place in _places(on)]
+        minutes = sum(one.restore_minutes for one in restored) + sum(one.set_up_minutes for one in set_up)
+        waits = sum(one.waits for one in set_up)
+        return Cost(minutes, waits, sum(one.hazard for one in set_up), self._named(after))
 
-    def _setting_up(self, names: Iterable[str]) -> tuple[str, ...]:
-        """What is implied before what implies it; what another bars before that other."""
-        return self._one_by_one(names, self._waits_to_be_set_up)
+    def _restored(self, bits: int) -> tuple[str, ...]:
+        order, ring = self._in_order(bits, self._restored_after)
+        # No way leads to a state that holds a ring; if one was recorded all the same, it can still be put back.
+        return order + tuple(self._names[place] for place in _places(ring))
 
-    def _restoring(self, names: Iterable[str]) -> tuple[str, ...]:
-        """What implies another before that other; what bars another before that other."""
-        return self._one_by_one(names, self._waits_to_be_restored)
+    def _in_order(self, bits: int, after: Sequence[int]) -> tuple[tuple[str, ...], int]:
+        """These, each once nothing that it has to wait for is left, in the book's order; and what then is left over."""
+        order: list[str] = []
+        while True:
+            ready = next((place for place in _places(bits) if not after[place] & bits), None)
+            if ready is None:
+                return tuple(order), bits
+            order.append(self._names[ready])
+            bits &= ~(1 << ready)
 
-    def _one_by_one(self, names: Iterable[str], waits: Callable[[str, list[str]], bool]) -> tuple[str, ...]:
-        wanted = set(names)
-        waiting = [name for name in self._conditions if name in wanted]
-        result: list[str] = []
-        while waiting:
-            # A sound book always has one that can be done; a ring would have been refused by the reader.
-            ready = next((name for name in waiting if not waits(name, waiting)), waiting[0])
-            waiting.remove(ready)
-            result.append(ready)
-        return tuple(result)
+    def _closed(self, bits: int) -> int:
+        while True:
+            more = bits | _union(self._implies, bits)
+            if more == bits:
+                return bits
+            bits = more
 
-    def _waits_to_be_set_up(self, name: str, waiting: list[str]) -> bool:
-        others = [other for other in waiting if other != name]
-        implied_later = any(other in self._conditions[name].implies for other in others)
-        return implied_later or any(name in self._conditions[other].not_while for other in others)
+    def _bits(self, names: Iterable[str]) -> int:
+        bits = 0
+        for name in names:
+            if name not in self._place:
+                raise UnknownName(f"the book has no condition {name!r}")
+            bits |= 1 << self._place[name]
+        return bits
 
-    def _waits_to_be_restored(self, name: str, waiting: list[str]) -> bool:
-        others = [other for other in waiting if other != name]
-        leaned_on = any(name in self._conditions[other].implies for other in others)
-        return leaned_on or any(other in self._conditions[name].not_while for other in others)
+    def _named(self, bits: int) -> Standing:
+        return frozenset(self._names[place] for place in _places(bits))
+
+
+def _key(needs: Iterable[str]) -> Needs:
+    return needs if isinstance(needs, (tuple, frozenset)) else tuple(needs)
+
+
+def _places(bits: int) -> Iterator[int]:
+    while bits:
+        yield _first(bits)
+        bits &= bits - 1
+
+
+def _first(bits: int) -> int:
+    return (bits & -bits).bit_length() - 1
+
+
+def _union(sets: Sequence[int], bits: int) -> int:
+    union = 0
+    for place in _places(bits):
+        union |= sets[place]
+    return union
+
+
+def _turned(sets: Sequence[int]) -> list[int]:
+    """For each place the places whose set holds it."""
+    turned = [0] * len(sets)
+    for place, bits in enumerate(sets):
+        for other in _places(bits):
+            turned[other] |= 1 << place
+    return turned

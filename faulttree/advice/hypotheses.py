@@ -51,6 +51,37 @@ class Hypotheses:
         return np.array([*costs, self.floor.figures.help])
 
 
+def repair_only(hypotheses: Hypotheses, standing: Standing) -> float:
+    """Cost of trying one repair after another, each proved, and calling in help when that has become cheaper.
+
+    Repairs go by falling probability / cost, which is best for independent tries (Kadane and Simon, 1977).
+    """
+    floor, weights = hypotheses.floor, hypotheses.weights
+    tries = []
+    for plan, weight in zip(hypotheses.plans, weights, strict=False):
+        labour = sum(floor.of_work(floor.book.actions[action]) for action in plan)
+        tries.append((weight / max(labour, 1.0), sorted(plan), float(weight)))
+    tries.sort(key=lambda item: (-item[0], item[1]))
+    left, spent = float(weights.sum()), 0.0
+    best = left * floor.figures.help
+    for _, actions, weight in tries:
+        cost, standing = _trying(floor, standing, actions)
+        spent += left * cost
+        left -= weight
+        spent += weight * floor.restoring(standing)
+        best = min(best, spent + left * floor.figures.help)
+    return best
+
+
+def _trying(floor: Floor, standing: Standing, plan: list[str]) -> tuple[float, Standing]:
+    cost = 0.0
+    for name in plan:
+        minutes, standing = floor.step(standing, floor.book.actions[name])
+        cost += minutes
+    minutes, standing = floor.proving(standing, plan)
+    return cost + minutes, standing
+
+
 def entropy(weights: Floats) -> float:
     """Entropy in bits of weights, normalised first."""
     total = float(weights.sum())

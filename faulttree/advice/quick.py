@@ -1,9 +1,10 @@
 """The quick choice: bits per net minute, with calling in help as the way out.
 
 Net minutes of a step are its cost plus the change it makes in the floor. The best ratio of bits to net minutes
-prices what is still unknown, and every step is valued as: floor + its net minutes + unknown bits left over / best
-ratio. After Pattipati and Alexandridis (IEEE Trans. SMC 20(4), 1990) and Heckerman, Breese and Rommelse
-(Communications of the ACM 38(3), 1995), on minutes that know what stands already.
+prices what is still unknown. Every step is valued as floor + its net minutes + what is left unknown at that price, or
+at the price of trying one repair after another where that is cheaper. After Pattipati and Alexandridis (IEEE Trans.
+SMC 20(4), 1990) and Heckerman, Breese and Rommelse (Communications of the ACM 38(3), 1995), on minutes that know what
+stands already.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 
 from faulttree.advice import cautions
 from faulttree.advice.floor import Floor
-from faulttree.advice.hypotheses import Hypotheses, entropy
+from faulttree.advice.hypotheses import Hypotheses, entropy, repair_only
 from faulttree.advice.play import Play, reported
 from faulttree.advice.situation import Advice, Figures, OutcomeAhead, Situation, Suggestion, ToGo
 from faulttree.advice.why import explain
@@ -30,15 +31,25 @@ LEAST_NET_MINUTES = 0.5
 LEAST_BITS = 1e-4
 LEAST_CHANCE = 0.01
 MOST_ACTIONS = 8
+MOST_COMPANIONS = 6
+OVERLAP = 0.85
+MOST_TOLD = 0.9
+"""Companions of a check that shares its set-up: how many, how much less each tells, and what they tell at most."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Option:
-    """A step with what it tells and costs: ``bits``, ``net`` minutes, and the suggestion without its value."""
+    """A step with what it tells and costs: ``bits``, ``net`` minutes, and the suggestion without its value.
+
+    ``alone`` is what it costs where all it needs stands already, ``needs`` what that is, ``after`` what stands then.
+    """
 
     suggestion: Suggestion
     bits: float
     net: float
+    alone: float = 0.0
+    needs: frozenset[str] = frozenset()
+    after: frozenset[str] = frozenset()
 
 
 class Advisor:
@@ -74,9 +85,10 @@ class _Round:
         self.floors_now = self.hypotheses.floors(situation.standing)
         self.floor_now = float(self.hypotheses.weights @ self.floors_now)
         self.unknown = entropy(self.hypotheses.weights)
+        self.repairs_only = repair_only(self.hypotheses, situation.standing)
 
     def advice(self) -> Advice:
-        options = [*self._checks(), *self._actions()]
+        options = [*self._shared_set_ups([*self._checks()]), *self._actions()]
         worth = [o for o in options if o.bits > LEAST_BITS and not o.suggestion.owed]
         best = max((o.bits / max(o.net, LEAST_NET_MINUTES) for o in worth), default=None)
         valued = [self._valued(o, best) for o in options]
@@ -85,9 +97,35 @@ class _Round:
         valued.sort(key=lambda s: (owed.get(s.id, len(owed)) if s.owed else len(owed), s.expected_minutes, s.id))
         return Advice(tuple(self._with_savings(valued)), self._to_go(best))
 
+    def _shared_set_ups(self, options: list[_Option]) -> Iterator[_Option]:
+        """Options that set something up, valued with the best of those that can then be done without more.
+
+        A set-up is seldom made for one check: with the floor out and the gear on jacks several follow for their own
+        minutes alone. Each further check counts for less, since it partly tells the same.
+        """
+        standing = self.situation.standing
+        for option in options:
+            yield self._with_companions(option, options, standing) if option.after != standing else option
+
+    def _with_companions(self, option: _Option, options: list[_Option], standing: frozenset[str]) -> _Option:
+        others = [
+            o for o in options
+            if o is not option and o.needs <= option.after and not o.needs <= standing and o.bits > LEAST_BITS
+        ]  # fmt: skip
+        others.sort(key=lambda o: o.alone / o.bits)
+        best, bits, net = option, option.bits, option.net
+        most = MOST_TOLD * self.unknown
+        for place, other in enumerate(others[:MOST_COMPANIONS], 1):
+            bits, net = bits + OVERLAP**place * other.bits, net + other.alone
+            told = min(bits, most)
+            if told / max(net, LEAST_NET_MINUTES) > best.bits / max(best.net, LEAST_NET_MINUTES):
+                best = replace(option, bits=told, net=net)
+        return best
+
     def _valued(self, option: _Option, best: float | None) -> Suggestion:
         left = max(self.unknown - option.bits, 0.0)
-        search = left / best if best else (self.advisor.figures.help if left > LEAST_BITS else 0.0)
+        share = left / self.unknown if self.unknown > 0 else 0.0
+        search = min(left / best if best else np.inf, share * max(self.repairs_only - self.floor_now, 0.0))
         expected = self.floor_now + max(option.net, 0.0 if option.bits > LEAST_BITS else option.net) + search
         return replace(option.suggestion, expected_minutes=expected, bits=option.bits)
 
@@ -133,9 +171,11 @@ class _Round:
         if costed is None:
             return None
         suggestion, cost, after = costed
+        alone = self.floor.of_work(check)
+        needs = self.moves.closure(check.needs)
         net = cost + float(self.hypotheses.weights @ (self.hypotheses.floors(after) - self.floors_now))
         shown = outcomes if wanted is check else ()
-        return _Option(replace(suggestion, outcomes=shown, owed=owed), max(told, 0.0), net)
+        return _Option(replace(suggestion, outcomes=shown, owed=owed), max(told, 0.0), net, alone, needs, after)
 
     def _first_missing(self, check: Check) -> Check | None:
         for name in check.after:

@@ -26,7 +26,7 @@ class Gates:
     def below(self, name: str) -> frozenset[str]:
         """All faults that the fault or event ``name`` rests on. Raises UnknownName."""
         if name not in self._below:
-            for part in self._needed([name]):
+            for part in self.events_at([name]):
                 of = self._book.events[part].of
                 self._below[part] = frozenset().union(*(self._below_part(each) for each in of))
         return self._below_part(name)
@@ -42,16 +42,13 @@ class Gates:
         nowhere = np.zeros(presence.shape[1], dtype=np.uint8)
         known: dict[str, Packed] = dict.fromkeys(self._book.faults, nowhere)
         known.update((fault, presence[row]) for row, fault in enumerate(faults))
-        for name in self._needed(ids):
+        for name in self.events_at(ids):
             event = self._book.events[name]
             known[name] = _gate(event, [known[part] for part in event.of], nowhere)
         return {name: known[name] for name in ids}
 
-    def _below_part(self, name: str) -> frozenset[str]:
-        return frozenset([name]) if name in self._book.faults else self._below[name]
-
-    def _needed(self, names: Iterable[str]) -> list[str]:
-        """The events among ``names`` and all events below them, each after what it looks at."""
+    def events_at(self, names: Iterable[str]) -> list[str]:
+        """The events among ``names`` and all events below them, each after what it looks at. Raises UnknownName."""
         found: set[str] = set()
         waiting = list(names)
         while waiting:
@@ -63,6 +60,9 @@ class Gates:
             found.add(name)
             waiting.extend(self._book.events[name].of)
         return [name for name in self._book.events if name in found]
+
+    def _below_part(self, name: str) -> frozenset[str]:
+        return frozenset([name]) if name in self._book.faults else self._below[name]
 
 
 def _gate(event: Event, parts: list[Packed], nowhere: Packed) -> Packed:
