@@ -79,6 +79,7 @@ class Moves:
         self._sound: dict[Needs, int] = {}
         self._costs: dict[tuple[Standing, Needs], Cost] = {}
         self._moves: dict[tuple[Standing, Needs], Move] = {}
+        self._ends: dict[Standing, Cost] = {}
 
     def closure(self, needs: Iterable[str]) -> Standing:
         """The needs with all they imply. Raises UnknownName."""
@@ -151,7 +152,9 @@ class Moves:
 
     def restoring_cost(self, standing: Standing) -> Cost:
         """What it costs to put everything back. Raises UnknownName."""
-        return self._cost(self._bits(standing), 0, 0)
+        if standing not in self._ends:
+            self._ends[standing] = self._cost(self._bits(standing), 0, 0)
+        return self._ends[standing]
 
     def step_by_step(self, standing: Standing, move: Move) -> tuple[Step, ...]:
         """The single steps of a move from what stands, in order, to be confirmed one by one."""

@@ -31,6 +31,9 @@ LEAST_NET_MINUTES = 0.5
 LEAST_BITS = 1e-4
 LEAST_CHANCE = 0.01
 MOST_ACTIONS = 8
+SURE = 2 / 3
+"""Chance of success from which a repair is done and proved without more questions: proving it is the better check."""
+
 MOST_COMPANIONS = 6
 OVERLAP = 0.85
 MOST_TOLD = 0.9
@@ -91,7 +94,7 @@ class _Round:
         options = [*self._shared_set_ups([*self._checks()]), *self._actions()]
         worth = [o for o in options if o.bits > LEAST_BITS and not o.suggestion.owed]
         best = max((o.bits / max(o.net, LEAST_NET_MINUTES) for o in worth), default=None)
-        valued = [self._valued(o, best) for o in options]
+        valued = self._after_sure_repair([self._valued(o, best) for o in options])
         valued.append(self._help())
         owed = {name: i for i, name in enumerate(self.situation.owed)}
         valued.sort(key=lambda s: (owed.get(s.id, len(owed)) if s.owed else len(owed), s.expected_minutes, s.id))
@@ -121,6 +124,17 @@ class _Round:
             if told / max(net, LEAST_NET_MINUTES) > best.bits / max(best.net, LEAST_NET_MINUTES):
                 best = replace(option, bits=told, net=net)
         return best
+
+    def _after_sure_repair(self, valued: list[Suggestion]) -> list[Suggestion]:
+        """Where one repair is as good as certain, any check before it only adds its own minutes."""
+        sure = [s for s in valued if s.kind == "act" and (s.chance or 0.0) >= SURE]
+        if not sure:
+            return valued
+        then = min(s.expected_minutes for s in sure)
+        return [
+            s if s.kind == "act" else replace(s, expected_minutes=max(s.expected_minutes, then + s.minutes_now))
+            for s in valued
+        ]
 
     def _valued(self, option: _Option, best: float | None) -> Suggestion:
         left = max(self.unknown - option.bits, 0.0)

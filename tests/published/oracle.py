@@ -37,13 +37,20 @@ from tests.published.oracle_case import (
     Spoken,
     Told,
     matrix,
-    mode_priors,
     urn,
     weights,
 )
-from tests.published.oracle_network import ImpossibleError, Look, Network, spoken
+from tests.published.oracle_network import (
+    ImpossibleError,
+    Look,
+    Network,
+    Readings,
+    TooLargeError,
+    solve_network,
+    spoken,
+)
 
-__all__ = ["Exact", "ImpossibleError", "any_stands", "log_odds", "solve", "split"]
+__all__ = ["Exact", "ImpossibleError", "TooLargeError", "any_stands", "log_odds", "solve", "split"]
 
 
 @dataclass(frozen=True)
@@ -60,57 +67,63 @@ class Exact:
 
 
 def solve(book: Book, evidence: Evidence, next_checks: Sequence[str] = ()) -> Exact:
-    """The exact posteriors, and what each of ``next_checks`` would show. Raises ImpossibleError."""
+    """The exact posteriors, and what each of ``next_checks`` would show. Raises ImpossibleError, TooLargeError."""
     case = Case(book, evidence)
-    framed = _symptoms_alone(case)
-    last = len(case.actions)
-    network = Network(case)
-    readings = network.tell(case.seen)
-    coming = {
-        check: network.reading(c, last, ("next", check), readings.get((c, last), []))
-        for check in next_checks
-        for c in [book.checks[check]]
-    }
-    reached = [key[1] for key in network.nodes if isinstance(key, tuple) and key[0] == "was"]
-    nodes = [network.state(fault, epoch) for fault in reached for epoch in (0, last)] + list(coming.values())
-    joint, posteriors = network.solve(nodes)
-
+    framed = _chance(case, case.symptoms)
+    joint, reached = _reached(case)
     columns = {seen.place: _column(case, seen.entry) for seen in case.answers}
     listed = (1.0 - case.unlisted_prior) * joint / framed
     unlisted = case.unlisted_prior * _under_unlisted(case, columns)
     share = listed / (listed + unlisted)
-    was, stands, sleeping = _faults(case, reached, posteriors, share)
-    shown = posteriors[2 * len(reached) :]
-    outcomes = {
-        check: _mixed(case, book.checks[check], column, share) for check, column in zip(coming, shown, strict=True)
-    }
+    was, stands, sleeping = _faults(case, reached, share)
+    outcomes = {check: _mixed(case, book.checks[check], share) for check in next_checks}
     apart = sum(math.log2(_alone(case, seen)) for seen in case.answers)
     return Exact(
         stands, sleeping, was, 1.0 - share, math.log2(listed + unlisted), outcomes, apart - math.log2(joint / framed)
     )
 
 
-def _symptoms_alone(case: Case) -> float:
-    network = Network(case)
-    network.tell(case.symptoms)
-    return network.solve([])[0] if network.said else 1.0
+Reached = dict[str, tuple[list[float], list[float]]]
+"""By fault that the observations reach: posterior of its states as it was, and now, among listed causes."""
 
 
-def _given_symptoms(case: Case, build: Callable[[Network], str]) -> list[float]:
-    """Posterior of one node given the symptoms that frame the case and nothing else."""
-    network = Network(case)
-    network.tell(case.symptoms)
-    return network.solve([build(network)])[1][0]
+def _reached(case: Case) -> tuple[float, Reached]:
+    """Probability of everything observed under listed causes, and the posteriors of what it reaches."""
+    last = len(case.actions)
+    faults: list[str] = []
+
+    def build(network: Network) -> list[str]:
+        network.tell(case.seen)
+        faults[:] = [key[1] for key in network.nodes if isinstance(key, tuple) and key[0] == "was"]
+        return [network.state(fault, epoch) for fault in faults for epoch in (0, last)]
+
+    joint, posteriors = solve_network(case, build)
+    return joint, {f: (was, now) for f, was, now in zip(faults, posteriors[::2], posteriors[1::2], strict=True)}
+
+
+def _chance(case: Case, observed: Sequence[Seen]) -> float:
+    """Probability of some of what was observed, among listed causes."""
+
+    def build(network: Network) -> list[str]:
+        network.tell(observed)
+        return []
+
+    return solve_network(case, build)[0] if observed else 1.0
+
+
+def _given(case: Case, observed: Sequence[Seen], build: Callable[[Network, Readings], str]) -> list[float]:
+    """Posterior of one node among listed causes given some of what was observed."""
+    return solve_network(case, lambda network: [build(network, network.tell(observed))])[1][0]
 
 
 def _alone(case: Case, seen: Seen) -> float:
     """Chance of one answer given the symptoms and the actions before it, as if it were the first of its check."""
     if isinstance(seen.entry, Spoken):
-        column = _given_symptoms(case, lambda network: network.tell_symptom(seen))
+        column = _given(case, case.symptoms, lambda network, _: network.tell_symptom(seen))
         chances = spoken(case.book, seen.entry)
     else:
         check = case.check(seen.entry)
-        column = _given_symptoms(case, lambda network: network.fresh_reading(check, seen.epoch, "alone"))
+        column = _given(case, case.symptoms, lambda network, _: network.fresh_reading(check, seen.epoch, "alone"))
         chances = weights(seen.entry)
     return sum(p * chance for p, chance in zip(column, chances, strict=True))
 
@@ -119,7 +132,7 @@ def _column(case: Case, entry: Spoken | Told) -> list[float]:
     """What the unlisted cause makes of a check or of a symptom met later: the mean over the gear as it was."""
     if isinstance(entry, Spoken):
         first = Seen(entry, 0, -1)
-        return _given_symptoms(case, lambda network: network.tell_symptom(first))
+        return _given(case, case.symptoms, lambda network, _: network.tell_symptom(first))
     return _check_column(case, case.check(entry))
 
 
@@ -127,7 +140,7 @@ def _check_column(case: Case, check: Check) -> list[float]:
     for true, outcome in enumerate(check.outcomes):
         if outcome.when == THE_SQUAWK:
             return [row[true] for row in matrix(check)]
-    return _given_symptoms(case, lambda network: network.fresh_reading(check, 0, "column"))
+    return _given(case, case.symptoms, lambda network, _: network.fresh_reading(check, 0, "column"))
 
 
 def _under_unlisted(case: Case, columns: dict[int, list[float]]) -> float:
@@ -148,29 +161,32 @@ def _under_unlisted(case: Case, columns: dict[int, list[float]]) -> float:
     return chance
 
 
-def _mixed(case: Case, check: Check, listed: list[float], share: float) -> list[float]:
+def _mixed(case: Case, check: Check, share: float) -> list[float]:
     """What a check would show next, over listed causes and the unlisted one."""
+    last = len(case.actions)
+
+    def build(network: Network, readings: Readings) -> str:
+        return network.reading(check, last, "next", readings.get((check, last), []))
+
+    listed = _given(case, case.seen, build)
     if share == 1.0:
         return listed
     column = _check_column(case, check)
-    told = [weights(s.entry) for s in case.readings(check, len(case.actions))]
+    told = [weights(s.entry) for s in case.readings(check, last)]
     before = urn(column, check.fresh, told)
     ones = [[float(o == shown) for o in range(len(column))] for shown in range(len(column))]
     unlisted = [urn(column, check.fresh, [*told, one]) / before for one in ones]
     return [share * a + (1.0 - share) * b for a, b in zip(listed, unlisted, strict=True)]
 
 
-def _faults(
-    case: Case, reached: Sequence[str], posteriors: Sequence[Sequence[float]], share: float
-) -> tuple[dict[str, float], dict[str, float], dict[str, float]]:
+def _faults(case: Case, reached: Reached, share: float) -> tuple[dict[str, float], dict[str, float], dict[str, float]]:
     """As it was, stands now, stands now and comes and goes; ``share`` is the probability of listed causes."""
     was, stands, sleeping = {}, {}, {}
-    known = {fault: posteriors[2 * n : 2 * n + 2] for n, fault in enumerate(reached)}
-    for name, fault in case.book.faults.items():
-        if name in known:
-            before, now = known[name]
+    for name in case.book.faults:
+        if name in reached:
+            before, now = reached[name]
         else:
-            hard, asleep = mode_priors(case.book, fault, case.evidence)
+            hard, asleep = case.priors[name]
             before = [1.0 - hard - asleep, hard, asleep]
             now = before
             for action in (case.book.actions[a] for a in case.actions):
@@ -189,16 +205,15 @@ def any_stands(book: Book, evidence: Evidence) -> dict[str, float]:
     """For each component, the probability that any of its faults stands now. Raises ImpossibleError."""
     case = Case(book, evidence)
     last = len(case.actions)
-    network = Network(case)
-    network.tell(case.seen)
-    look = Look(("all", last), last, lambda fault: 1.0)
     parts: dict[str, list[str]] = {}
     for fault in book.faults.values():
         parts.setdefault(fault.component, []).append(fault.id)
-    nodes = [network.any_of(look, faults) for faults in parts.values()]
-    posteriors = network.solve(nodes)[1]
+    look = Look(("all", last), last, lambda fault: 1.0)
     listed = 1.0 - solve(book, evidence).unlisted
-    return {part: listed * posterior[1] for part, posterior in zip(parts, posteriors, strict=True)}
+    return {
+        part: listed * _given(case, case.seen, lambda network, _, faults=faults: network.any_of(look, faults))[1]
+        for part, faults in parts.items()
+    }
 
 
 def split(evidence: Evidence) -> tuple[Evidence, tuple[Entry, ...]]:

@@ -7,13 +7,17 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal, get_args
 
 from faulttree.belief import Answer, Denied, Did, Evidence, Found, Reported
-from faulttree.book.model import Book, Check, Fault, Outcome
+from faulttree.book.model import THE_SQUAWK, Book, Check, Fault, Outcome
+from tests.support.random_books import faults_below
 
 ABSENT, HARD, COMES_AND_GOES = range(3)
 Spoken = Reported | Denied
 Told = Answer | Found
+Order = Literal["book", "alike", "few looks first", "many looks first", "last first"]
+ORDERS: tuple[Order, ...] = get_args(Order)
 
 
 # ------------------------------------------------------------------------------------------ numbers of the model
@@ -117,6 +121,34 @@ class Case:
     @cached_property
     def answers(self) -> list[Seen]:
         return [s for s in self.seen if s not in self.symptoms]
+
+    @cached_property
+    def priors(self) -> dict[str, tuple[float, float]]:
+        """Priors of both modes by fault."""
+        return {f.id: mode_priors(self.book, f, self.evidence) for f in self.book.faults.values()}
+
+    @cached_property
+    def ranks(self) -> dict[Order, dict[str, tuple[object, ...]]]:
+        """Orders of the faults for the chains of a network, as keys to sort by."""
+        looks: dict[str, list[tuple[int, int]]] = {fault: [] for fault in self.book.faults}
+        for seen in self.seen:
+            for n, item in enumerate(self.looked_at(seen)):
+                for fault in faults_below(self.book, [item]):
+                    looks[fault].append((seen.place, n))
+        place = {fault: n for n, fault in enumerate(self.book.faults)}
+        return {
+            "book": {f: (place[f],) for f in place},
+            "alike": {f: (looks[f], place[f]) for f in place},
+            "few looks first": {f: (len(looks[f]), looks[f], place[f]) for f in place},
+            "many looks first": {f: (-len(looks[f]), looks[f], place[f]) for f in place},
+            "last first": {f: (-place[f],) for f in place},
+        }
+
+    def looked_at(self, seen: Seen) -> list[str]:
+        if isinstance(seen.entry, Spoken):
+            return [seen.entry.symptom]
+        whens = [outcome.when or "" for outcome in self.check(seen.entry).outcomes]
+        return [when for when in whens if when and when != THE_SQUAWK]
 
     @cached_property
     def unlisted_prior(self) -> float:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import math
 import warnings
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 
 from faulttree.belief import Reported
 from faulttree.book.model import THE_SQUAWK, Book, Check, Fault
-from tests.published.oracle_case import ABSENT, COMES_AND_GOES, HARD, Case, Seen, Spoken, matrix, mode_priors, weights
+from tests.published.oracle_case import ABSENT, COMES_AND_GOES, HARD, ORDERS, Case, Order, Seen, Spoken, matrix, weights
 
 with warnings.catch_warnings():
     # Its compiled types draw a warning from Python on loading; as an error that warning ends the interpreter.
@@ -17,8 +18,20 @@ with warnings.catch_warnings():
     import pyagrum as gum
 
 
+SMALL, LARGEST = 1e5, 2e7
+"""Table entries: up to the first no other order is tried, beyond the second none is run (160 MB)."""
+
+
 class ImpossibleError(Exception):
     """What was observed cannot be under any set of listed causes."""
+
+
+class TooLargeError(Exception):
+    """The library would need more memory for a case than it is given."""
+
+
+Readings = dict[tuple[Check, int], list[str]]
+"""The nodes of a check's readings after a number of actions."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +48,7 @@ class Network:
     """A Bayesian network that grows as nodes are asked for. ``nodes`` keeps what was made under its key."""
 
     case: Case
+    order: Order = "book"
     net: gum.BayesNet = field(default_factory=gum.BayesNet)
     nodes: dict[Hashable, str] = field(default_factory=dict)
     said: list[str] = field(default_factory=list)
@@ -64,7 +78,7 @@ class Network:
     def state(self, fault: str, epoch: int) -> str:
         """The state of a fault after ``epoch`` actions."""
         if epoch == 0:
-            hard, sleeping = mode_priors(self.case.book, self.case.book.faults[fault], self.case.evidence)
+            hard, sleeping = self.case.priors[fault]
             return self.node(("was", fault), 3, [], lambda: [1.0 - hard - sleeping, hard, sleeping])
         before = self.state(fault, epoch - 1)
         action = self.case.book.actions[self.case.actions[epoch - 1]]
@@ -79,11 +93,17 @@ class Network:
 
         return self.node(("stands", fault, epoch), 3, [before], corrected)
 
-    def shows(self, look: Look, fault: str) -> str:
+    def hard(self, epoch: int, fault: str) -> str:
+        """Whether the hard mode stands: it shows itself in every look."""
+        state = self.state(fault, epoch)
+        return self.rule(("hard", fault, state), 2, [state], lambda s: int(s == HARD))
+
+    def awake(self, look: Look, fault: str) -> str:
+        """Whether the mode that comes and goes stands and shows itself in a look."""
         chance = look.wakes(self.case.book.faults[fault])
-        by_state = {ABSENT: 0.0, HARD: 1.0, COMES_AND_GOES: chance}
+        by_state = {ABSENT: 0.0, HARD: 0.0, COMES_AND_GOES: chance}
         state = self.state(fault, look.epoch)
-        return self.node(("shows", look.key, fault), 2, [state], lambda s: [1.0 - by_state[s], by_state[s]])
+        return self.node(("awake", look.key, fault), 2, [state], lambda s: [1.0 - by_state[s], by_state[s]])
 
     # gates
 
@@ -91,7 +111,7 @@ class Network:
         """Whether a fault, an event, a symptom or the squawk holds among what shows itself in a look."""
         book = self.case.book
         if item in book.faults:
-            return self.shows(look, item)
+            return self.any_of(look, [item])
         if item == THE_SQUAWK:
             return self.any_of(look, [book.symptoms[s].when for s in self.case.squawk(look.epoch)])
         if item in book.symptoms:
@@ -109,18 +129,23 @@ class Network:
         return self.rule(("enough", count, event.count), 2, [count], lambda a: int(a == event.count))
 
     def any_of(self, look: Look, items: Sequence[str]) -> str:
-        """An OR over faults and other gates, one inside another spread out, in the order of the book."""
-        book, parts = self.case.book, dict[str, None]()
+        """An OR over faults and other gates, one inside another spread out.
+
+        Hard modes come first: their part of the chain is the same for all looks after as many actions.
+        """
+        book, faults, gates = self.case.book, set[str](), set[str]()
         waiting = list(items)
         while waiting:
             item = waiting.pop()
             if item in book.events and book.events[item].gate == "any_of":
                 waiting += book.events[item].of
             else:
-                parts[item] = None
-        order = {fault: place for place, fault in enumerate(book.faults)}
-        ranked = sorted(parts, key=lambda item: (order.get(item, len(order)), item))
-        return self.chain("or", [self.holds(look, item) for item in ranked], 2, 0, lambda a, b: a | b)
+                (faults if item in book.faults else gates).add(item)
+        ranked = sorted(faults, key=self.case.ranks[self.order].__getitem__)
+        parts = [self.hard(look.epoch, fault) for fault in ranked]
+        parts += [self.holds(look, gate) for gate in sorted(gates)]
+        parts += [self.awake(look, fault) for fault in ranked if self.case.priors[fault][1] > 0.0]
+        return self.chain("or", parts, 2, 0, lambda a, b: a | b)
 
     def chain(
         self,
@@ -194,9 +219,9 @@ class Network:
         """The event of a symptom, every mode awake."""
         return self.holds(Look(("all", seen.epoch), seen.epoch, lambda fault: 1.0), seen.entry.symptom)
 
-    def tell(self, observations: Sequence[Seen]) -> dict[tuple[Check, int], list[str]]:
+    def tell(self, observations: Sequence[Seen]) -> Readings:
         """Observes all of these; the readings of each check by epoch."""
-        readings: dict[tuple[Check, int], list[str]] = {}
+        readings: Readings = {}
         for seen in observations:
             if isinstance(seen.entry, Spoken):
                 self.hear(seen.place, self.tell_symptom(seen), spoken(self.case.book, seen.entry))
@@ -208,18 +233,41 @@ class Network:
             self.hear(seen.place, node, weights(seen.entry))
         return readings
 
-    def solve(self, targets: Sequence[str]) -> tuple[float, list[list[float]]]:
-        """Probability of what was observed, and the posteriors of some nodes. Raises ImpossibleError."""
+    def inference(self, targets: Sequence[str]) -> tuple[gum.LazyPropagation, float]:
+        """The library's inference, not yet run, and the entries of all tables that it would work with."""
         inference = gum.LazyPropagation(self.net)
         inference.setNumberOfThreads(1)
         inference.setEvidence(dict.fromkeys(self.said, 1))
         inference.setTargets(set(targets))
-        try:
-            inference.makeInference()
-            posteriors = [inference.posterior(target).tolist() for target in targets]
-            return float(inference.evidenceProbability()), posteriors
-        except gum.IncompatibleEvidence as problem:
-            raise ImpossibleError from problem
+        tree = inference.junctionTree()
+        cliques = ([self.net.variable(node).domainSize() for node in tree.clique(c)] for c in tree.nodes())
+        return inference, float(sum(math.prod(sizes) for sizes in cliques))
+
+
+def solve_network(case: Case, build: Callable[[Network], Sequence[str]]) -> tuple[float, list[list[float]]]:
+    """Probability of what a network observes, the posteriors of the nodes that ``build`` gives.
+
+    Chains are put in the order that makes the library's tables small. Raises ImpossibleError, TooLargeError.
+    """
+    best = None
+    for order in ORDERS:
+        network = Network(case, order)
+        targets = build(network)
+        inference, size = network.inference(targets)
+        if best is None or size < best[0]:
+            best = (size, inference, targets)
+        if size <= SMALL:
+            break
+    assert best is not None
+    size, inference, targets = best
+    if size > LARGEST:
+        raise TooLargeError(f"{size:.0e} table entries")
+    try:
+        inference.makeInference()
+        posteriors = [inference.posterior(target).tolist() for target in targets]
+        return float(inference.evidenceProbability()), posteriors
+    except gum.IncompatibleEvidence as problem:
+        raise ImpossibleError from problem
 
 
 def spoken(book: Book, entry: Spoken) -> tuple[float, float]:
