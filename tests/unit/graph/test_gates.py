@@ -91,7 +91,9 @@ def test_a_long_ladder_of_events_is_no_trouble() -> None:
     assert gates.below("e4999") == {"a"}
 
 
-@pytest.mark.parametrize("ask", [lambda g: g.below("nose"), lambda g: g.truth(["nose"], [], np.zeros((0, 1), np.uint8))])
+@pytest.mark.parametrize(
+    "ask", [lambda g: g.below("nose"), lambda g: g.truth(["nose"], [], np.zeros((0, 1), np.uint8))]
+)
 def test_an_unknown_name_is_refused(ask: object) -> None:
     """A name that is neither fault nor event is named in the refusal."""
     with pytest.raises(UnknownName, match="'nose'"):
