@@ -5,66 +5,164 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING
 
 from faulttree.errors import BadAnswer
 
-SPELLINGS = {
-    "v": "V", "volt": "V", "volts": "V", "mv": "mV", "a": "A", "amp": "A", "amps": "A", "ma": "mA",
-    "ohm": "ohm", "ohms": "ohm", "ω": "ohm", "milliohm": "mohm", "mohm": "mohm", "mω": "mohm",
-    "psi": "psi", "kpa": "kPa", "bar": "bar", "inhg": "inHg", "lbf": "lbf", "lb": "lb", "lbs": "lb", "n": "N",
-    "kg": "kg", "kgf": "kgf", "ozf": "ozf", "nm": "N.m", "n.m": "N.m", "lbf.in": "lbf.in", "in.lbf": "lbf.in",
-    "in.lb": "lbf.in", "lbf.ft": "lbf.ft", "ft.lbf": "lbf.ft", "ft.lb": "lbf.ft", "in": "in", "inch": "in",
-    "inches": "in", "mm": "mm", "m": "m", "ft": "ft", "s": "s", "sec": "s", "seconds": "s", "min": "min", "h": "h",
-    "°f": "degF", "degf": "degF", "f": "degF", "°c": "degC", "degc": "degC", "c": "degC", "kn": "kn", "kt": "kn",
-    "m/s": "m/s", "km/h": "km/h", "l": "L", "gal": "US gal", "us gal": "US gal", "turn": "turn", "turns": "turn",
-}  # fmt: skip
-"""How a unit may be typed, in lower case, and the spelling used everywhere else."""
+if TYPE_CHECKING:
+    import pint
 
-PINT_NAMES = {
-    "N.m": "newton * meter", "lbf.in": "force_pound * inch", "lbf.ft": "force_pound * foot", "kn": "knot",
-    "US gal": "gallon", "mohm": "milliohm", "inHg": "inch_Hg", "lbf": "force_pound", "ozf": "force_ounce",
-    "kgf": "force_kilogram", "V": "volt", "mV": "millivolt", "A": "ampere", "mA": "milliampere", "h": "hour",
-}  # fmt: skip
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit by the spelling used everywhere in the program: what it measures, its name in pint, how it is typed.
+
+    ``typed`` are spellings in lower case; capitals do not matter in them. ``exactly`` are spellings in which they do:
+    a meter that reads MΩ is a million times off from one that reads mΩ.
+    """
+
+    symbol: str
+    measures: str
+    pint: str
+    typed: tuple[str, ...]
+    exactly: tuple[str, ...] = ()
+
+
+UNITS = (
+    Unit("V", "voltage", "volt", ("v", "volt", "volts", "vdc", "v.dc")),
+    Unit("mV", "voltage", "millivolt", ("mv", "millivolt", "millivolts")),
+    Unit("A", "current", "ampere", ("a", "amp", "amps", "ampere", "amperes")),
+    Unit("mA", "current", "milliampere", ("ma", "milliamp", "milliamps", "milliampere", "milliamperes")),
+    Unit("ohm", "resistance", "ohm", ("ohm", "ohms", "ω")),
+    Unit("mohm", "resistance", "milliohm", ("milliohm", "milliohms"), ("mohm", "mohms", "mOhm", "mΩ")),
+    Unit("kohm", "resistance", "kiloohm", ("kohm", "kohms", "kω", "kiloohm", "kilohm", "kilohms")),
+    Unit(
+        "megohm", "resistance", "megaohm", ("megohm", "megohms", "megaohm", "megaohms"), ("Mohm", "Mohms", "MOhm", "MΩ")
+    ),
+    Unit("psi", "pressure", "psi", ("psi", "psig", "lbf/in2", "lb/in2")),
+    Unit("kPa", "pressure", "kilopascal", ("kpa", "kilopascal")),
+    Unit("MPa", "pressure", "megapascal", (), ("MPa",)),
+    Unit("bar", "pressure", "bar", ("bar", "bars")),
+    Unit("inHg", "pressure", "inch_Hg", ("inhg", "in.hg", '"hg', "″hg")),
+    Unit("N", "force", "newton", ("n", "newton", "newtons")),
+    Unit("kN", "force", "kilonewton", ("kilonewton", "kilonewtons"), ("kN",)),
+    Unit("lbf", "force", "force_pound", ("lbf",)),
+    Unit("kgf", "force", "force_kilogram", ("kgf", "kp")),
+    Unit("ozf", "force", "force_ounce", ("ozf",)),
+    Unit("kg", "mass", "kilogram", ("kg", "kgs", "kilogram", "kilograms")),
+    Unit("lb", "mass", "pound", ("lb", "lbs", "pound", "pounds")),
+    Unit("N.m", "torque", "newton * meter", ("n.m", "nm")),
+    Unit("lbf.in", "torque", "force_pound * inch", ("lbf.in", "in.lbf", "in.lb", "in.lbs", "inlb", "inlbs", "lb.in")),
+    Unit("lbf.ft", "torque", "force_pound * foot", ("lbf.ft", "ft.lbf", "ft.lb", "ft.lbs", "ftlb", "ftlbs", "lb.ft")),
+    Unit("mm", "length", "millimeter", ("mm", "millimetre", "millimetres", "millimeter", "millimeters")),
+    Unit("cm", "length", "centimeter", ("cm",)),
+    Unit("m", "length", "meter", ("m", "metre", "metres", "meter", "meters")),
+    Unit("in", "length", "inch", ("in", "inch", "inches", '"', "″", "”")),
+    Unit("ft", "length", "foot", ("ft", "foot", "feet", "'", "′")),
+    Unit("s", "time", "second", ("s", "sec", "secs", "second", "seconds")),
+    Unit("min", "time", "minute", ("min", "mins", "minute", "minutes")),
+    Unit("h", "time", "hour", ("h", "hr", "hrs", "hour", "hours")),
+    Unit("degC", "temperature", "degC", ("°c", "c", "degc", "deg.c", "celsius")),
+    Unit("degF", "temperature", "degF", ("°f", "f", "degf", "deg.f", "fahrenheit")),
+    Unit("kn", "speed", "knot", ("kn", "kt", "kts", "knot", "knots", "kias")),
+    Unit("m/s", "speed", "meter / second", ("m/s",)),
+    Unit("km/h", "speed", "kilometer / hour", ("km/h", "kmh", "kph")),
+    Unit("L", "volume", "liter", ("l", "litre", "litres", "liter", "liters")),
+    Unit("mL", "volume", "milliliter", ("ml", "cc", "cm3")),
+    Unit("US gal", "volume", "gallon", ("gal", "us.gal", "gallon", "gallons")),
+    Unit("deg", "angle", "degree", ("deg", "degs", "degree", "degrees", "°")),
+    Unit("turn", "angle", "turn", ("turn", "turns", "rev", "revs")),
+)
+"""The units that readings come in, those of one kind together, the usual one first."""
+
+EXACTLY = {spelling: unit for unit in UNITS for spelling in unit.exactly}
+TYPED = {spelling: unit for unit in UNITS for spelling in unit.typed}
+SYMBOLS = {unit.symbol: unit for unit in UNITS}
+MASS_FOR_FORCE = {"lb": "lbf", "kg": "kgf"}
+
+_NUMBER = r"[+\-−]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+\-−]?\d+)?"
+_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*(\S.*?)?\s*", re.IGNORECASE)
+_THOUSANDS = re.compile(r"[+\-−]?[1-9]\d{0,2},\d{3}")
 
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A value with its unit."""
+    """A value with its unit, spelt as in ``UNITS``."""
 
     value: float
     unit: str
 
+    def __str__(self) -> str:
+        return f"{self.value:g} {self.unit}"
+
 
 def unit_named(typed: str) -> str:
-    """The usual spelling of a typed unit. Raises BadAnswer for one that is not known."""
-    key = re.sub(r"\s*[·*\-]\s*|(?<=\w) (?=\w)", ".", typed.strip().lower())
-    key = key.replace("us.gal", "us gal")
-    if key not in SPELLINGS:
-        raise BadAnswer(f"the unit {typed.strip()!r} is not known; usual ones are V, A, ohm, psi, lbf, N.m, in, mm, s")
-    return SPELLINGS[key]
+    """The usual spelling of a typed unit ("lb-in" and "in lbf" are "lbf.in"). Raises BadAnswer if it is not known."""
+    spelt = typed.strip().replace("\u2126", "Ω")  # the sign for ohm, and the Greek letter that it looks like
+    spelt = re.sub(r"\s*/\s*", "/", spelt).replace("²", "2").replace("³", "3")
+    # A product may be written with a point, a cross, a hyphen or a space between.
+    spelt = re.sub(r"\s*[·•⋅×*\-‑.]\s*|\s+", ".", spelt).removesuffix(".").replace("°.", "°")
+    unit = EXACTLY.get(spelt) or TYPED.get(spelt.lower())
+    if unit is None:
+        raise BadAnswer(_unknown(typed.strip(), spelt))
+    return unit.symbol
 
 
 def parse_quantity(typed: str) -> Quantity:
     """A typed value with its unit, such as "3.1 V". Raises BadAnswer saying what would be right."""
-    found = re.fullmatch(r"\s*([+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+)\s*(\S.*?)\s*", typed)
+    shown = typed.strip()
+    found = _QUANTITY.fullmatch(typed)
     if not found:
-        raise BadAnswer(f"{typed.strip()!r} is not a value with its unit, such as 3.1 V")
-    value = float(found[1].replace(",", "."))
+        raise BadAnswer(f"{shown!r} is not a value with its unit; write a decimal number and a unit, such as 3.1 V")
+    number, unit = found[1].replace("−", "-"), found[2]
+    if unit is None:
+        raise BadAnswer(f"{shown!r} has no unit; write it with one, such as {shown} V")
+    if re.match(r"[.,/\d]", unit):
+        raise BadAnswer(f"{shown!r} is not one number with a unit; write it as a decimal, such as 0.125 in or 1500 psi")
+    if _THOUSANDS.fullmatch(number):
+        whole, decimal = number.replace(",", ""), number.replace(",", ".")
+        raise BadAnswer(f"{shown!r} can be read in two ways; write {whole} {unit} or {decimal} {unit}")
+    value = float(number.replace(",", "."))
     if not math.isfinite(value):
-        raise BadAnswer(f"{typed.strip()!r} is too large to be a reading")
-    return Quantity(value, unit_named(found[2]))
+        raise BadAnswer(f"{shown!r} is too large to be a reading")
+    return Quantity(value, unit_named(unit))
 
 
 def convert(quantity: Quantity, unit: str) -> Quantity:
-    """The same quantity in another unit. Raises BadAnswer where the two do not measure the same."""
-    wanted = unit_named(unit)
-    if quantity.unit == wanted:
-        return quantity
+    """The same quantity in another unit, spelt in any way. Raises BadAnswer where the two do not measure the same."""
+    old, new = SYMBOLS[unit_named(quantity.unit)], SYMBOLS[unit_named(unit)]
+    if old == new:
+        return Quantity(quantity.value, new.symbol)
+    if old.measures != new.measures:
+        raise BadAnswer(_other_kind(quantity, old, new))
+    value = _registry().Quantity(quantity.value, old.pint).to(new.pint).magnitude
+    return Quantity(float(value), new.symbol)
+
+
+@cache
+def _registry() -> pint.UnitRegistry[float]:
     import pint  # a third of a second, so only when a unit really changes
 
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
-    try:
-        old = registry.Quantity(quantity.value, PINT_NAMES.get(quantity.unit, quantity.unit))
-        return Quantity(float(old.to(PINT_NAMES.get(wanted, wanted)).magnitude), wanted)
-    except pint.DimensionalityError as problem:
-        raise BadAnswer(f"{quantity.value:g} {quantity.unit} cannot be turned into {wanted}") from problem
+    return pint.UnitRegistry()
+
+
+def _unknown(typed: str, spelt: str) -> str:
+    by_capitals = [each.symbol for exact, each in EXACTLY.items() if exact.lower() == spelt.lower()]
+    if by_capitals:
+        choice = " or ".join(dict.fromkeys(by_capitals))
+        return f"the unit {typed!r} is not clear in these capitals; write {choice}"
+    usual = ", ".join(dict.fromkeys(_usual(unit.measures) for unit in UNITS))
+    return f"the unit {typed!r} is not known; usual ones are {usual}"
+
+
+def _usual(measures: str) -> str:
+    return next(unit.symbol for unit in UNITS if unit.measures == measures)
+
+
+def _other_kind(quantity: Quantity, old: Unit, new: Unit) -> str:
+    right = [unit.symbol for unit in UNITS if unit.measures == new.measures]
+    if new.measures == "force" and old.symbol in MASS_FOR_FORCE:
+        right = [MASS_FOR_FORCE[old.symbol], *(unit for unit in right if unit != MASS_FOR_FORCE[old.symbol])]
+    asked = f"{quantity.value:g} {old.symbol} measures {old.measures}, and {new.measures} is asked for"
+    return f"{asked}; write it in {', '.join(right[:-1])} or {right[-1]}"

@@ -14,7 +14,8 @@ from faulttree.book.model import Book
 from faulttree.dialogue import Board, Choice, Prompt
 
 CAUSES_ON_SCREEN = 5
-BAR = 12
+BAR = 8
+SLEEPS = "comes+goes"
 
 LEVEL_STYLES = {"WARNING": "bold red", "CAUTION": "bold yellow", "NOTE": "bold"}
 
@@ -32,9 +33,13 @@ def caution_box(book: Book, caution: str) -> RenderableType:
 
 def board(book: Book, shown: Board) -> RenderableType:
     """Ranked causes, what stands, and the next step."""
-    table = Table.grid(padding=(0, 1))
+    table = Table.grid(padding=(0, 1), expand=True)
+    table.add_column(width=5)
+    table.add_column(width=BAR)
+    table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
+    table.add_column(width=len(SLEEPS), no_wrap=True)
     for cause in shown.causes[:CAUSES_ON_SCREEN]:
-        note = "comes and goes" if cause.comes_and_goes > cause.probability / 2 else ""
+        note = SLEEPS if cause.comes_and_goes > cause.probability / 2 else ""
         table.add_row(f"{cause.probability * 100:3.0f} %", _bar(cause.probability), cause.name, Text(note, style="dim"))
     table.add_row(f"{shown.unlisted * 100:3.0f} %", _bar(shown.unlisted), "something this book does not list", "")
     parts: list[RenderableType] = [Text("LIKELY CAUSES", style="bold"), table]

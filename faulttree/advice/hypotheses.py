@@ -51,12 +51,13 @@ class Hypotheses:
         return np.array([*costs, self.floor.figures.help])
 
 
-def repair_only(hypotheses: Hypotheses, standing: Standing) -> float:
-    """Cost of trying one repair after another, each proved, and calling in help when that has become cheaper.
+def repair_only(hypotheses: Hypotheses, weights: Floats, standing: Standing) -> float:
+    """Expected cost of trying one repair after another, each proved, with help once that has become cheaper.
 
-    Repairs go by falling probability / cost, which is best for independent tries (Kadane and Simon, 1977).
+    ``weights`` (n_groups + 1,) need not sum to one; the cost scales with their sum. Repairs go by falling
+    probability / cost, which is best for independent tries (Kadane and Simon, 1977).
     """
-    floor, weights = hypotheses.floor, hypotheses.weights
+    floor = hypotheses.floor
     tries = []
     for plan, weight in zip(hypotheses.plans, weights, strict=False):
         labour = sum(floor.of_work(floor.book.actions[action]) for action in plan)

@@ -32,7 +32,10 @@ LEAST_BITS = 1e-4
 LEAST_CHANCE = 0.01
 MOST_ACTIONS = 8
 SURE = 2 / 3
-"""Chance of success from which a repair is done and proved without more questions: proving it is the better check."""
+LOOKED_AHEAD = 10
+WORTHWHILE = 0.02
+"""Chance of success from which a repair is as good as certain; how many checks are then looked at one step ahead; the
+share of the job that such a check must save (rates are known to a factor of two, smaller savings mean nothing)."""
 
 MOST_COMPANIONS = 6
 OVERLAP = 0.85
@@ -44,7 +47,8 @@ MOST_TOLD = 0.9
 class _Option:
     """A step with what it tells and costs: ``bits``, ``net`` minutes, and the suggestion without its value.
 
-    ``alone`` is what it costs where all it needs stands already, ``needs`` what that is, ``after`` what stands then.
+    ``alone`` is what it costs where all it needs stands already, ``needs`` what that is, ``after`` what stands then,
+    ``cost`` what it costs from here, ``split`` the group weights by outcome (n_groups + 1, n_outcomes).
     """
 
     suggestion: Suggestion
@@ -53,6 +57,8 @@ class _Option:
     alone: float = 0.0
     needs: frozenset[str] = frozenset()
     after: frozenset[str] = frozenset()
+    cost: float = 0.0
+    split: Floats | None = None
 
 
 class Advisor:
@@ -88,13 +94,13 @@ class _Round:
         self.floors_now = self.hypotheses.floors(situation.standing)
         self.floor_now = float(self.hypotheses.weights @ self.floors_now)
         self.unknown = entropy(self.hypotheses.weights)
-        self.repairs_only = repair_only(self.hypotheses, situation.standing)
+        self.repairs_only = repair_only(self.hypotheses, self.hypotheses.weights, situation.standing)
 
     def advice(self) -> Advice:
         options = [*self._shared_set_ups([*self._checks()]), *self._actions()]
         worth = [o for o in options if o.bits > LEAST_BITS and not o.suggestion.owed]
         best = max((o.bits / max(o.net, LEAST_NET_MINUTES) for o in worth), default=None)
-        valued = self._after_sure_repair([self._valued(o, best) for o in options])
+        valued = self._after_sure_repair(options, [self._valued(o, best) for o in options])
         valued.append(self._help())
         owed = {name: i for i, name in enumerate(self.situation.owed)}
         valued.sort(key=lambda s: (owed.get(s.id, len(owed)) if s.owed else len(owed), s.expected_minutes, s.id))
@@ -125,16 +131,28 @@ class _Round:
                 best = replace(option, bits=told, net=net)
         return best
 
-    def _after_sure_repair(self, valued: list[Suggestion]) -> list[Suggestion]:
-        """Where one repair is as good as certain, any check before it only adds its own minutes."""
+    def _after_sure_repair(self, options: list[_Option], valued: list[Suggestion]) -> list[Suggestion]:
+        """Where one repair is as good as certain, a check comes before it only if it pays on its own.
+
+        It pays if, with its cost, trying repairs in the order that each of its outcomes suggests is cheaper than
+        trying them in the order suggested now (one step of looking ahead).
+        """
         sure = [s for s in valued if s.kind == "act" and (s.chance or 0.0) >= SURE]
         if not sure:
             return valued
         then = min(s.expected_minutes for s in sure)
+        looked_at = sorted(range(len(valued)), key=lambda i: valued[i].expected_minutes)[:LOOKED_AHEAD]
+        pays = {i for i in looked_at if self._pays(options[i])}
         return [
-            s if s.kind == "act" else replace(s, expected_minutes=max(s.expected_minutes, then + s.minutes_now))
-            for s in valued
+            s if s.kind == "act" or i in pays else replace(s, expected_minutes=max(s.expected_minutes, then + o.cost))
+            for i, (o, s) in enumerate(zip(options, valued, strict=True))
         ]
+
+    def _pays(self, option: _Option) -> bool:
+        if option.split is None:
+            return False
+        after = sum(repair_only(self.hypotheses, column, option.after) for column in option.split.T)
+        return option.cost + after < (1.0 - WORTHWHILE) * self.repairs_only
 
     def _valued(self, option: _Option, best: float | None) -> Suggestion:
         left = max(self.unknown - option.bits, 0.0)
@@ -189,7 +207,9 @@ class _Round:
         needs = self.moves.closure(check.needs)
         net = cost + float(self.hypotheses.weights @ (self.hypotheses.floors(after) - self.floors_now))
         shown = outcomes if wanted is check else ()
-        return _Option(replace(suggestion, outcomes=shown, owed=owed), max(told, 0.0), net, alone, needs, after)
+        return _Option(
+            replace(suggestion, outcomes=shown, owed=owed), max(told, 0.0), net, alone, needs, after, cost, by_group
+        )
 
     def _first_missing(self, check: Check) -> Check | None:
         for name in check.after:

@@ -97,8 +97,9 @@ def _reached(case: Case) -> tuple[float, Reached]:
         faults[:] = [key[1] for key in network.nodes if isinstance(key, tuple) and key[0] == "was"]
         return [network.state(fault, epoch) for fault in faults for epoch in (0, last)]
 
-    joint, posteriors = solve_network(case, build)
-    return joint, {f: (was, now) for f, was, now in zip(faults, posteriors[::2], posteriors[1::2], strict=True)}
+    solved = solve_network(case, build)
+    pairs = zip(faults, solved.posteriors[::2], solved.posteriors[1::2], strict=True)
+    return solved.chance, {fault: (was, now) for fault, was, now in pairs}
 
 
 def _chance(case: Case, observed: Sequence[Seen]) -> float:
@@ -108,12 +109,12 @@ def _chance(case: Case, observed: Sequence[Seen]) -> float:
         network.tell(observed)
         return []
 
-    return solve_network(case, build)[0] if observed else 1.0
+    return solve_network(case, build).chance if observed else 1.0
 
 
 def _given(case: Case, observed: Sequence[Seen], build: Callable[[Network, Readings], str]) -> list[float]:
     """Posterior of one node among listed causes given some of what was observed."""
-    return solve_network(case, lambda network: [build(network, network.tell(observed))])[1][0]
+    return solve_network(case, lambda network: [build(network, network.tell(observed))]).posteriors[0]
 
 
 def _alone(case: Case, seen: Seen) -> float:

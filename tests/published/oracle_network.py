@@ -49,6 +49,7 @@ class Network:
 
     case: Case
     order: Order = "book"
+    whole: bool = False
     net: gum.BayesNet = field(default_factory=gum.BayesNet)
     nodes: dict[Hashable, str] = field(default_factory=dict)
     said: list[str] = field(default_factory=list)
@@ -105,6 +106,13 @@ class Network:
         state = self.state(fault, look.epoch)
         return self.node(("awake", look.key, fault), 2, [state], lambda s: [1.0 - by_state[s], by_state[s]])
 
+    def shows(self, look: Look, fault: str) -> str:
+        """Whether a fault shows itself in a look, in either mode."""
+        chance = look.wakes(self.case.book.faults[fault])
+        by_state = {ABSENT: 0.0, HARD: 1.0, COMES_AND_GOES: chance}
+        state = self.state(fault, look.epoch)
+        return self.node(("shows", look.key, fault), 2, [state], lambda s: [1.0 - by_state[s], by_state[s]])
+
     # gates
 
     def holds(self, look: Look, item: str) -> str:
@@ -131,7 +139,8 @@ class Network:
     def any_of(self, look: Look, items: Sequence[str]) -> str:
         """An OR over faults and other gates, one inside another spread out.
 
-        Hard modes come first: their part of the chain is the same for all looks after as many actions.
+        Unless faults are taken whole, hard modes come first: their part of the chain is the same for all looks
+        after as many actions.
         """
         book, faults, gates = self.case.book, set[str](), set[str]()
         waiting = list(items)
@@ -142,10 +151,12 @@ class Network:
             else:
                 (faults if item in book.faults else gates).add(item)
         ranked = sorted(faults, key=self.case.ranks[self.order].__getitem__)
-        parts = [self.hard(look.epoch, fault) for fault in ranked]
-        parts += [self.holds(look, gate) for gate in sorted(gates)]
-        parts += [self.awake(look, fault) for fault in ranked if self.case.priors[fault][1] > 0.0]
-        return self.chain("or", parts, 2, 0, lambda a, b: a | b)
+        others = [self.holds(look, gate) for gate in sorted(gates)]
+        if self.whole:
+            return self.chain("or", [self.shows(look, fault) for fault in ranked] + others, 2, 0, lambda a, b: a | b)
+        hard = [self.hard(look.epoch, fault) for fault in ranked]
+        awake = [self.awake(look, fault) for fault in ranked if self.case.priors[fault][1] > 0.0]
+        return self.chain("or", hard + others + awake, 2, 0, lambda a, b: a | b)
 
     def chain(
         self,
@@ -244,14 +255,28 @@ class Network:
         return inference, float(sum(math.prod(sizes) for sizes in cliques))
 
 
-def solve_network(case: Case, build: Callable[[Network], Sequence[str]]) -> tuple[float, list[list[float]]]:
-    """Probability of what a network observes, the posteriors of the nodes that ``build`` gives.
+@dataclass(frozen=True)
+class Solved:
+    """A network that was run: ``posteriors`` of the nodes asked for, in their order."""
 
-    Chains are put in the order that makes the library's tables small. Raises ImpossibleError, TooLargeError.
+    inference: gum.LazyPropagation
+    posteriors: list[list[float]]
+
+    @property
+    def chance(self) -> float:
+        """Probability of what the network observes."""
+        return float(self.inference.evidenceProbability())
+
+
+def solve_network(case: Case, build: Callable[[Network], Sequence[str]]) -> Solved:
+    """Runs the network in which ``build`` puts what is observed and names the nodes that are asked for.
+
+    Of several ways to build its chains the one with the smallest tables is run. Raises ImpossibleError,
+    TooLargeError.
     """
     best = None
-    for order in ORDERS:
-        network = Network(case, order)
+    for order, whole in itertools.product(ORDERS, (True, False)):
+        network = Network(case, order, whole)
         targets = build(network)
         inference, size = network.inference(targets)
         if best is None or size < best[0]:
@@ -264,8 +289,7 @@ def solve_network(case: Case, build: Callable[[Network], Sequence[str]]) -> tupl
         raise TooLargeError(f"{size:.0e} table entries")
     try:
         inference.makeInference()
-        posteriors = [inference.posterior(target).tolist() for target in targets]
-        return float(inference.evidenceProbability()), posteriors
+        return Solved(inference, [inference.posterior(target).tolist() for target in targets])
     except gum.IncompatibleEvidence as problem:
         raise ImpossibleError from problem
 

@@ -73,11 +73,11 @@ def _about(one: Condition, known: State) -> Condition:
 
 
 def needs_of(c: Conditions) -> list[State]:
-    return [frozenset(some) for size in (1, 2, 3) for some in combinations(sorted(c), size)]
+    return [frozenset(some) for size in (1, 2) for some in combinations(sorted(c), size)]
 
 
 def check_moves(c: Conditions) -> None:
-    """From every state that can be reached, to every one, two or three of the conditions."""
+    """From every state that can be reached, to every one or two of the conditions."""
     moves = Moves(c)
     for start in distances(c, NOTHING):
         least = distances(c, start)
@@ -127,10 +127,10 @@ def drawn(rng: Random) -> Conditions:
 condition_sets = st.integers(0, 2**32).map(lambda seed: drawn(Random(seed)))
 
 
-@settings(max_examples=400, deadline=None, derandomize=True)
+@settings(max_examples=320, deadline=None, derandomize=True)
 @given(condition_sets)
 def test_a_move_takes_as_long_as_a_shortest_path_and_can_be_done_in_its_order(c: Conditions) -> None:
-    """In 400 random sets: minutes equal Dijkstra's, each step is allowed, and what cannot stand is refused."""
+    """In 320 random sets: minutes equal Dijkstra's, each step is allowed, and what cannot stand is refused."""
     check_moves(c)
 
 
