@@ -37,9 +37,7 @@ UNITS = (
     Unit("ohm", "resistance", "ohm", ("ohm", "ohms", "ω")),
     Unit("mohm", "resistance", "milliohm", ("milliohm", "milliohms"), ("mohm", "mohms", "mOhm", "mΩ")),
     Unit("kohm", "resistance", "kiloohm", ("kohm", "kohms", "kω", "kiloohm", "kilohm", "kilohms")),
-    Unit(
-        "megohm", "resistance", "megaohm", ("megohm", "megohms", "megaohm", "megaohms"), ("Mohm", "Mohms", "MOhm", "MΩ")
-    ),
+    Unit("megohm", "resistance", "megaohm", ("megohm", "megohms", "megaohm"), ("Mohm", "Mohms", "MOhm", "MΩ")),
     Unit("psi", "pressure", "psi", ("psi", "psig", "lbf/in2", "lb/in2")),
     Unit("kPa", "pressure", "kilopascal", ("kpa", "kilopascal")),
     Unit("MPa", "pressure", "megapascal", (), ("MPa",)),
@@ -70,7 +68,7 @@ UNITS = (
     Unit("km/h", "speed", "kilometer / hour", ("km/h", "kmh", "kph")),
     Unit("L", "volume", "liter", ("l", "litre", "litres", "liter", "liters")),
     Unit("mL", "volume", "milliliter", ("ml", "cc", "cm3")),
-    Unit("US gal", "volume", "gallon", ("gal", "us.gal", "gallon", "gallons")),
+    Unit("US gal", "volume", "gallon", ("gal", "us.gal", "u.s.gal", "gallon", "gallons")),
     Unit("deg", "angle", "degree", ("deg", "degs", "degree", "degrees", "°")),
     Unit("turn", "angle", "turn", ("turn", "turns", "rev", "revs")),
 )
@@ -102,7 +100,7 @@ def unit_named(typed: str) -> str:
     spelt = typed.strip().replace("\u2126", "Ω")  # the sign for ohm, and the Greek letter that it looks like
     spelt = re.sub(r"\s*/\s*", "/", spelt).replace("²", "2").replace("³", "3")
     # A product may be written with a point, a cross, a hyphen or a space between.
-    spelt = re.sub(r"\s*[·•⋅×*\-‑.]\s*|\s+", ".", spelt).removesuffix(".").replace("°.", "°")
+    spelt = re.sub(r"[\s·•⋅×*\-‑.]+", ".", spelt).rstrip(".").replace("°.", "°")
     unit = EXACTLY.get(spelt) or TYPED.get(spelt.lower())
     if unit is None:
         raise BadAnswer(_unknown(typed.strip(), spelt))

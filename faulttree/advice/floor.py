@@ -21,6 +21,7 @@ class Floor:
     def __init__(self, book: Book, moves: Moves, figures: Figures, proofs: tuple[str, ...]) -> None:
         self.book, self.moves, self.figures, self.proofs = book, moves, figures, proofs
         self._known: dict[tuple[Standing, frozenset[str]], float] = {}
+        self._restoring: dict[Standing, float] = {}
 
     def of_move(self, move: Move) -> float:
         """Minutes, waits at the shop's weight, and care for each risky set-up."""
@@ -46,7 +47,9 @@ class Floor:
 
     def restoring(self, standing: Standing) -> float:
         """Cost of putting everything back."""
-        return self.of_move(self.moves.restore_all(standing))
+        if standing not in self._restoring:
+            self._restoring[standing] = self.of_move(self.moves.restore_all(standing))
+        return self._restoring[standing]
 
     def of_plan(self, standing: Standing, actions: frozenset[str]) -> float:
         """Cost of doing these actions, proving them and restoring everything, in the cheapest order."""

@@ -12,6 +12,9 @@ from faulttree.advice.play import Play
 from faulttree.belief.likelihood import Floats
 from faulttree.belief.sets import Ints
 
+WORTH_EXACT = 0.01
+"""Weight from which a plan of several actions has its cost worked out move by move."""
+
 
 class Hypotheses:
     """``plans[g]`` are the actions of group g; ``group`` (n,) the group of each row of the play.
@@ -27,6 +30,9 @@ class Hypotheses:
         self._numbers: dict[frozenset[str], int] = {}
         self.group = np.array([self._number(modes) for modes in play.sets.padded()], dtype=np.int64)[play.place]
         self.weights = self.sums(play.weights)
+        self._actions = sorted({action for plan in self.plans for action in plan})
+        self._in_plan = np.array([[a in plan for a in self._actions] for plan in self.plans], dtype=np.float64)
+        self._exact = [g for g, p in enumerate(self.plans) if len(p) > 1 and self.weights[g] >= WORTH_EXACT]
 
     def _cheapest(self, fault: str) -> str:
         actions = [self.floor.book.actions[a] for a in self.floor.book.faults[fault].corrected_by]
@@ -46,9 +52,18 @@ class Hypotheses:
         return np.append(listed, row_weights[-1])
 
     def floors(self, standing: Standing) -> Floats:
-        """The floor of each group from these conditions, shape (n_groups + 1,)."""
-        costs = [self.floor.of_plan(standing, plan) for plan in self.plans]
-        return np.array([*costs, self.floor.figures.help])
+        """The floor of each group from these conditions, shape (n_groups + 1,).
+
+        A plan of several actions that hardly weighs is taken as the sum of what each adds to the bare proof.
+        """
+        if not self.plans:
+            return np.array([self.floor.figures.help])
+        bare = self.floor.of_plan(standing, frozenset())
+        adds = np.array([self.floor.of_plan(standing, frozenset([a])) - bare for a in self._actions])
+        costs = bare + self._in_plan @ adds if self._actions else np.full(len(self.plans), bare)
+        for group in self._exact:
+            costs[group] = self.floor.of_plan(standing, self.plans[group])
+        return np.append(costs, self.floor.figures.help)
 
 
 def repair_only(hypotheses: Hypotheses, weights: Floats, standing: Standing) -> float:

@@ -16,6 +16,8 @@ from faulttree.book.model import THE_SQUAWK, Check
 
 MASS = 0.99
 MOST_ROWS = 3000
+MOST_GIVEN = 500
+"""Rows for the unlisted cause's mean column: a few per cent of the weight need no more."""
 
 
 class Play:
@@ -50,8 +52,10 @@ class Play:
         """What the check shows under the unlisted cause, on the heaviest sets, shape (1, n_outcomes)."""
         if any(outcome.when == THE_SQUAWK for outcome in check.outcomes) or self.frame.given is None:
             return self.frame.shown_unlisted(check, self.replay.squawk())
-        sets, weights = heavy_given(self.frame)
-        return (weights @ self.frame.shown(check, (), sets)).reshape(1, -1)
+        if check.id not in self.frame.heavy_means:
+            sets, weights = heavy_given(self.frame)
+            self.frame.heavy_means[check.id] = (weights @ self.frame.shown(check, (), sets)).reshape(1, -1)
+        return self.frame.heavy_means[check.id]
 
     def proof_columns(self, check: Check, modes: Ints) -> Floats:
         """What a proof shows on rows with these standing modes, shape (n, n_outcomes).
@@ -69,14 +73,14 @@ def reported(play: Play) -> tuple[str, ...]:
     return tuple(sorted(set(play.frame.symptoms.reported) | set(play.replay.reported_later())))
 
 
-def heaviest(weights: Floats) -> Ints:
-    """Places of the heaviest rows: MASS of the weight, at most MOST_ROWS of them."""
+def heaviest(weights: Floats, most: int = MOST_ROWS) -> Ints:
+    """Places of the heaviest rows: MASS of the weight, at most ``most`` of them."""
     if len(weights) == 0:
         return np.empty(0, dtype=np.int64)
     order = np.argsort(weights, kind="stable")[::-1]
     reached = np.cumsum(weights[order])
     enough = int(np.searchsorted(reached, MASS * reached[-1])) + 1
-    return np.sort(order[: min(enough, MOST_ROWS)])
+    return np.sort(order[: min(enough, most)])
 
 
 def heavy_given(frame: Frame) -> tuple[ModeSets, Floats]:
@@ -84,7 +88,7 @@ def heavy_given(frame: Frame) -> tuple[ModeSets, Floats]:
     if frame.heavy is None:
         assert frame.given is not None
         keep = np.zeros(frame.base.n, dtype=np.bool_)
-        keep[heaviest(frame.given)] = True
+        keep[heaviest(frame.given, MOST_GIVEN)] = True
         weights = frame.given[keep]
         frame.heavy = (frame.base.keep(keep), weights / weights.sum())
     return frame.heavy

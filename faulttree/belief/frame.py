@@ -122,6 +122,7 @@ class Frame:
         self._true: dict[tuple[str, tuple[str, ...]], Ints] = {}
         self._matrices: dict[str, Floats] = {}
         self.heavy: tuple[ModeSets, Floats] | None = None
+        self.heavy_means: dict[str, Floats] = {}
 
     def matrix(self, check: Check) -> Floats:
         """The check's matrix [shown, true]."""

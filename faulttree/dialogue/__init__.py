@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from faulttree.advice import Advice, Advisor
+from faulttree.advice import Advice, Advisor, Situation
 from faulttree.belief import Belief, Believer
 from faulttree.book.model import Book
 from faulttree.case import CaseState
@@ -26,14 +26,23 @@ class Dialogue:
         self.book = book
         self.believer = Believer(book)
         self.advisor = Advisor(book)
+        # The last belief and advice: several views of one moment ask for them.
+        self._belief: Belief | None = None
+        self._advised: tuple[Belief, Situation, Advice] | None = None
 
     def believe(self, state: CaseState) -> Belief:
         """Belief as the case stands."""
-        return self.believer.believe(state.beliefs())
+        evidence = state.beliefs()
+        if self._belief is None or self._belief.evidence != evidence:
+            self._belief = self.believer.believe(evidence)
+        return self._belief
 
     def advise(self, state: CaseState) -> Advice:
         """Advice as the case stands."""
-        return self.advisor.advise(self.believe(state), state.situation(self.book))
+        belief, situation = self.believe(state), state.situation(self.book)
+        if self._advised is None or self._advised[0] is not belief or self._advised[1] != situation:
+            self._advised = (belief, situation, self.advisor.advise(belief, situation))
+        return self._advised[2]
 
     def prompt(self, state: CaseState, view: str = "") -> Prompt | None:
         """What to show and ask next, or None when the case is at its end. ``view`` opens a side view."""

@@ -94,7 +94,7 @@ def _reached(case: Case) -> tuple[float, Reached]:
 
     def build(network: Network) -> list[str]:
         network.tell(case.seen)
-        faults[:] = [key[1] for key in network.nodes if isinstance(key, tuple) and key[0] == "was"]
+        faults[:] = [fault for fault in case.book.faults if ("was", fault) in network.nodes]
         return [network.state(fault, epoch) for fault in faults for epoch in (0, last)]
 
     solved = solve_network(case, build)
