@@ -67,8 +67,8 @@ def next_step(book: Book, shown: Board) -> RenderableType:
     for label, conditions in (("Puts back", step.to_restore), ("Sets up", step.to_set_up)):
         if conditions:
             lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
-    if step.kind != "ask":
-        lines.append(Text(step.why))
+    if step.saves_minutes >= 1:
+        lines.append(Text(f"Saves about {step.saves_minutes:.0f} min against the next best way (w says why)"))
     return Group(*lines)
 
 
