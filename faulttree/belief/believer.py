@@ -20,6 +20,9 @@ from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import BadAnswer, UnknownName
 from faulttree.graph.gates import Gates
 
+TELLING = 5
+"""How many symptoms and answers bound the weight of larger sets that do not explain them; each doubles the work."""
+
 FRAMES_KEPT = 6
 """Undo and "what if" go back and forth between a few sets of reached faults; more would only hold memory."""
 
@@ -178,7 +181,8 @@ class Belief:
         """Upper bound on the posterior probability of sets larger than the size limit."""
         replay = self.replay
         kept = log_sum(np.append(replay.log_weight, replay.log_unlisted))
-        beyond = replay.frame.space.log_weight_beyond() + replay.log_bound
+        telling = sorted(replay.without, key=lambda pair: pair[0])[:TELLING]
+        beyond = replay.frame.space.log_weight_beyond(replay.mode_bound, telling) + replay.log_bound
         if not np.isfinite(beyond):
             return 0.0
         return float(np.exp(beyond - np.logaddexp(kept, beyond)))

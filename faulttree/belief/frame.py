@@ -13,7 +13,7 @@ import numpy as np
 from faulttree.belief.evidence import Answer, Denied, Did, Entry, Evidence, Found, Reported
 from faulttree.belief.likelihood import Floats, matrix
 from faulttree.belief.priors import CERTAIN, ModePriors
-from faulttree.belief.sets import FaultSpace, Ints, ModeSets
+from faulttree.belief.sets import Bools, FaultSpace, Ints, ModeSets
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import UnknownName
 from faulttree.graph.gates import Gates
@@ -141,6 +141,44 @@ class Frame:
             self._true[key] = true
         return self._true[key]
 
+    def least_outcome(self, check: Check, squawk: tuple[str, ...]) -> Ints:
+        """The latest outcome that can be the true one while a fault is there and awake, shape (n_faults,).
+
+        Adding faults to a coherent event (no ``not`` below it) never undoes it, so where one fault alone brings an
+        outcome's event about, no later outcome is the true one for any set that holds the fault.
+        """
+        latest = np.full(len(self.space.faults), len(check.outcomes) - 1, dtype=np.int64)
+        for place in range(len(check.outcomes) - 2, -1, -1):
+            for name in self._names(check, place, squawk):
+                latest[self.brings_about(name)] = place
+        return latest
+
+    def brings_about(self, name: str) -> Bools:
+        """Which faults alone, whatever else is there, make a fault or event hold, shape (n_faults,)."""
+        if not _coherent(self.book, name):
+            return np.zeros(len(self.space.faults), dtype=np.bool_)
+        alone = self.space.rank(np.arange(len(self.space.faults)).reshape(-1, 1))
+        return self.space.truth(name)[alone] if self.space.limit else np.zeros(0, dtype=np.bool_)
+
+    def able(self, names: Sequence[str]) -> Bools | None:
+        """Modes of which a set needs one at least for any of ``names`` to hold, shape (n_modes,).
+
+        None where an event with ``not`` can hold with nothing below it present.
+        """
+        if not all(_coherent(self.book, name) for name in names):
+            return None
+        below = frozenset[str]().union(*(self.space.below(name) for name in names))
+        return np.array([fault in below for fault in self.space.faults], dtype=np.bool_)[self.space.mode_fault]
+
+    def first_needs(self) -> list[tuple[float, Bools]]:
+        """For each first symptom: no set without one of its causes gives it."""
+        marks = [self.able([self.book.symptoms[name].when]) for name in self.symptoms.reported]
+        return [(0.0, mark) for mark in marks if mark is not None]
+
+    def looked_at(self, check: Check, squawk: tuple[str, ...]) -> Bools | None:
+        """Modes of which a set needs one at least for a check to find anything, shape (n_modes,), or None."""
+        return self.able([name for place in range(len(check.outcomes)) for name in self._names(check, place, squawk)])
+
     def _names(self, check: Check, place: int, squawk: tuple[str, ...]) -> list[str]:
         when = check.outcomes[place].when
         if when == THE_SQUAWK:
@@ -179,6 +217,20 @@ class Frame:
         if self.given is None:
             return 0.0
         return float(self.given @ self.space.truth(name)[self.base.whole()])
+
+
+def _coherent(book: Book, name: str) -> bool:
+    """Whether no ``not`` lies below a fault or event."""
+    open_ends, seen = [name], set()
+    while open_ends:
+        one = open_ends.pop()
+        if one in seen or one in book.faults:
+            continue
+        seen.add(one)
+        if book.events[one].gate == "not":
+            return False
+        open_ends += book.events[one].of
+    return True
 
 
 def log_sum(logs: Floats) -> float:

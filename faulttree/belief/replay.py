@@ -11,7 +11,7 @@ import numpy as np
 from faulttree.belief.evidence import Answer, Denied, Did, Entry, Found, Reported
 from faulttree.belief.frame import Frame, log_sum, reported_so_far
 from faulttree.belief.likelihood import Floats, Urn
-from faulttree.belief.sets import Ints, ModeSets
+from faulttree.belief.sets import Bools, Ints, ModeSets
 from faulttree.book.model import Action, Check
 from faulttree.errors import BadAnswer
 
@@ -48,7 +48,8 @@ class Replay:
     ``base`` (n_rows,) is each row's set as it was; ``modes`` (n_rows, limit) its standing modes, -1 for
     none; ``log_weight`` (n_rows,) given everything, ``log_given`` (n_rows,) given symptoms and actions
     alone; ``log_unlisted`` the unlisted cause's weight. ``log2_singles`` sums log2 P(e_i) among listed
-    causes, ``log_bound`` the logs of the answers' largest likelihoods.
+    causes, ``log_bound`` the logs of the answers' largest likelihoods, ``mode_bound`` (n_modes,) how far a set that
+    holds a mode stays below them, ``without`` how far one that holds none of some modes does.
     """
 
     frame: Frame
@@ -76,6 +77,12 @@ class Replay:
         self._acted = False
         self._stands: tuple[ModeSets, Ints] | None = None
         self._columns: dict[str, Floats] = {}
+        self.mode_bound: Floats = np.zeros(len(self.frame.space.mode_fault))
+        self.without: list[tuple[float, Bools]] = self.frame.first_needs()
+        for name in self.frame.symptoms.denied:
+            symptom = self.frame.book.symptoms[name]
+            held = self.frame.brings_about(symptom.when)[self.frame.space.mode_fault]
+            self.mode_bound[held] += math.log(1.0 - symptom.noticed) if symptom.noticed < 1 else -math.inf
 
     def run(self, entries: Sequence[Entry]) -> Replay:
         """Take all entries in order; returns itself."""
@@ -151,16 +158,38 @@ class Replay:
         if len(weights) != len(check.outcomes) or min(weights) < 0 or not 0 < sum(weights) < np.inf:
             raise BadAnswer(f"{check.id}: an answer needs one weight per outcome, none below 0, not all 0")
         table = self.frame.matrix(check)
+        self._bound_modes(check, np.array(weights) @ table)
         self._read(
             check.id, check.fresh, weights, self.shown(check), self.frame.shown_unlisted(check, self.squawk()),
             float(np.max(np.array(weights) @ table)),
         )  # fmt: skip
+
+    def _bound_modes(self, check: Check, likelihood: Floats) -> None:
+        """Take the answer into the bound on sets that hold a mode; ``likelihood`` (n_outcomes,) by true outcome.
+
+        Only a first reading counts, and one of what stands now only before any action (a mode may be gone since).
+        """
+        of_squawk = check.about == "squawk" and not check.proof
+        if check.id not in self._asked and likelihood.max() > 0:
+            able = self.frame.looked_at(check, self.squawk())
+            if able is not None:
+                self.without.append((float(likelihood[-1] / likelihood.max()), able))
+        if check.id in self._asked or (self._acted and not of_squawk) or not likelihood.max() > 0:
+            return
+        space = self.frame.space
+        so_far = np.maximum.accumulate(likelihood)[self.frame.least_outcome(check, self.squawk())][space.mode_fault]
+        awake = space.shows + check.wakes * (1.0 - space.shows) if not of_squawk else np.ones(len(space.shows))
+        mixed = awake * so_far + (1.0 - awake) * likelihood.max()
+        with np.errstate(divide="ignore"):
+            self.mode_bound = self.mode_bound + np.log(mixed / likelihood.max())
 
     def _find(self, entry: Found) -> None:
         defaults = self.frame.book.defaults
         place = self.frame.space.place[entry.fault]
         mine = np.append(self.frame.space.mode_fault == place, False)
         sees = np.where(mine[self.modes].any(axis=1), defaults.found_detects, defaults.found_false_alarm)
+        if f"found {entry.fault}" not in self._asked:
+            self.without.append((defaults.found_false_alarm / defaults.found_detects, mine[:-1]))
         share = self.frame.holds_unlisted(entry.fault)
         mean = share * defaults.found_detects + (1.0 - share) * defaults.found_false_alarm
         self._read(

@@ -87,7 +87,7 @@ def in_order(events: Iterable[Event]) -> dict[str, Event]:
     return {name: named[name] for name in order if name in named}
 
 
-def fault(name: str, **more: Any) -> Fault:
+def fault(name: str, /, **more: Any) -> Fault:
     """A fault ``component.mode`` (of a component of its own, where there is no dot); probability 0.01 unless given."""
     if "rate" not in more:
         more.setdefault("probability", 0.01)
@@ -100,13 +100,13 @@ def gate(name: str, kind: str, *of: str, count: int = 0) -> Event:
     return Event(name, name, kind, of, count)
 
 
-def symptom(name: str, when: str, *says: str, **more: Any) -> Symptom:
+def symptom(name: str, when: str, /, *says: str, **more: Any) -> Symptom:
     """A symptom with the words that pilots use for it; no chance of an unlisted cause unless given."""
     fields = {"name": name, "unlisted": 0.0, "noticed": 0.9, "proof": "proof", **more}
     return Symptom(id=name, when=when, says=says, **fields)
 
 
-def check(name: str, *, detects: float = 0.95, **outcomes_and_more: Any) -> Check:
+def check(name: str, /, *, detects: float = 0.95, **outcomes_and_more: Any) -> Check:
     """A look with an outcome for each keyword that gives a name of an event, then ``fine``.
 
     Keywords that are fields of a check fill that field: ``check("look", dry="no-oil", minutes=5)``.
@@ -118,12 +118,12 @@ def check(name: str, *, detects: float = 0.95, **outcomes_and_more: Any) -> Chec
     return Check(id=name, outcomes=(*shown, Outcome("fine", "Fine", None, 1.0)), **fields)
 
 
-def action(name: str, *corrects: str, **more: Any) -> Action:
+def action(name: str, /, *corrects: str, **more: Any) -> Action:
     """An action that corrects these faults, in an hour and 95 times of 100 unless given."""
     return Action(id=name, corrects=corrects, **{"name": name, "effective": 0.95, "minutes": 60.0, **more})
 
 
-def condition(name: str, set_up: float = 1.0, restore: float = 1.0, **more: Any) -> Condition:
+def condition(name: str, /, set_up: float = 1.0, restore: float = 1.0, **more: Any) -> Condition:
     """A condition with its minutes to set up and to restore."""
     words = {"name": name, "set_up": f"Set up {name}", "restore": f"Restore {name}"}
     return Condition(id=name, set_up_minutes=set_up, restore_minutes=restore, **{**words, **more})
