@@ -21,20 +21,27 @@ def of_conditions(book: Book, conditions: Iterable[str]) -> list[str]:
     return [caution for condition in conditions for caution in book.conditions[condition].cautions]
 
 
-def of_check(book: Book, gates: Gates, check: Check, conditions: Sequence[str]) -> tuple[str, ...]:
-    """A check's own cautions, its conditions' and, where hands come near a part, those of the part."""
+def of_check(
+    book: Book, gates: Gates, check: Check, conditions: Sequence[str], symptoms: Sequence[str]
+) -> tuple[str, ...]:
+    """A check's own cautions, its conditions' and, where hands come near, those of parts and symptoms reported."""
     found = [*check.cautions, *of_conditions(book, conditions)]
     if check.kind != "ask":
+        found += _of_symptoms(book, symptoms)
         for outcome in check.outcomes:
             if outcome.when and outcome.when != THE_SQUAWK:
                 found += _of_parts(book, sorted(gates.below(outcome.when)))
     return in_order(book, found)
 
 
-def of_action(book: Book, action: Action, conditions: Sequence[str]) -> tuple[str, ...]:
-    """An action's own cautions, its conditions' and those of the parts it works on."""
+def of_action(book: Book, action: Action, conditions: Sequence[str], symptoms: Sequence[str]) -> tuple[str, ...]:
+    """An action's own cautions, its conditions', those of the parts it works on and of the symptoms reported."""
     found = [*action.cautions, *of_conditions(book, conditions), *_of_parts(book, action.corrects)]
-    return in_order(book, found)
+    return in_order(book, [*found, *_of_symptoms(book, symptoms)])
+
+
+def _of_symptoms(book: Book, symptoms: Iterable[str]) -> list[str]:
+    return [caution for symptom in symptoms for caution in book.symptoms[symptom].cautions]
 
 
 def _of_parts(book: Book, faults: Iterable[str]) -> list[str]:

@@ -28,7 +28,10 @@ from faulttree.errors import BadCondition
 from faulttree.graph.gates import Gates
 
 LEAST_NET_MINUTES = 0.5
-LEAST_BITS = 1e-4
+LEAST_BITS = 0.03
+"""A step that tells less moves no cause by more than a per cent or two: not worth the interruption."""
+
+HELP_SLACK = 1.25
 LEAST_CHANCE = 0.01
 MOST_ACTIONS = 8
 SURE = 2 / 3
@@ -102,9 +105,18 @@ class _Round:
         best = max((o.bits / max(o.net, LEAST_NET_MINUTES) for o in worth), default=None)
         valued = self._after_sure_repair(options, [self._valued(o, best) for o in options])
         valued.append(self._help())
-        owed = {name: i for i, name in enumerate(self.situation.owed)}
-        valued.sort(key=lambda s: (owed.get(s.id, len(owed)) if s.owed else len(owed), s.expected_minutes, s.id))
+        valued.sort(key=self._order)
         return Advice(tuple(self._with_savings(valued)), self._to_go(best))
+
+    def _order(self, suggestion: Suggestion) -> tuple[int, float, str]:
+        """Owed follow-ups as they are due, then by minutes. Help has to be the cheaper by a quarter to lead.
+
+        What is still unknown is priced as if every bit cost as much as the first ones, which is too much; and help can
+        be called at any time later.
+        """
+        due = self.situation.owed.index(suggestion.id) if suggestion.owed else len(self.situation.owed)
+        slack = HELP_SLACK if suggestion.kind == "help" else 1.0
+        return due, slack * suggestion.expected_minutes, suggestion.id
 
     def _shared_set_ups(self, options: list[_Option]) -> Iterator[_Option]:
         """Options that set something up, valued with the best of those that can then be done without more.
@@ -352,9 +364,9 @@ class _Round:
             return None
         conditions = [*move.off, *move.on, *(c.id for c in stands if c.id not in move.on)]
         if isinstance(item, Check):
-            shown = cautions.of_check(self.book, self.advisor.gates, item, conditions)
+            shown = cautions.of_check(self.book, self.advisor.gates, item, conditions, reported(self.play))
         else:
-            shown = cautions.of_action(self.book, item, conditions)
+            shown = cautions.of_action(self.book, item, conditions, reported(self.play))
         return Suggestion(
             kind=kind, id=item.id, name=item.name, expected_minutes=0.0, minutes_now=move.minutes + item.minutes,
             people=people, waits=move.waits + item.waits, equipment=equipment, needs=item.needs,

@@ -32,8 +32,8 @@ def cautions_of(advisor: Advisor, state: CaseState, item: Check | Action) -> tup
     move = advisor.moves.move(state.standing, _needs(advisor.book, state, item))
     conditions = [*move.off, *move.on, *sorted(advisor.moves.closure(item.needs))]
     if isinstance(item, Check):
-        return of_check(advisor.book, advisor.gates, item, conditions)
-    return of_action(advisor.book, item, conditions)
+        return of_check(advisor.book, advisor.gates, item, conditions, state.reported)
+    return of_action(advisor.book, item, conditions, state.reported)
 
 
 def _needs(book: Book, state: CaseState, item: Check | Action) -> tuple[str, ...]:

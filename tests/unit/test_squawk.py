@@ -1,0 +1,190 @@
+"""A pilot's words to symptoms: on the shipped book, and on a made-up one that has nothing to do with a gear."""
+
+from __future__ import annotations
+
+import sys
+from functools import cache
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from faulttree.book import read_book
+from faulttree.book.model import Book
+from faulttree.squawk import RECOGNISED, UNSURE, match
+from tests.support.belief_cases import law
+from tests.support.books import fault, make_book, symptom
+
+KNOWLEDGE = Path(__file__).parents[2] / "knowledge"
+
+
+@cache
+def shipped() -> Book:
+    book = read_book([KNOWLEDGE], "electromechanical").book
+    assert book is not None
+    return book
+
+
+KITCHEN = make_book(
+    [fault("f")],
+    symptoms=[
+        symptom("kettle-cold", "f", "kettle won't boil", "no hot water from the kettle", "kettle inop",
+                "kettle does not get hot", "water stays cold", name="Kettle stays cold"),
+        symptom("lid-loose", "f", "lid rattles", "lid buzzes when it boils", "lid is loose", "lid wobbles on top",
+                "rattle from the lid", name="Lid loose or rattles"),
+        symptom("whistle-silent", "f", "no whistle", "whistle's dead", "whistle didn't sound at the boil",
+                "never heard the whistle", "whistle quit", name="Whistle silent at the boil"),
+        symptom("tap-will-not-open", "f", "tap won't open", "cannot open the tap", "tap stuck shut",
+                "tap refuses to turn open", "no way to open it", name="Tap will not open"),
+        symptom("tap-will-not-close", "f", "tap won't close", "cannot close the tap", "tap stuck open",
+                "tap keeps dripping", "tap refuses to turn shut", name="Tap will not close"),
+    ],
+)  # fmt: skip
+
+
+def recognised(book: Book, text: str) -> set[str]:
+    return {found.id for found in match(book, text).symptoms}
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("kettle wont boil", {"kettle-cold"}),
+        ("The kettle didn’t boil this morning.", {"kettle-cold"}),
+        ("ketle dosnt get hot", {"kettle-cold"}),
+        ("lid rattled all the time", {"lid-loose"}),
+        ("whistle inop", {"whistle-silent"}),
+        ("whisle never sounded", {"whistle-silent"}),
+        ("tap wouldn't open", {"tap-will-not-open"}),
+        ("tap wouldn't close", {"tap-will-not-close"}),
+        ("lid loose and no whistle", {"lid-loose", "whistle-silent"}),
+        ("lid is loose; tap keeps dripping", {"lid-loose", "tap-will-not-close"}),
+        ("kettle would not boil, whistle worked fine", {"kettle-cold"}),
+        ("no problem with the whistle, but the lid rattles", {"lid-loose"}),
+        ("the plaster is cracked over the window", set()),
+        ("kettle", set()),
+        ("all normal", set()),
+        ("", set()),
+        (" ,;!? ", set()),
+    ],
+)
+def test_what_is_said_is_recognised_and_nothing_else(text: str, expected: set[str]) -> None:
+    """Misspelt, in other forms of the verb, several at once; a word by the way is no symptom."""
+    assert recognised(KITCHEN, text) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "denied"),
+    [
+        ("whistle worked", "whistle-silent"),
+        ("whistle was fine", "whistle-silent"),
+        ("lid ok", "lid-loose"),
+        ("no trouble with the lid", "lid-loose"),
+        ("heard the whistle", "whistle-silent"),
+        ("the whistle sounded", "whistle-silent"),
+    ],
+)
+def test_a_good_finding_denies_the_symptom_it_speaks_of(text: str, denied: str) -> None:
+    """All well with a thing, or the opposite of a complaint, makes the symptom absent and not recognised."""
+    found = match(KITCHEN, text)
+    assert denied in found.absent
+    assert denied not in recognised(KITCHEN, text)
+
+
+@pytest.mark.parametrize("text", ["whistle not fine", "whistle is not working", "whistle did not work"])
+def test_a_good_word_under_a_no_denies_nothing(text: str) -> None:
+    """"Not working" is a complaint."""
+    assert recognised(KITCHEN, text) == {"whistle-silent"}
+    assert "whistle-silent" not in match(KITCHEN, text).absent
+
+
+def test_the_words_that_were_heard_come_with_the_match() -> None:
+    """A match names the clause, or the run of clauses, that it was heard in."""
+    found = match(KITCHEN, "Made tea at noon, the lid rattles, milk was sour")
+    assert [m.heard for m in found.symptoms] == ["the lid rattles"]
+
+
+@pytest.mark.parametrize("book", [KITCHEN, shipped()], ids=["kitchen", "shipped"])
+def test_every_phrase_of_the_book_leads_to_its_own_symptom_first(book: Book) -> None:
+    """A name, or a paraphrase word for word, is recognised, and nothing scores higher."""
+    for each in book.symptoms.values():
+        for said in (each.name, *each.says):
+            found = match(book, said)
+            assert found.symptoms, said
+            best = max(m.score for m in found.symptoms)
+            assert each.id in {m.id for m in found.symptoms if m.score == best}, said
+
+
+def test_half_of_the_phrases_are_recognised_without_being_in_the_book() -> None:
+    """With each paraphrase of the shipped book left out in turn, most are still recognised, and few as another."""
+    from dataclasses import replace
+
+    book, n, right, wrong = shipped(), 0, 0, 0
+    for each in book.symptoms.values():
+        for said in each.says:
+            others = replace(each, says=tuple(phrase for phrase in each.says if phrase != said))
+            found = recognised(replace(book, symptoms={**book.symptoms, each.id: others}), said)
+            n, right, wrong = n + 1, right + (each.id in found), wrong + bool(found - {each.id})
+    assert right >= 0.5 * n
+    assert wrong <= 0.1 * n
+
+
+def test_a_gear_that_stays_down_with_a_dead_motor_and_its_lamps_lit() -> None:
+    """The squawk is about retraction alone: lamps that stay lit with a gear that stays down are no lamp fault."""
+    found = match(shipped(), "wouldnt come up after takeoff, motor dead, three greens stayed on")
+    assert [m.id for m in found.symptoms] == ["will-not-retract"]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected", "denied"),
+    [
+        ("gear would not retract, horn worked fine", {"will-not-retract"}, {"horn-silent"}),
+        ("no up light but greens were fine", {"no-up-indication"}, set()),
+        ("horn's dead", {"horn-silent"}, set()),
+        ("doors buzz", {"doors-loose"}, set()),
+        ("crank is stiff", {"emergency-extension-stiff"}, set()),
+        ("emergancy extention stiff, doors ok", {"emergency-extension-stiff"}, {"doors-loose"}),
+        ("three greens stayed on", {"will-not-retract"}, set()),
+        ("oil on the windscreen", set(), set()),
+        ("radio dead on com two", set(), set()),
+    ],
+)
+def test_squawks_on_the_shipped_book(text: str, expected: set[str], denied: set[str]) -> None:
+    """Short squawks in a mechanic's or pilot's words lead to their symptom and deny what they call good."""
+    assert recognised(shipped(), text) == expected
+    assert denied <= set(match(shipped(), text).absent)
+
+
+@law
+@given(st.text(max_size=200))
+def test_any_text_at_all_gives_scores_in_range_and_no_symptom_twice(text: str) -> None:
+    """Whatever is typed: recognised from 0.5 to 1, unsure below that, best first, each symptom in one place."""
+    found = match(KITCHEN, text)
+    scores = [m.score for m in found.symptoms]
+    assert scores == sorted(scores, reverse=True)
+    assert all(RECOGNISED <= score <= 1.0 for score in scores)
+    assert all(UNSURE <= m.score < RECOGNISED for m in found.unsure)
+    places = [*(m.id for m in found.symptoms), *(m.id for m in found.unsure), *found.absent]
+    assert len(places) == len(set(places))
+
+
+def test_a_book_without_symptoms_hears_nothing() -> None:
+    """No symptoms, no matches."""
+    found = match(make_book(), "kettle wont boil")
+    assert (found.symptoms, found.absent, found.unsure) == ((), (), ())
+
+
+def test_one_symptom_alone_can_be_recognised() -> None:
+    """In a book of one symptom every word is its own."""
+    book = make_book([fault("f")], symptoms=[symptom("stays-down", "f", "wheels wont come up", name="Stays down")])
+    assert recognised(book, "wheels would not come up") == {"stays-down"}
+
+
+def test_words_are_compared_by_a_library_loaded_only_then() -> None:
+    """Importing the matcher does not load rapidfuzz."""
+    import subprocess
+
+    code = "import sys, faulttree.squawk\nprint('rapidfuzz' in sys.modules)"
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert run.stdout.strip() == "False"
