@@ -194,15 +194,19 @@ class Moves:
         return Cost(minutes, waits, sum(one.hazard for one in set_up), self._named(after))
 
     def _restored(self, bits: int) -> tuple[str, ...]:
-        order, ring = self._in_order(bits, self._restored_after)
+        order, ring = self._in_order(bits, self._restored_after, backwards=True)
         # No way leads to a state that holds a ring; if one was recorded all the same, it can still be put back.
         return order + tuple(self._names[place] for place in _places(ring))
 
-    def _in_order(self, bits: int, after: Sequence[int]) -> tuple[tuple[str, ...], int]:
-        """These, each once nothing that it has to wait for is left, in the book's order; and what then is left over."""
+    def _in_order(self, bits: int, after: Sequence[int], backwards: bool = False) -> tuple[tuple[str, ...], int]:
+        """These, each once nothing that it has to wait for is left, in the book's order; and what then is left over.
+
+        What is put back goes backwards: what was set up last comes off first.
+        """
         order: list[str] = []
         while True:
-            ready = next((place for place in _places(bits) if not after[place] & bits), None)
+            places = reversed(tuple(_places(bits))) if backwards else _places(bits)
+            ready = next((place for place in places if not after[place] & bits), None)
             if ready is None:
                 return tuple(order), bits
             order.append(self._names[ready])

@@ -6,12 +6,14 @@ import heapq
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import combinations, product
+from pathlib import Path
 from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from faulttree.book import read_book
 from faulttree.book.model import Condition
 from faulttree.conditions import Moves
 from faulttree.errors import BadCondition, UnknownName
@@ -239,3 +241,14 @@ def test_an_unknown_condition_is_refused() -> None:
         moves.closure(["c"])
     with pytest.raises(UnknownName, match="'c'"):
         moves.move(frozenset("c"), ["a"])
+
+
+def test_power_comes_back_last() -> None:
+    """On the shipped book the lead is refitted and the jacks are down before the motor breaker goes in again."""
+    reading = read_book([Path(__file__).parents[2] / "knowledge"], "electromechanical")
+    assert reading.book is not None
+    moves = Moves(reading.book.conditions)
+    needs = ["motor-lead-isolated", "on-jacks", "motor-breaker-pulled", "master-on", "panels-off", "wells-open"]
+    order = moves.restore_all(moves.check_standing(needs)).off
+    assert order.index("master-on") < order.index("on-jacks") < order.index("motor-lead-isolated")
+    assert order[-2:] == ("motor-breaker-pulled", "secured")
