@@ -10,6 +10,7 @@ from functools import cached_property
 
 import numpy as np
 
+from faulttree.belief.bound import log_weight_beyond
 from faulttree.belief.contradiction import Contradiction, smallest_contradiction
 from faulttree.belief.evidence import Did, Entry, Evidence, Reported
 from faulttree.belief.frame import Frame, first_symptoms, log_sum, reached
@@ -19,9 +20,6 @@ from faulttree.belief.replay import LOG2, Replay
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import BadAnswer, UnknownName
 from faulttree.graph.gates import Gates
-
-TELLING = 5
-"""How many symptoms and answers bound the weight of larger sets that do not explain them; each doubles the work."""
 
 FRAMES_KEPT = 6
 """Undo and "what if" go back and forth between a few sets of reached faults; more would only hold memory."""
@@ -181,8 +179,7 @@ class Belief:
         """Upper bound on the posterior probability of sets larger than the size limit."""
         replay = self.replay
         kept = log_sum(np.append(replay.log_weight, replay.log_unlisted))
-        telling = sorted(replay.without, key=lambda pair: pair[0])[:TELLING]
-        beyond = replay.frame.space.log_weight_beyond(replay.mode_bound, telling) + replay.log_bound
+        beyond = log_weight_beyond(replay.frame.space, replay.bearings, replay.frame.needed()) + replay.log_bound
         if not np.isfinite(beyond):
             return 0.0
         return float(np.exp(beyond - np.logaddexp(kept, beyond)))

@@ -170,10 +170,10 @@ class Frame:
         below = frozenset[str]().union(*(self.space.below(name) for name in names))
         return np.array([fault in below for fault in self.space.faults], dtype=np.bool_)[self.space.mode_fault]
 
-    def first_needs(self) -> list[tuple[float, Bools]]:
-        """For each first symptom: no set without one of its causes gives it."""
+    def needed(self) -> list[Bools]:
+        """For each first symptom the modes of which a set must hold one to give it, each (n_modes,)."""
         marks = [self.able([self.book.symptoms[name].when]) for name in self.symptoms.reported]
-        return [(0.0, mark) for mark in marks if mark is not None]
+        return [mark for mark in marks if mark is not None]
 
     def looked_at(self, check: Check, squawk: tuple[str, ...]) -> Bools | None:
         """Modes of which a set needs one at least for a check to find anything, shape (n_modes,), or None."""

@@ -67,6 +67,12 @@ class Urn:
             total += term
         return total
 
+    def most_next(self, most: Sequence[float], weights: Sequence[float]) -> float:
+        """An upper bound on the factor of one more reading, where L[o] is at most ``most[o]`` under any set."""
+        so_far = [max(counts[o] for counts in self._counts) for o in range(len(most))]
+        chances = [(self.alpha * most[o] + so_far[o]) / (self.alpha + self.readings) for o in range(len(most))]
+        return sum(weight * min(chance, 1.0) for weight, chance in zip(weights, chances, strict=True))
+
     def copy(self) -> Urn:
         """A copy that can be added to without touching this one."""
         twin = Urn.__new__(Urn)

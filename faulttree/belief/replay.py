@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from faulttree.belief.bound import Bearing
 from faulttree.belief.evidence import Answer, Denied, Did, Entry, Found, Reported
 from faulttree.belief.frame import Frame, log_sum, reported_so_far
 from faulttree.belief.likelihood import Floats, Urn
-from faulttree.belief.sets import Bools, Ints, ModeSets
+from faulttree.belief.sets import Ints, ModeSets
 from faulttree.book.model import Action, Check
 from faulttree.errors import BadAnswer
 
@@ -48,8 +49,7 @@ class Replay:
     ``base`` (n_rows,) is each row's set as it was; ``modes`` (n_rows, limit) its standing modes, -1 for
     none; ``log_weight`` (n_rows,) given everything, ``log_given`` (n_rows,) given symptoms and actions
     alone; ``log_unlisted`` the unlisted cause's weight. ``log2_singles`` sums log2 P(e_i) among listed
-    causes, ``log_bound`` the logs of the answers' largest likelihoods, ``mode_bound`` (n_modes,) how far a set that
-    holds a mode stays below them, ``without`` how far one that holds none of some modes does.
+    causes, ``log_bound`` the logs of the answers' largest likelihoods, ``bearings`` how far sets stay below them.
     """
 
     frame: Frame
@@ -77,12 +77,7 @@ class Replay:
         self._acted = False
         self._stands: tuple[ModeSets, Ints] | None = None
         self._columns: dict[str, Floats] = {}
-        self.mode_bound: Floats = np.zeros(len(self.frame.space.mode_fault))
-        self.without: list[tuple[float, Bools]] = self.frame.first_needs()
-        for name in self.frame.symptoms.denied:
-            symptom = self.frame.book.symptoms[name]
-            held = self.frame.brings_about(symptom.when)[self.frame.space.mode_fault]
-            self.mode_bound[held] += math.log(1.0 - symptom.noticed) if symptom.noticed < 1 else -math.inf
+        self.bearings: list[Bearing] = [self._of_denied(name) for name in self.frame.symptoms.denied]
 
     def run(self, entries: Sequence[Entry]) -> Replay:
         """Take all entries in order; returns itself."""
@@ -158,30 +153,34 @@ class Replay:
         if len(weights) != len(check.outcomes) or min(weights) < 0 or not 0 < sum(weights) < np.inf:
             raise BadAnswer(f"{check.id}: an answer needs one weight per outcome, none below 0, not all 0")
         table = self.frame.matrix(check)
-        self._bound_modes(check, np.array(weights) @ table)
+        self._bear(check, np.array(weights) @ table)
         self._read(
             check.id, check.fresh, weights, self.shown(check), self.frame.shown_unlisted(check, self.squawk()),
-            float(np.max(np.array(weights) @ table)),
+            float(np.max(np.array(weights) @ table)), table.max(axis=1).tolist(),
         )  # fmt: skip
 
-    def _bound_modes(self, check: Check, likelihood: Floats) -> None:
-        """Take the answer into the bound on sets that hold a mode; ``likelihood`` (n_outcomes,) by true outcome.
+    def _of_denied(self, name: str) -> Bearing:
+        symptom = self.frame.book.symptoms[name]
+        held = self.frame.brings_about(symptom.when)[self.frame.space.mode_fault]
+        return Bearing(None, 1.0, np.where(held, 1.0 - symptom.noticed, 1.0))
 
-        Only a first reading counts, and one of what stands now only before any action (a mode may be gone since).
+    def _bear(self, check: Check, likelihood: Floats) -> None:
+        """Keep what an answer says of sets too large to be listed; ``likelihood`` (n_outcomes,) by true outcome.
+
+        Only a first reading counts, and one of what stands now bounds the modes that were there at first only before
+        any action (a mode may be gone since).
         """
-        of_squawk = check.about == "squawk" and not check.proof
-        if check.id not in self._asked and likelihood.max() > 0:
-            able = self.frame.looked_at(check, self.squawk())
-            if able is not None:
-                self.without.append((float(likelihood[-1] / likelihood.max()), able))
-        if check.id in self._asked or (self._acted and not of_squawk) or not likelihood.max() > 0:
+        if check.id in self._asked or not likelihood.max() > 0:
             return
-        space = self.frame.space
-        so_far = np.maximum.accumulate(likelihood)[self.frame.least_outcome(check, self.squawk())][space.mode_fault]
-        awake = space.shows + check.wakes * (1.0 - space.shows) if not of_squawk else np.ones(len(space.shows))
-        mixed = awake * so_far + (1.0 - awake) * likelihood.max()
-        with np.errstate(divide="ignore"):
-            self.mode_bound = self.mode_bound + np.log(mixed / likelihood.max())
+        space, squawk = self.frame.space, self.squawk()
+        relative = likelihood / likelihood.max()
+        of_squawk = check.about == "squawk" and not check.proof
+        held = np.ones(len(space.mode_fault))
+        if of_squawk or not self._acted:
+            so_far = np.maximum.accumulate(relative)[self.frame.least_outcome(check, squawk)][space.mode_fault]
+            awake = np.ones(len(held)) if of_squawk else space.shows + check.wakes * (1.0 - space.shows)
+            held = awake * so_far + (1.0 - awake)
+        self.bearings.append(Bearing(self.frame.looked_at(check, squawk), float(relative[-1]), held))
 
     def _find(self, entry: Found) -> None:
         defaults = self.frame.book.defaults
@@ -189,24 +188,34 @@ class Replay:
         mine = np.append(self.frame.space.mode_fault == place, False)
         sees = np.where(mine[self.modes].any(axis=1), defaults.found_detects, defaults.found_false_alarm)
         if f"found {entry.fault}" not in self._asked:
-            self.without.append((defaults.found_false_alarm / defaults.found_detects, mine[:-1]))
+            sound = defaults.found_false_alarm / defaults.found_detects
+            self.bearings.append(Bearing(mine[:-1], sound, np.ones(len(self.frame.space.mode_fault))))
         share = self.frame.holds_unlisted(entry.fault)
         mean = share * defaults.found_detects + (1.0 - share) * defaults.found_false_alarm
         self._read(
             f"found {entry.fault}", defaults.fresh, (1.0, 0.0), np.column_stack([sees, 1.0 - sees]),
             np.array([[mean, 1.0 - mean]]), defaults.found_detects,
+            [defaults.found_detects, 1.0 - defaults.found_false_alarm],
         )  # fmt: skip
 
     def _read(
-        self, key: str, fresh: float, weights: Sequence[float], rows: Floats, unlisted: Floats, bound: float
+        self,
+        key: str,
+        fresh: float,
+        weights: Sequence[float],
+        rows: Floats,
+        unlisted: Floats,
+        bound: float,
+        most: Sequence[float],
     ) -> None:
+        """Take one reading: L by row and under U, the largest likelihood of a first one, the most any L[o] can be."""
         asked = self._asked.get(key)
         if asked is None:
             asked = _Asked(Urn(fresh, len(weights)), np.ones(len(rows)), 1.0)
             self._asked[key] = asked
-            self.log_bound += math.log(bound) if bound > 0 else -math.inf
         else:
-            self.log_bound += float(np.log(max(weights)))
+            bound = asked.urn.most_next(most, weights)
+        self.log_bound += math.log(bound) if bound > 0 else -math.inf
         asked.urn.add(weights)
         now, now_unlisted = asked.urn.probability(rows), float(asked.urn.probability(unlisted)[0])
         factor = _ratio(now, asked.rows)

@@ -127,35 +127,6 @@ class FaultSpace:
         levels = grow(np.arange(m), following, m, self.limit)
         return ModeSets(self, levels)
 
-    def log_weight_beyond(self, log_bound: Floats, without: Sequence[tuple[float, Bools]]) -> float:
-        """Natural log of a bound on what all sets larger than the limit weigh (-inf if there is none).
-
-        ``log_bound`` (n_modes,), at most 0, bounds the likelihood of any set that holds the mode. Each pair of
-        ``without`` bounds that of a set that holds none of the marked modes (n_modes,): 0 for a symptom's causes.
-        A set is bounded by the least of its modes, so modes are taken in falling order and each closes the sets in
-        which it is the least. Two modes of one fault are not kept apart, which can only raise the bound.
-        """
-        if self.limit >= len(self.faults):
-            return -math.inf
-        kinds = 1 << len(without)
-        marks = np.zeros(len(log_bound), dtype=np.int64)
-        lacks = np.ones(kinds)
-        for bit, (ratio, able) in enumerate(without):
-            marks |= able.astype(np.int64) << bit
-            lacks *= np.where(np.arange(kinds) >> bit & 1, 1.0, ratio)
-        tally = np.zeros((self.limit + 1, kinds))
-        tally[0, 0] = 1.0
-        beyond = 0.0
-        for mode in np.argsort(-log_bound, kind="stable"):
-            weight = math.exp(self.log_odds[mode])
-            longer = np.zeros_like(tally)
-            for kind in range(kinds):
-                longer[:, kind | marks[mode]] += weight * tally[:, kind]
-            beyond += math.exp(log_bound[mode]) * float(longer[-1] @ lacks)
-            tally[1:] += longer[:-1]
-            tally[-1] += longer[-1]
-        return math.log(beyond) if beyond > 0 else -math.inf
-
 
 class ModeSets:
     """Sets of modes over a space, ordered by size. ``levels[s]`` has shape (n_s, s), rows increasing."""

@@ -29,7 +29,7 @@ class Importance:
 
 
 def shares(cut_sets: Iterable[CutSet], p: Mapping[str, float]) -> dict[CutSet, float]:
-    """Each cut set's part of the sum of the probabilities of all (importance of a cut set, NUREG-0492, ch. XI).
+    """Each cut set's part of the sum of the probabilities of all (importance of a cut set, NUREG-0492).
 
     All zero where the sum is. Raises UnknownName for a fault without a probability, ValueError for one outside 0 … 1.
     """

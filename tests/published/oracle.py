@@ -50,7 +50,7 @@ from tests.published.oracle_network import (
     spoken,
 )
 
-__all__ = ["Exact", "ImpossibleError", "TooLargeError", "any_stands", "log_odds", "solve", "split"]
+__all__ = ["Exact", "ImpossibleError", "TooLargeError", "any_stands", "conflict_bits", "log_odds", "solve", "split"]
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,6 @@ class Exact:
     unlisted: float
     log2_evidence: float
     outcomes: dict[str, list[float]]
-    conflict_bits: float
 
 
 def solve(book: Book, evidence: Evidence, next_checks: Sequence[str] = ()) -> Exact:
@@ -77,10 +76,7 @@ def solve(book: Book, evidence: Evidence, next_checks: Sequence[str] = ()) -> Ex
     share = listed / (listed + unlisted)
     was, stands, sleeping = _faults(case, reached, share)
     outcomes = {check: _mixed(case, book.checks[check], share) for check in next_checks}
-    apart = sum(math.log2(_alone(case, seen)) for seen in case.answers)
-    return Exact(
-        stands, sleeping, was, 1.0 - share, math.log2(listed + unlisted), outcomes, apart - math.log2(joint / framed)
-    )
+    return Exact(stands, sleeping, was, 1.0 - share, math.log2(listed + unlisted), outcomes)
 
 
 Reached = dict[str, tuple[list[float], list[float]]]
@@ -215,6 +211,13 @@ def any_stands(book: Book, evidence: Evidence) -> dict[str, float]:
         part: listed * _given(case, case.seen, lambda network, _, faults=faults: network.any_of(look, faults))[1]
         for part, faults in parts.items()
     }
+
+
+def conflict_bits(book: Book, evidence: Evidence) -> float:
+    """log2 of the answers' chances one by one over their chance together, among listed causes."""
+    case = Case(book, evidence)
+    together = _chance(case, case.seen) / _chance(case, case.symptoms)
+    return sum(math.log2(_alone(case, seen)) for seen in case.answers) - math.log2(together)
 
 
 def split(evidence: Evidence) -> tuple[Evidence, tuple[Entry, ...]]:

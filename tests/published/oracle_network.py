@@ -18,7 +18,7 @@ with warnings.catch_warnings():
     import pyagrum as gum
 
 
-SMALL, LARGEST = 1e5, 2e7
+SMALL, LARGEST = 1e6, 2e7
 """Table entries: up to the first no other order is tried, beyond the second none is run (160 MB)."""
 
 

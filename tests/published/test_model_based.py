@@ -4,7 +4,7 @@ Source: J. de Kleer and B. C. Williams, Diagnosing multiple faults, Artificial I
 Conflict-directed diagnosis, lecture of 10 March 2004 (MIT 16.412J). Read in the lecture: the inputs 3, 2, 2, 3, 3, the
 readings F = 10 and G = 12 where 12 is due at both, the conflict of A1, A2, M1 and M3, the diagnosis of A2 with M2. From
 memory: the other conflict and the list of all four minimal diagnoses. A page on the web that gives A1, A2, M2, M3 as
-the second conflict, and M2 alone as a diagnosis, does not hold for these readings, as a search through all values shows.
+the second conflict, and M2 alone as a diagnosis, does not hold for these readings, as trying all values shows.
 
 A conflict is a set of parts that cannot all be sound. A diagnosis holds a part of every conflict, so the minimal
 diagnoses are the minimal cut sets of "each conflict has a faulty part in it".

@@ -18,14 +18,11 @@ import yaml
 
 from faulttree.belief import Belief, Believer, Entry, Evidence, Reported, plain
 from faulttree.book.model import Book, Check, Event, Fault, Outcome
-from tests.support.random_books import a_check, a_fault, a_symptom, bare_book
+from tests.support.books import fault, gate, make_book, symptom
+from tests.support.random_books import a_check
 
 EXAMPLES: Mapping[str, Any] = yaml.safe_load((Path(__file__).parent / "networks.yaml").read_text("utf-8"))
 NETWORKS = ("chest-clinic", "burglary")
-
-
-def gate(name: str, kind: str, *of: str, count: int = 0) -> Event:
-    return Event(name, name, kind, of, count)
 
 
 def believe(book: Book, *entries: Entry) -> Belief:
@@ -53,13 +50,13 @@ def network_book(network: Mapping[str, Any]) -> Book:
         for states, chance in node["table"].items():
             literals = [f"{'is' if s == '1' else 'not'}-{p}" for s, p in zip(states, node["parents"], strict=True)]
             if 0.0 < chance < 1.0:
-                faults.append(a_fault(f"{name}-row-{states}", chance))
+                faults.append(fault(f"{name}-row-{states}", probability=chance))
                 literals.append(faults[-1].id)
             if chance > 0.0:
                 events.append(gate(f"{name}-by-{states}", "all_of", *literals))
                 rows.append(events[-1].id)
         events += [gate(f"is-{name}", "any_of", *rows), gate(f"not-{name}", "not", f"is-{name}")]
-    return bare_book(faults, events, checks=[sees(name, f"is-{name}") for name in network])
+    return make_book(faults, events, checks=[sees(name, f"is-{name}") for name in network])
 
 
 def states(book: Book, given: Mapping[str, int]) -> list[Entry]:
@@ -98,7 +95,7 @@ def test_errors_of_a_check_are_rows_of_a_network() -> None:
     network = EXAMPLES["burglary"]["network"]
     base = network_book({name: network[name] for name in "BEA"})
     calls = [a_check(n, "is-A", network[n]["table"]["1"], network[n]["table"]["0"]) for n in "JM"]
-    book = bare_book(list(base.faults.values()), list(base.events.values()), checks=[*base.checks.values(), *calls])
+    book = make_book(list(base.faults.values()), list(base.events.values()), checks=[*base.checks.values(), *calls])
     row = EXAMPLES["burglary"]["posteriors"][0]
     assert believe(book, *states(book, row["given"])).outcomes("B")[0] == pytest.approx(row["value"], abs=row["within"])
 
@@ -111,12 +108,12 @@ def test_noisy_or(there: str) -> None:
     """With a noisy link as a fault of its own, the chance of no effect is the printed product."""
     example = EXAMPLES["fever"]
     causes = list(example["fails"])
-    faults = [a_fault(cause, 0.1) for cause in causes]
-    faults += [a_fault(f"{cause}-brings-it-on", 1.0 - example["fails"][cause]) for cause in causes]
+    faults = [fault(cause, probability=0.1) for cause in causes]
+    faults += [fault(f"{cause}-brings-it-on", probability=1.0 - example["fails"][cause]) for cause in causes]
     links = [gate(f"by-{cause}", "all_of", cause, f"{cause}-brings-it-on") for cause in causes]
     fever = gate("fever", "any_of", *(link.id for link in links))
     checks = [sees(f"see-{cause}", cause) for cause in causes]
-    book = bare_book(faults, [*links, fever], checks=[*checks, sees("temperature", "fever")])
+    book = make_book(faults, [*links, fever], checks=[*checks, sees("temperature", "fever")])
     given = {f"see-{cause}": int(state) for cause, state in zip(causes, there, strict=True)}
     shown = believe(book, *states(book, given)).outcomes("temperature")
     assert shown[1] == pytest.approx(example["no-fever"][there], abs=example["within"])
@@ -127,7 +124,7 @@ TESTS = [("screening", "mammogram"), ("screening", "lupus"), ("mammography", "ma
 
 def screening_book(figures: Mapping[str, float]) -> Book:
     check = a_check("test", "ill", figures["detects"], figures["false-alarm"])
-    return bare_book([a_fault("ill", figures["prior"])], checks=[check])
+    return make_book([fault("ill", probability=figures["prior"])], checks=[check])
 
 
 @pytest.mark.parametrize(("example", "case"), TESTS)
@@ -165,18 +162,18 @@ def candidate_book(results: Mapping[int, str]) -> Book:
     Where the result is not known, a fault of its own with an even chance decides it.
     """
     defects = [f"d{n}" for n in results]
-    faults = [a_fault(d, 0.1) for d in defects]
+    faults = [fault(d, probability=0.1) for d in defects]
     events = exactly_one(defects)
     checks = []
     for test in range(4):
         ones = [f"d{n}" for n, row in results.items() if row[test] == "1"]
         for n in (n for n, row in results.items() if row[test] == "U"):
-            faults.append(a_fault(f"luck-{test}-{n}", 0.5))
+            faults.append(fault(f"luck-{test}-{n}", probability=0.5))
             events.append(gate(f"perhaps-{test}-{n}", "all_of", f"d{n}", faults[-1].id))
             ones.append(events[-1].id)
         events.append(gate(f"one-at-{test}", "any_of", *ones))
         checks.append(sees(f"t{test + 1}", f"one-at-{test}"))
-    return bare_book(faults, events, [a_symptom("dead", "just-one")], checks)
+    return make_book(faults, events, [symptom("dead", "just-one")], checks)
 
 
 def results_of(book: Book, example: Mapping[str, Any], tests: Sequence[int]) -> list[Entry]:
@@ -238,7 +235,7 @@ def weather_book() -> Book:
         outcomes = [Outcome(kind, kind, f"{name}-{kind}", 1.0) for kind in kinds[:-1]]
         last = Outcome(kinds[-1], kinds[-1], None, 1.0)
         checks.append(Check(name, name, "look", "now", (*outcomes, last), 0.0, 1.0))
-    return bare_book([a_fault(day, 0.1) for day in days], events, [a_symptom("a-day", "just-one")], checks)
+    return make_book([fault(day, probability=0.1) for day in days], events, [symptom("a-day", "just-one")], checks)
 
 
 def test_entropy_before_any_look() -> None:
@@ -273,8 +270,8 @@ def multiplier_book() -> Book:
     from Y.
     """
     example = EXAMPLES["multipliers-and-adders"]
-    faults = [a_fault(part, example["prior"]) for part in example["parts"]]
-    faults += [a_fault(name, 1.0 / example["values"]) for name in ("f-as-read", "g-as-read")]
+    faults = [fault(part, probability=example["prior"]) for part in example["parts"]]
+    faults += [fault(name, probability=1.0 / example["values"]) for name in ("f-as-read", "g-as-read")]
     events = [
         gate("f-off", "any_of", "A1", "M1", "M2"),
         gate("f-reads-ten", "all_of", "f-off", "f-as-read"),
@@ -287,7 +284,7 @@ def multiplier_book() -> Book:
     ]
     checks = [sees(f"see-{part}", part) for part in example["parts"]]
     checks += [sees(point, part) for point, part in example["points"].items()]
-    return bare_book(faults, events, [a_symptom("readings-seen", "readings")], checks)
+    return make_book(faults, events, [symptom("readings-seen", "readings")], checks)
 
 
 def subsets(items: Sequence[str]) -> list[frozenset[str]]:

@@ -28,14 +28,12 @@ from faulttree.belief import (
     plain,
     unsure,
 )
-from faulttree.book.model import THE_SQUAWK, Action, Book, Event, Reading
+from faulttree.book.model import THE_SQUAWK, Action, Book, Reading
 from tests.published.simulation import Survivors, play
+from tests.support.books import fault, gate, make_book, symptom
 from tests.support.random_books import (
     CIRCUMSTANCES,
     a_check,
-    a_fault,
-    a_symptom,
-    bare_book,
     random_book,
     random_case,
 )
@@ -48,19 +46,19 @@ MORE = 3.0
 def bench() -> Book:
     """Five faults, two of which come and go at times and one always, and a check for each formula."""
     faults = [
-        a_fault("wire", 0.15, share=0.7, shows=0.4, promoted_by=("wet",)),
-        a_fault("relay", 0.2, share=0.35, shows=0.4, demoted_by=("dry", "soaked")),
-        a_fault("switch", 0.12, promoted_by=("wet", "soaked")),
-        a_fault("motor", 0.1, share=1.0, shows=0.3),
-        a_fault("lamp", 0.25, demoted_by=("dry", "soaked")),
+        fault("wire", probability=0.15, share=0.7, shows=0.4, promoted_by=("wet",)),
+        fault("relay", probability=0.2, share=0.35, shows=0.4, demoted_by=("dry", "soaked")),
+        fault("switch", probability=0.12, promoted_by=("wet", "soaked")),
+        fault("motor", probability=0.1, share=1.0, shows=0.3),
+        fault("lamp", probability=0.25, demoted_by=("dry", "soaked")),
     ]
     events = [
-        Event("dead", "dead", "any_of", ("wire", "relay", "switch")),
-        Event("dark", "dark", "any_of", ("wire", "lamp")),
-        Event("both", "both", "all_of", ("relay", "lamp")),
-        Event("two", "two", "at_least", ("wire", "relay", "lamp", "motor"), 2),
-        Event("clean", "clean", "not", ("switch", "lamp")),
-        Event("stuck", "stuck", "any_of", ("dead", "motor")),
+        gate("dead", "any_of", "wire", "relay", "switch"),
+        gate("dark", "any_of", "wire", "lamp"),
+        gate("both", "all_of", "relay", "lamp"),
+        gate("two", "at_least", "wire", "relay", "lamp", "motor", count=2),
+        gate("clean", "not", "switch", "lamp"),
+        gate("stuck", "any_of", "dead", "motor"),
     ]
     checks = [
         a_check("volts", "dead", 0.9, 0.05),
@@ -79,8 +77,11 @@ def bench() -> Book:
         Action("swap", "swap", ("relay", "lamp"), 0.95, 10.0),
         Action("renew", "renew", ("wire", "relay", "switch", "motor"), 0.9, 10.0),
     ]
-    symptoms = [a_symptom("no-up", "stuck", 0.15, 0.8), a_symptom("no-light", "dark", 0.3, 0.6)]
-    return bare_book(faults, events, symptoms, checks, actions, list(CIRCUMSTANCES.values()))
+    symptoms = [
+        symptom("no-up", "stuck", unlisted=0.15, noticed=0.8),
+        symptom("no-light", "dark", unlisted=0.3, noticed=0.6),
+    ]
+    return make_book(faults, events, symptoms, checks, actions, circumstances=CIRCUMSTANCES.values())
 
 
 BENCH = bench()
@@ -155,11 +156,10 @@ def counts(book: Book, belief: Belief, left: Survivors) -> Iterator[Count]:
     """Everything that was counted, beside what belief says of it."""
     yield Count("answers", left.count, left.framed, 2.0**belief.log2_evidence)
     yield Count("unlisted", left.unlisted, left.count, belief.unlisted)
-    for fault in book.faults:
-        yield Count(f"{fault} was there", left.was[fault], left.count, belief.as_it_was[fault])
-        yield Count(f"{fault} stands", left.stands[fault], left.count, belief.faults[fault].probability)
-        asleep = belief.faults[fault].comes_and_goes
-        yield Count(f"{fault} comes and goes", left.comes_and_goes[fault], left.count, asleep)
+    for name, now in belief.faults.items():
+        yield Count(f"{name} was there", left.was[name], left.count, belief.as_it_was[name])
+        yield Count(f"{name} stands", left.stands[name], left.count, now.probability)
+        yield Count(f"{name} comes and goes", left.comes_and_goes[name], left.count, now.comes_and_goes)
     for check, shown in left.shown.items():
         for outcome, seen, expected in zip(book.checks[check].outcomes, shown, belief.outcomes(check), strict=True):
             yield Count(f"{check} would show {outcome.id}", seen, left.count, expected)

@@ -12,7 +12,7 @@ from tests.support.random_books import random_book, random_case
 Case = tuple[Book, Evidence]
 CLOSE = 1e-9
 
-law = settings(deadline=None, derandomize=True, max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+law = settings(deadline=None, derandomize=True, max_examples=25, suppress_health_check=[HealthCheck.too_slow])
 """For tests that must hold on any case: the same cases in every run."""
 
 

@@ -19,13 +19,13 @@ from faulttree.book.model import (
     Book,
     Check,
     Circumstance,
-    Defaults,
     Event,
     Fault,
     Outcome,
     Reading,
     Symptom,
 )
+from tests.support.books import make_book, symptom
 
 CIRCUMSTANCES = {
     "wet": Circumstance("wet", "Wet", "", promotes=(3.0, 5.0)),
@@ -33,47 +33,6 @@ CIRCUMSTANCES = {
     "comes-and-goes": Circumstance("comes-and-goes", "Comes and goes", "", intermittent=(0.3, 5.0), steady=0.3),
     "soaked": Circumstance("soaked", "Soaked", "", promotes=(6.0, 6.0), demotes=(0.2, 0.2)),
 }
-
-
-def bare_book(
-    faults: Sequence[Fault],
-    events: Sequence[Event] = (),
-    symptoms: Sequence[Symptom] = (),
-    checks: Sequence[Check] = (),
-    actions: Sequence[Action] = (),
-    circumstances: Sequence[Circumstance] = (),
-    defaults: Defaults | None = None,
-) -> Book:
-    """A book of these items and nothing else."""
-    return Book(
-        family="made-up",
-        name="Made-up gear",
-        version="1",
-        digest="",
-        fitted={},
-        assumed=(),
-        options={},
-        components={},
-        faults={f.id: f for f in faults},
-        events={e.id: e for e in events},
-        symptoms={s.id: s for s in symptoms},
-        checks={c.id: c for c in checks},
-        actions={a.id: a for a in actions},
-        conditions={},
-        cautions={},
-        circumstances={c.id: c for c in circumstances},
-        limits={},
-        equipment={},
-        sources={},
-        opening=(),
-        standing_cautions=(),
-        defaults=defaults or Defaults(),
-    )
-
-
-def a_fault(name: str, probability: float, **more: object) -> Fault:
-    """A fault with a plain probability on a component of its own."""
-    return Fault(name, f"part-of-{name}", None, name, probability=probability, **more)  # type: ignore[arg-type] # passed on
 
 
 def a_check(
@@ -93,11 +52,6 @@ def a_check(
         minutes=1.0,
         **fields,  # type: ignore[arg-type] # passed on
     )
-
-
-def a_symptom(name: str, when: str, unlisted: float = 0.0, noticed: float = 0.9) -> Symptom:
-    """A symptom with nothing but its event and its two figures."""
-    return Symptom(name, name, (), when, unlisted, noticed, "proof")
 
 
 # ------------------------------------------------------------------------------------------------- random books
@@ -121,7 +75,7 @@ def random_book(rng: Random, faults: int = 6, often: float = 0.02) -> Book:
     checks.append(_measured_check(rng, "gauged", things))
     checks.append(_proof(rng, things))
     actions = [_action(rng, f"a{n}", names) for n in range(3)]
-    return bare_book(fault_list, events, symptoms, checks, actions, list(CIRCUMSTANCES.values()))
+    return make_book(fault_list, events, symptoms, checks, actions, circumstances=CIRCUMSTANCES.values())
 
 
 def _fault(rng: Random, name: str, often: float) -> Fault:
@@ -156,7 +110,8 @@ def _symptoms(rng: Random, names: Sequence[str], events: list[Event], rising: Se
     for n in range(3):
         event = Event(f"top{n}", f"top{n}", "any_of", (*rng.sample(names, 2), *rng.sample(rising, min(1, len(rising)))))
         events.append(event)
-        symptoms.append(a_symptom(f"s{n}", event.id, rng.choice([0.03, 0.1, 0.25]), rng.choice([0.6, 0.9])))
+        unlisted, noticed = rng.choice([0.03, 0.1, 0.25]), rng.choice([0.6, 0.9])
+        symptoms.append(symptom(f"s{n}", event.id, unlisted=unlisted, noticed=noticed))
     return symptoms
 
 
@@ -234,11 +189,11 @@ def large_book(rng: Random, chains: int = 5, length: int = 9) -> Book:
     ends = [f"tap-{chain}-{length - 1}" for chain in range(chains)]
     for n in range(4):
         events.append(Event(f"top-{n}", "", "any_of", (*rng.sample(ends, 2), f"pair-{rng.randrange(chains)}")))
-    symptoms = [a_symptom(f"s{n}", f"top-{n}", rng.choice([0.03, 0.1])) for n in range(4)]
+    symptoms = [symptom(f"s{n}", f"top-{n}", unlisted=rng.choice([0.03, 0.1])) for n in range(4)]
     names = [f.id for f in faults]
     actions = [_action(rng, f"a{n}", names) for n in range(25)]
     checks += [_measured_check(rng, "gauged", ends), _proof(rng, ends)]
-    return bare_book(faults, events, symptoms, checks, actions, list(CIRCUMSTANCES.values()))
+    return make_book(faults, events, symptoms, checks, actions, circumstances=CIRCUMSTANCES.values())
 
 
 # ------------------------------------------------------------------------------------------------- random cases
@@ -275,7 +230,7 @@ class Story:
         """What a check shows: mostly the truth, now and then anything."""
         shown = set(self.was)
         if check.about != "squawk":
-            shown = {f for f in self.standing if f not in self.sleeping or self._awake(f)}
+            shown = {f for f in sorted(self.standing) if f not in self.sleeping or self._awake(f)}
         if self.rng.random() < 0.08:
             return self.rng.randrange(len(check.outcomes))
         true = (n for n, o in enumerate(check.outcomes) if o.when and holds(self.book, o.when, shown, self.squawk))
@@ -304,7 +259,7 @@ def random_case(
 ) -> Evidence:
     """Symptoms, then answers, finds and actions as they could follow one another."""
     symptom, standing = _start(rng, book)
-    sleeping = {f for f in standing if rng.random() < book.faults[f].share}
+    sleeping = {f for f in sorted(standing) if rng.random() < book.faults[f].share}
     entries: list[Entry] = [Reported(symptom)]
     for other in rng.sample(list(book.symptoms), min(2, len(book.symptoms))):
         if other != symptom and rng.random() < 0.5:

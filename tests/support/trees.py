@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import combinations
 
+from hypothesis import settings
 from hypothesis import strategies as st
 
 from faulttree.book.model import Book, Event
@@ -16,6 +17,9 @@ WORLDS = [frozenset(some) for size in range(len(FAULTS) + 1) for some in combina
 """Every set of these faults, smaller ones first."""
 
 Probabilities = dict[str, float]
+
+law = settings(deadline=None, derandomize=True, max_examples=150)
+"""For tests that must hold for any tree: the same trees in every run."""
 
 
 @st.composite

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from faulttree.belief import Answer, Belief, Believer, Entry, Evidence, Reported, plain
 from faulttree.book.model import Book, Event
 from tests.support.belief_cases import CLOSE, Case, figures, law
-from tests.support.random_books import a_check, a_fault, a_symptom, bare_book, holds
+from tests.support.books import fault, make_book, symptom
+from tests.support.random_books import a_check, holds
 
 
 def sure_book(unlisted: float) -> Book:
@@ -23,8 +24,8 @@ def sure_book(unlisted: float) -> Book:
     events += [Event(f"{x}-or-{y}", "", "any_of", (x, y)) for x, y in pairs]
     checks = [a_check(f"see-{name}", name, 1.0, 0.0) for name in names]
     checks += [a_check(f"see-{x}-{y}", f"{x}-or-{y}", 1.0, 0.0) for x, y in pairs]
-    faults = [a_fault(name, 0.05 + 0.01 * n) for n, name in enumerate(names)]
-    return bare_book(faults, events, [a_symptom("gone", "any", unlisted)], checks)
+    faults = [fault(name, probability=0.05 + 0.01 * n) for n, name in enumerate(names)]
+    return make_book(faults, events, [symptom("gone", "any", unlisted=unlisted)], checks)
 
 
 SURE = {share: sure_book(share) for share in (0.0, 0.1)}
@@ -110,8 +111,10 @@ def test_a_contradiction_leaves_the_unlisted_cause(case: Case) -> None:
 def excluding_book(unlisted: float) -> Book:
     """Two symptoms of which one is there exactly when the other is not."""
     events = [Event("on", "on", "any_of", ("a",)), Event("off", "off", "not", ("a",))]
-    symptoms = [a_symptom("lit", "on", unlisted), a_symptom("dark", "off", unlisted)]
-    return bare_book([a_fault("a", 0.1), a_fault("b", 0.2)], events, symptoms, [a_check("look", "b", 0.9, 0.05)])
+    symptoms = [symptom("lit", "on", unlisted=unlisted), symptom("dark", "off", unlisted=unlisted)]
+    return make_book(
+        [fault("a", probability=0.1), fault("b", probability=0.2)], events, symptoms, [a_check("look", "b", 0.9, 0.05)]
+    )
 
 
 @pytest.mark.parametrize("unlisted", [0.0, 0.1])
@@ -129,7 +132,12 @@ def test_an_answer_that_is_never_shown(unlisted: float) -> None:
     """An outcome that its check cannot show, when shown, is named as what cannot be, and no figure is a NaN."""
     events = [Event("any", "any", "any_of", ("a", "b"))]
     check = a_check("blind", "a", 0.0, 0.0)
-    book = bare_book([a_fault("a", 0.1), a_fault("b", 0.2)], events, [a_symptom("gone", "any", unlisted)], [check])
+    book = make_book(
+        [fault("a", probability=0.1), fault("b", probability=0.2)],
+        events,
+        [symptom("gone", "any", unlisted=unlisted)],
+        [check],
+    )
     answer = plain(book, "blind", "o0")
     belief = Believer(book, size_limit=None).believe(Evidence((Reported("gone"), answer)))
     assert belief.contradiction is not None

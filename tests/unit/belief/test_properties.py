@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from faulttree.belief import Answer, Believer, Denied, Did, Entry, Evidence, Found, Reported, plain
 from faulttree.book.model import Book, Event
 from tests.support.belief_cases import CLOSE, Case, cases, figures, law, summary
-from tests.support.random_books import a_check, bare_book, faults_below
+from tests.support.books import make_book
+from tests.support.random_books import a_check, faults_below
 
 
 def epochs(evidence: Evidence) -> Iterator[list[Entry]]:
@@ -90,7 +91,7 @@ def test_columns_sum_to_one(case: Case, standing: set[int]) -> None:
     """With the faults that stand known for sure, what a check would show still sums to one: its likelihood does."""
     book, _ = case
     pins = [a_check(f"pin-{fault}", fault, 1.0, 0.0, about="squawk", kind="ask") for fault in book.faults]
-    pinned = bare_book(
+    pinned = make_book(
         list(book.faults.values()),
         list(book.events.values()),
         list(book.symptoms.values()),
@@ -213,11 +214,11 @@ def counting(book: Book, faults: Sequence[str], limit: int) -> Book:
     """The book without an unlisted cause, and with a question that never errs: more than ``limit`` of these faults?"""
     many = Event("many", "", "at_least", tuple(faults), limit + 1)
     counted = a_check("counted", "many", 1.0, 0.0, about="squawk", kind="ask")
-    return bare_book(
+    return make_book(
         list(book.faults.values()),
         [*book.events.values(), many],
         [replace(symptom, unlisted=0.0) for symptom in book.symptoms.values()],
         [*book.checks.values(), counted],
         list(book.actions.values()),
-        list(book.circumstances.values()),
+        circumstances=book.circumstances.values(),
     )

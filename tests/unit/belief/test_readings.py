@@ -12,14 +12,15 @@ from faulttree.belief import measured
 from faulttree.book.model import Book, Reading
 from faulttree.errors import BadAnswer
 from tests.support.belief_cases import law
-from tests.support.random_books import a_check, a_fault, bare_book
+from tests.support.books import fault, make_book
+from tests.support.random_books import a_check
 
 
 def gauge(error: float) -> Book:
     """A reading with its limit between the two first of three outcomes."""
     reading = Reading("voltage", "V", error, "limit", "o0", "o1")
     check = a_check("gauge", ["low", "high"], 0.9, 0.02, reading=reading)
-    return bare_book([a_fault("low", 0.1), a_fault("high", 0.1)], checks=[check])
+    return make_book([fault("low", probability=0.1), fault("high", probability=0.1)], checks=[check])
 
 
 @law

@@ -13,14 +13,15 @@ from hypothesis import strategies as st
 from faulttree.belief import Answer, Believer, Denied, Entry, Evidence, Found, Reported, plain, unsure
 from faulttree.book.model import Book, Check, Fault
 from tests.support.belief_cases import Case, cases, law
-from tests.support.random_books import a_check, a_fault, bare_book, holds
+from tests.support.books import fault, make_book
+from tests.support.random_books import a_check, holds
 
 
-def one_fault(prior: float, detects: float, false_alarm: float, fresh: float = 0.2, **fault: float) -> Book:
+def one_fault(prior: float, detects: float, false_alarm: float, fresh: float = 0.2, **more: float) -> Book:
     """One fault, and one check of it."""
     check = a_check("look", "broken", detects, false_alarm, fresh=fresh)
-    more = a_check("other", "broken", detects, false_alarm)
-    return bare_book([a_fault("broken", prior, **fault)], checks=[check, more])
+    other = a_check("other", "broken", detects, false_alarm)
+    return make_book([fault("broken", probability=prior, **more)], checks=[check, other])
 
 
 @law
@@ -76,11 +77,11 @@ def test_weights_add_up(case: Case) -> None:
     """For every fault the weights of evidence sum to the change of its log odds."""
     book, evidence = case
     belief = Believer(book).believe(evidence)
-    for fault in book.faults:
-        before, now = belief.prior_log_odds(fault), belief.log_odds(fault)
+    for name in book.faults:
+        before, now = belief.prior_log_odds(name), belief.log_odds(name)
         if math.isfinite(before) and math.isfinite(now):
-            weights = math.fsum(bits for _, bits in belief.weights(fault))
-            assert weights == pytest.approx(now - before, abs=1e-6), fault
+            weights = math.fsum(bits for _, bits in belief.weights(name))
+            assert weights == pytest.approx(now - before, abs=1e-6), name
 
 
 @law
@@ -89,18 +90,18 @@ def test_log_odds_are_of_the_cause_as_it_was(case: Case) -> None:
     """Log odds are those of the probability that the fault was there at the time of the squawk, in bits."""
     book, evidence = case
     belief = Believer(book).believe(evidence)
-    for fault, p in belief.as_it_was.items():
+    for name, p in belief.as_it_was.items():
         if 1e-9 < p < 1.0 - 1e-9:
-            assert belief.log_odds(fault) == pytest.approx(math.log2(p / (1.0 - p)), abs=1e-6), fault
+            assert belief.log_odds(name) == pytest.approx(math.log2(p / (1.0 - p)), abs=1e-6), name
 
 
 def mode_sets(book: Book) -> Iterator[tuple[float, frozenset[str], frozenset[str]]]:
     """Prior, hard modes and sleeping modes of every set, circumstances and hours at their defaults."""
     states = []
-    for fault in book.faults.values():
-        rate = fault.rate * book.defaults.hours / 1000 if fault.rate is not None else -math.log1p(-fault.probability)
-        hard, asleep = 1 - math.exp(-rate * (1 - fault.share)), 1 - math.exp(-rate * fault.share)
-        states.append([(fault.id, "absent", 1 - hard - asleep), (fault.id, "hard", hard), (fault.id, "asleep", asleep)])
+    for about in book.faults.values():
+        rate = about.rate * book.defaults.hours / 1000 if about.rate is not None else -math.log1p(-about.probability)
+        hard, asleep = 1 - math.exp(-rate * (1 - about.share)), 1 - math.exp(-rate * about.share)
+        states.append([(about.id, "absent", 1 - hard - asleep), (about.id, "hard", hard), (about.id, "asleep", asleep)])
     for chosen in itertools.product(*states):
         modes = {kind: frozenset(f for f, k, _ in chosen if k == kind) for kind in ("hard", "asleep")}
         yield math.prod(p for _, _, p in chosen), modes["hard"], modes["asleep"]

@@ -9,9 +9,8 @@ from hypothesis import strategies as st
 from faulttree.book.model import Book
 from faulttree.errors import UnknownName
 from faulttree.graph.cutsets import minimal_cut_sets
-from tests.support.belief_cases import law
 from tests.support.books import fault, gate, make_book
-from tests.support.trees import COHERENT, WORLDS, holds, smallest, trees
+from tests.support.trees import COHERENT, WORLDS, holds, law, smallest, trees
 
 
 @law
@@ -38,6 +37,27 @@ def test_a_largest_size_leaves_out_larger_sets_and_nothing_else(book: Book, larg
     """Held down to a size, the cut sets are those of all cut sets that have that size or less."""
     whole = minimal_cut_sets(book, "top")
     assert minimal_cut_sets(book, "top", largest) == [one for one in whole if len(one) <= largest]
+
+
+@pytest.mark.parametrize(("n", "count"), [(n, count) for n in range(1, 6) for count in range(1, n + 1)])
+def test_fewer_than_so_many_is_at_least_the_rest_absent(n: int, count: int) -> None:
+    """The opposite of "k of n" under a second ``not`` is "k of n" again; with a fault beside it, that fault alone."""
+    names = list("abcde"[:n])
+    events = [gate("some", "at_least", *names, count=count), gate("few", "not", "some"), gate("again", "not", "few")]
+    book = make_book([fault(name) for name in names], events)
+    assert minimal_cut_sets(book, "again") == minimal_cut_sets(book, "some")
+    assert minimal_cut_sets(book, "few") == [frozenset()]
+
+
+def test_what_must_be_absent_is_kept_in_mind() -> None:
+    """Two faults, of which fewer than two of three stand with a third: with any one of the others it cannot be."""
+    events = [
+        gate("two", "at_least", "a", "b", "c", count=2),
+        gate("one", "not", "two"),
+        gate("pair", "all_of", "a", "b"),
+        gate("top", "all_of", "one", "pair"),
+    ]
+    assert minimal_cut_sets(make_book([fault(name) for name in "abc"], events), "top") == []
 
 
 def test_short_sets_come_first() -> None:

@@ -11,9 +11,8 @@ from hypothesis import given
 from faulttree.book.model import THE_SQUAWK, Book
 from faulttree.graph.digraph import causes, digraph
 from faulttree.graph.gates import Gates
-from tests.support.belief_cases import law
 from tests.support.books import check, fault, gate, make_book, symptom
-from tests.support.trees import trees
+from tests.support.trees import law, trees
 
 BOOK = make_book(
     [fault("pump.worn"), fault("valve.stuck"), fault("lamp.dead")],

@@ -9,9 +9,8 @@ from hypothesis import given
 from faulttree.book.model import Book
 from faulttree.errors import UnknownName
 from faulttree.graph.gates import Gates
-from tests.support.belief_cases import law
 from tests.support.books import fault, gate, make_book
-from tests.support.trees import FAULTS, WORLDS, holds, trees
+from tests.support.trees import FAULTS, WORLDS, holds, law, trees
 
 
 @law

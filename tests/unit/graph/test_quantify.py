@@ -11,9 +11,8 @@ from faulttree.book.model import Book
 from faulttree.errors import UnknownName
 from faulttree.graph.cutsets import minimal_cut_sets
 from faulttree.graph.quantify import Diagram, shares
-from tests.support.belief_cases import law
 from tests.support.books import fault, gate, make_book
-from tests.support.trees import COHERENT, WORLDS, Probabilities, holds, probabilities, trees, weight
+from tests.support.trees import COHERENT, WORLDS, Probabilities, holds, law, probabilities, trees, weight
 
 EXACT = 1e-12
 
@@ -53,6 +52,14 @@ def test_fussell_vesely_is_the_chance_given_the_event_that_a_cut_set_with_the_fa
         mine = [world for world in event if any(name in one and one <= world for one in cut_sets)]
         share = math.fsum(weight(p, world) for world in mine) / total if total else 0.0
         assert found.fussell_vesely == pytest.approx(share, abs=1e-9)
+
+
+def test_a_cut_set_that_a_further_fault_undoes_counts_only_with_the_event() -> None:
+    """"Exactly one of two": of the four equally likely sets two show it, one of them through each fault."""
+    events = [gate("both", "all_of", "a", "b"), gate("not-both", "not", "both"), gate("some", "any_of", "a", "b")]
+    book = make_book([fault("a"), fault("b")], [*events, gate("top", "all_of", "some", "not-both")])
+    found = Diagram(book, "top").importance({"a": 0.5, "b": 0.5})
+    assert [found[name].fussell_vesely for name in "ab"] == pytest.approx([0.5, 0.5])
 
 
 @law

@@ -1,0 +1,104 @@
+"""How much all fault sets larger than the size limit can weigh: an upper bound, never an estimate.
+
+Each answer bounds the likelihood of a set in two ways. A set that holds none of the modes it looks at reads as a sound
+gear would. A set that holds a mode which alone, whatever else is there, settles the outcome is bounded by that mode.
+The most telling of these are followed exactly while sets are summed, one bit each; the rest are bounded by the least
+of a set's modes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from faulttree.belief.likelihood import Floats
+from faulttree.belief.sets import Bools, FaultSpace
+
+FOLLOWED = 8
+"""Each one followed doubles the work."""
+
+HELD_DOWN = 0.8
+"""A mode counts as settling an answer where it keeps a set's likelihood below this share of the largest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bearing:
+    """What one answer says of sets, relative to its largest likelihood.
+
+    ``able`` (n_modes,) marks the modes of which it finds one or none (None: it may find something in any set);
+    ``sound`` is the likelihood of a set that holds none of them; ``held`` (n_modes,) bounds a set that holds the mode.
+    """
+
+    able: Bools | None
+    sound: float
+    held: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class _Flag:
+    """A bit of a set: whether it holds a mode of ``marks``; the factor on its likelihood without one and with one."""
+
+    marks: Bools
+    without: float
+    within: float
+
+
+def log_weight_beyond(space: FaultSpace, bearings: Sequence[Bearing], needed: Sequence[Bools]) -> float:
+    """Natural log of the bound, relative to the product of the answers' largest likelihoods; -inf if there is none.
+
+    ``needed`` marks, for each symptom reported, the modes of which a set must hold one.
+    """
+    if space.limit >= len(space.faults):
+        return -math.inf
+    flags = [_Flag(marks, 0.0, 1.0) for marks in needed]
+    flags, rest = _chosen(space, flags, bearings)
+    with np.errstate(divide="ignore"):
+        held = sum((np.log(bearing.held) for bearing in rest), np.zeros(len(space.log_odds)))
+    return _sum_of_larger(space, flags, held)
+
+
+def _chosen(space: FaultSpace, flags: list[_Flag], bearings: Sequence[Bearing]) -> tuple[list[_Flag], list[Bearing]]:
+    """The flags that tell most, and the answers whose modes are left to bound sets by the least of them."""
+    odds = np.exp(space.log_odds)
+    scored: list[tuple[float, _Flag, Bearing | None]] = []
+    for bearing in bearings:
+        if bearing.able is not None and bearing.sound < 1.0:
+            scored.append((-math.log(max(bearing.sound, 1e-9)), _Flag(bearing.able, bearing.sound, 1.0), None))
+        down = bearing.held <= HELD_DOWN
+        if down.any():
+            most = float(bearing.held[down].max())
+            share = float(odds[down].sum() / odds.sum())
+            scored.append((-math.log(max(most, 1e-9)) * share, _Flag(down, 1.0, most), bearing))
+    scored.sort(key=lambda item: -item[0])
+    taken = scored[: max(FOLLOWED - len(flags), 0)]
+    followed = [id(bearing) for _, _, bearing in taken if bearing is not None]
+    return [*flags, *(flag for _, flag, _ in taken)], [b for b in bearings if id(b) not in followed]
+
+
+def _sum_of_larger(space: FaultSpace, flags: Sequence[_Flag], held: Floats) -> float:
+    """Sum over sets larger than the limit of weight x flags' factors x the least bound among the set's modes.
+
+    Modes are taken in falling order of their bound, so each closes the sets in which it is the least. Two modes of one
+    fault are not kept apart, which can only raise the sum.
+    """
+    kinds = 1 << len(flags)
+    factor = np.ones(kinds)
+    for bit, flag in enumerate(flags):
+        factor *= np.where(np.arange(kinds) >> bit & 1, flag.within, flag.without)
+    tally = np.zeros((space.limit + 1, kinds))
+    tally[0, 0] = 1.0
+    beyond = 0.0
+    for mode in np.argsort(-held, kind="stable"):
+        longer = math.exp(space.log_odds[mode]) * tally
+        for bit, flag in enumerate(flags):
+            if flag.marks[mode]:
+                halves = longer.reshape(len(longer), kinds >> (bit + 1), 2, 1 << bit)
+                halves[:, :, 1] += halves[:, :, 0]
+                halves[:, :, 0] = 0.0
+        beyond += math.exp(held[mode]) * float(longer[-1] @ factor)
+        tally[1:] += longer[:-1]
+        tally[-1] += longer[-1]
+    return math.log(beyond) if beyond > 0 else -math.inf
