@@ -183,7 +183,10 @@ class _Round:
     def _to_go(self, best: float | None) -> ToGo:
         weights = self.hypotheses.weights
         there = weights > 0
-        surprise = -np.log2(weights[there]) / best if best else np.zeros(int(there.sum()))
+        prices = [1.0 / best] if best else []
+        if self.unknown > 0:
+            prices.append(max(self.repairs_only - self.floor_now, 0.0) / self.unknown)
+        surprise = -np.log2(weights[there]) * min(prices, default=0.0)
         minutes = np.minimum(self.floors_now[there] + surprise, self.advisor.figures.help)
         order = np.argsort(minutes, kind="stable")
         reached = np.cumsum(weights[there][order])

@@ -38,6 +38,7 @@ class Names:
     by_kind: dict[str, dict[str, Named]] = field(default_factory=dict)
     gone: dict[str, set[str]] = field(default_factory=dict)
     unsure: set[str] = field(default_factory=set)
+    written_faults: set[str] = field(default_factory=set)
 
     def find(self, kind: str, name: str) -> Named | None:
         """What a name stands for, if it is known."""
@@ -48,7 +49,13 @@ class Names:
         return any(form in self.gone.get(kind, ()) for form in _forms(name))
 
     def may_exist(self, name: str) -> bool:
-        """Whether a name may be defined in a part that could not be read or used."""
+        """Whether a name may be defined in a part that could not be read or used.
+
+        A broken component leaves it open on which legs its faults stand, not which faults are written.
+        """
+        fault, _ = without_leg(name)
+        if "." in name and "@" not in name and fault not in self.written_faults:
+            return name in self.unsure or fault in self.unsure
         return any(form in self.unsure for form in _forms(name))
 
 
@@ -63,7 +70,7 @@ def _forms(name: str) -> Iterator[str]:
 
 def gather(written: Written) -> tuple[Names, list[Problem]]:
     """All names, and the problem of copies by leg that meet an id written elsewhere."""
-    names = Names(Legs(written), unsure=set(written.defines))
+    names = Names(Legs(written), unsure=set(written.defines), written_faults=set(written.entries["faults"]))
     problems: list[Problem] = []
     for section in SECTIONS:
         names.by_kind[section] = {}

@@ -1,0 +1,256 @@
+"""The commands as other programs use them: one JSON document on stdout, status 0, 1 or 2, no traceback ever."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from faulttree.store import Store
+from faulttree_cli.main import main
+
+Run = Callable[..., tuple[int, str, str]]
+
+SQUAWK = "wouldnt come up after takeoff, motor dead, three greens stayed on"
+RANK = ("rank", "--family", "electromechanical")
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
+    monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "cases"))
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    def call(*words: str) -> tuple[int, str, str]:
+        try:
+            status = main(words)
+        except SystemExit as end:
+            status = int(end.code or 0)
+        out, err = capsys.readouterr()
+        return status, out, err
+
+    return call
+
+
+def ranked(run: Run, *words: str) -> dict[str, Any]:
+    status, out, err = run(*RANK, *words, "--json")
+    assert (status, err) == (0, "")
+    result: dict[str, Any] = json.loads(out)
+    return result
+
+
+def test_a_squawk_that_does_not_come_up(run: Run) -> None:
+    """The squawk names its symptom, the ground-safety switch leads (common practice, no source), a question is next."""
+    result = ranked(run, "--squawk", SQUAWK)
+    assert [s["id"] for s in result["symptoms"]] == ["will-not-retract"]
+    assert result["components"][0]["component"] == "ground-safety-switch"
+    assert result["next"][0]["kind"] == "ask"
+
+
+def test_a_gear_that_stays_down_is_left_down(run: Run) -> None:
+    """The pilot is told to leave it down and land (common practice, no source)."""
+    advice = " ".join(ranked(run, "--symptom", "will-not-retract")["pilot_advice"]).lower()
+    assert "leave it down" in advice
+    assert "land" in advice
+
+
+def test_the_document_has_every_key_that_is_promised(run: Run) -> None:
+    """Keys of the document, of a cause and of a step are those that other programs rely on."""
+    result = ranked(run, "--symptom", "horn-silent")
+    assert set(result) == {
+        "family", "knowledge", "assumed", "symptoms", "absent", "causes", "components", "unlisted", "left_out",
+        "conflict_bits", "contradiction", "next", "to_go", "cautions", "pilot_advice",
+    }  # fmt: skip
+    assert set(result["causes"][0]) == {"fault", "component", "leg", "name", "probability", "comes_and_goes"}
+    assert set(result["next"][0]) == {
+        "kind", "id", "name", "expected_minutes", "minutes_now", "people", "equipment", "needs", "to_set_up",
+        "to_restore", "cautions", "saves_minutes", "outcomes", "why",
+    }  # fmt: skip
+
+
+def test_the_same_input_gives_the_same_output(run: Run) -> None:
+    """Twice the same words, twice the same document."""
+    assert ranked(run, "--symptom", "doors-loose") == ranked(run, "--symptom", "doors-loose")
+
+
+def test_no_floor_panel_is_lifted_on_jacks(run: Run) -> None:
+    """From on jacks, a step that needs the floor out puts the jacks down first."""
+    result = ranked(run, "--symptom", "will-not-retract", "--standing", "on-jacks")
+    needing = [step for step in result["next"] if "floor-panel-out" in step["to_set_up"]]
+    assert needing
+    assert all("on-jacks" in step["to_restore"] for step in needing)
+
+
+def test_every_step_on_jacks_shows_the_jacking_warning(run: Run) -> None:
+    """Whatever sets up the jacks shows the caution of jacking points and lowering."""
+    result = ranked(run, "--symptom", "will-not-retract")
+    jacked = [step for step in result["next"] if "on-jacks" in step["to_set_up"]]
+    assert jacked
+    assert all("jacking-points-and-lowering" in step["cautions"] for step in jacked)
+
+
+def test_steps_for_two_are_not_offered_to_one(run: Run) -> None:
+    """With one person no step needs two."""
+    result = ranked(run, "--symptom", "will-not-retract", "--people", "1")
+    assert all(step["people"] == 1 for step in result["next"])
+
+
+def test_a_reading_without_a_limit_is_refused_with_the_typical_value(run: Run) -> None:
+    """The program never judges by a typical value: it names it and asks for the manual's."""
+    check = _check_with_reading(run)
+    status, out, err = run(*RANK, "--symptom", "will-not-retract", "--reading", f"{check}=11 V")
+    assert (status, out) == (2, "")
+    assert "--limit" in err
+    assert "manual" in err
+
+
+def _check_with_reading(run: Run) -> str:
+    from faulttree.book import read_book
+    from faulttree_cli.places import shipped_book
+
+    book = read_book([shipped_book()], "electromechanical").book
+    assert book is not None
+    return next(c.id for c in book.checks.values() if c.reading is not None and c.reading.unit == "V")
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (("--symptom", "will-not-retrackt"), "'will-not-retract'"),
+        (("--answer", "motor-heard"), "NAME=VALUE"),
+        (("--symptom", "will-not-retract", "--answer", "motor-heard=loud"), "it has: "),
+        (("--standing", "on-jackz"), "'on-jacks'"),
+        (("--hours", "-3"), "--hours"),
+        (("--hours", "nan"), "--hours"),
+        (("--circumstance", "wett"), "'wet'"),
+        (("--fitted", "no-such-option"), "no-such-option"),
+        (("--standing", "gear-powered", "--standing", "crank-engaged"), "cannot stand together"),
+        (("--knowledge", "/nowhere/at/all"), "/nowhere/at/all"),
+    ],
+)
+def test_bad_input_is_one_message_and_status_2(run: Run, words: tuple[str, ...], named: str) -> None:
+    """What is wrong is named on stderr, with what would be right; stdout stays empty."""
+    status, out, err = run(*RANK, *words)
+    assert (status, out) == (2, "")
+    assert named in err
+    assert "Traceback" not in err
+
+
+def test_answers_that_cannot_be_true_together_are_a_document_too(run: Run) -> None:
+    """A contradiction is null or a list; the status stays 0."""
+    assert ranked(run, "--symptom", "horn-silent")["contradiction"] is None
+
+
+def test_an_action_begins_an_epoch(run: Run) -> None:
+    """After an action its follow-ups come first."""
+    words = ("--symptom", "will-not-retract", "--did", "replace-ground-safety-switch")
+    first = ranked(run, *words)["next"][0]["id"]
+    assert first in {"ground-safety-continuity", "retraction-test"}
+
+
+def test_work_without_a_terminal_says_so(run: Run) -> None:
+    """`work` needs a person at both ends."""
+    status, out, err = run("work")
+    assert (status, out) == (2, "")
+    assert "terminal" in err
+
+
+def test_a_case_that_is_not_there_is_named(run: Run) -> None:
+    """`record` of an unknown case says which there are."""
+    status, _, err = run("record", "no-such-case")
+    assert status == 2
+    assert "no-such-case" in err
+
+
+def test_a_record_signs_nothing_and_approves_nothing(run: Run, tmp_path: Path) -> None:
+    """A record names knowledge and outcome, leaves the signature blank, and has no word of approval in it."""
+    store = Store(tmp_path / "cases")
+    store.append("one", 1, "mechanic", "opened", {
+        "family": "electromechanical", "fitted": [], "job": "QQ-ELM", "version": "1", "digest": "sha256:0",
+    })  # fmt: skip
+    store.append("one", 2, "mechanic", "squawk", {"text": "won't come up"})
+    store.append("one", 3, "mechanic", "symptom", {"symptom": "will-not-retract", "present": True})
+    status, out, _ = run("record", "one")
+    assert status == 0
+    assert "Signature: ____" in out
+    for word in ("airworthy", "returned to service", "overhauled", "rebuilt"):
+        assert word not in out.lower()
+
+
+def test_a_record_as_json_is_one_document(run: Run, tmp_path: Path) -> None:
+    """--as json prints the case's entries and why it is open."""
+    Store(tmp_path / "cases").append("one", 1, "mechanic", "opened", {
+        "family": "electromechanical", "fitted": [], "job": "", "version": "1", "digest": "sha256:0",
+    })  # fmt: skip
+    status, out, _ = run("record", "one", "--as", "json")
+    data = json.loads(out)
+    assert (status, data["outcome"]) == (0, "open")
+    assert data["open_because"]
+
+
+def test_nothing_recognised_is_an_empty_list(run: Run) -> None:
+    """`squawk --json` on words about something else."""
+    status, out, _ = run("squawk", "--family", "electromechanical", "the coffee was cold", "--json")
+    assert (status, json.loads(out)) == (0, {"symptoms": [], "absent": [], "unsure": []})
+
+
+def test_knowledge_list_names_what_other_programs_need(run: Run) -> None:
+    """`knowledge list --json` has every section, components without legs."""
+    status, out, _ = run("knowledge", "list", "--family", "electromechanical", "--json")
+    found = json.loads(out)["families"]["electromechanical"]
+    assert status == 0
+    assert {"symptoms", "components", "faults", "checks", "conditions", "circumstances", "fitted"} <= set(found)
+    assert not any(name.endswith(("-left", "-right", "-nose")) for name in found["components"])
+
+
+def test_the_shipped_book_is_sound_and_its_cases_pass(run: Run) -> None:
+    """`knowledge check` finds nothing at any option, and every regression case brings out what it must."""
+    status, out, _ = run("knowledge", "check")
+    assert (status, out.strip().splitlines()[-1].endswith("0 misses")) == (0, True), out
+
+
+def test_ten_mistakes_are_reported_with_their_lines_in_one_run(run: Run, tmp_path: Path) -> None:
+    """A book with ten different mistakes: each is named with file and line."""
+    family = tmp_path / "broken"
+    family.mkdir()
+    (family / "all.yaml").write_text(BROKEN, encoding="utf-8")
+    status, out, _ = run("knowledge", "check", "--family", "broken", "--knowledge", str(tmp_path))
+    told = {int(line.split(":")[1]) for line in out.splitlines() if line.startswith(str(family))}
+    assert status == 1
+    assert {n for n, line in enumerate(BROKEN.splitlines(), 1) if "# wrong" in line} <= told
+
+
+BROKEN = """\
+family: {id: broken, name: Broken gear, proof: look}
+components:
+  switch: {name: Switch, colour: red}            # wrong: unknown key
+faults:
+  switch.open: {name: open, rate: -1, basis: estimate, corrected_by: [mend]}       # wrong: rate below 0
+  switch.shut: {name: shut, rate: 0.1, corrected_by: [mend]}                       # wrong: no basis
+  switch.worn: {name: worn, rate: 0.1, basis: estimate, corrected_by: [mennd]}     # wrong: no such action
+  motor.dead: {name: dead, rate: 0.1, basis: estimate, corrected_by: [mend]}       # wrong: no such component
+events:
+  ring-one: {name: One, any_of: [ring-two]}      # wrong: a ring
+  ring-two: {name: Two, any_of: [ring-one]}
+symptoms:
+  dead: {name: Dead, says: [a, b, c, d, e], when: {any_of: [switch.open, switch.shot]}}   # wrong: no such fault
+checks:
+  look:
+    name: Look
+    kind: looking                                # wrong: no such kind
+    minutes: 1
+    proof: true
+    basis: estimate
+    detects: 1.5                                 # wrong: above 1
+    false_alarm: 0.1
+    outcomes:
+      bad: {label: Bad, when: the-squawk}
+      good: {label: Good, otherwise: true}
+actions:
+  mend: {name: Mend, minutes: 10, basis: estimate, follow_up: [lok]}               # wrong: no such check
+"""
