@@ -17,11 +17,9 @@ import numpy as np
 from faulttree.belief.likelihood import Floats
 from faulttree.belief.sets import Bools, FaultSpace
 
-FOLLOWED = 8
-"""Each one followed doubles the work."""
-
-HELD_DOWN = 0.8
-"""A mode counts as settling an answer where it keeps a set's likelihood below this share of the largest."""
+TRIES = ((5, 0.0), (5, 0.2), (8, 0.5))
+"""How many answers are followed (each doubles the work), and below which share of the largest likelihood a mode counts
+as settling one. What is followed no longer bounds by the least mode, so neither is always best; the least is taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,29 +51,34 @@ def log_weight_beyond(space: FaultSpace, bearings: Sequence[Bearing], needed: Se
     """
     if space.limit >= len(space.faults):
         return -math.inf
-    flags = [_Flag(marks, 0.0, 1.0) for marks in needed]
-    flags, rest = _chosen(space, flags, bearings)
-    with np.errstate(divide="ignore"):
-        held = sum((np.log(bearing.held) for bearing in rest), np.zeros(len(space.log_odds)))
-    return _sum_of_larger(space, flags, held)
+    first = [_Flag(marks, 0.0, 1.0) for marks in needed]
+    bounds = []
+    for followed, settled in TRIES:
+        flags, rest = _chosen(space, first, bearings, followed, settled)
+        with np.errstate(divide="ignore"):
+            held = sum((np.log(bearing.held) for bearing in rest), np.zeros(len(space.log_odds)))
+        bounds.append(_sum_of_larger(space, flags, held))
+    return min(bounds)
 
 
-def _chosen(space: FaultSpace, flags: list[_Flag], bearings: Sequence[Bearing]) -> tuple[list[_Flag], list[Bearing]]:
+def _chosen(
+    space: FaultSpace, flags: list[_Flag], bearings: Sequence[Bearing], followed: int, settled: float
+) -> tuple[list[_Flag], list[Bearing]]:
     """The flags that tell most, and the answers whose modes are left to bound sets by the least of them."""
     odds = np.exp(space.log_odds)
     scored: list[tuple[float, _Flag, Bearing | None]] = []
     for bearing in bearings:
         if bearing.able is not None and bearing.sound < 1.0:
             scored.append((-math.log(max(bearing.sound, 1e-9)), _Flag(bearing.able, bearing.sound, 1.0), None))
-        down = bearing.held <= HELD_DOWN
+        down = bearing.held <= settled
         if down.any():
             most = float(bearing.held[down].max())
             share = float(odds[down].sum() / odds.sum())
             scored.append((-math.log(max(most, 1e-9)) * share, _Flag(down, 1.0, most), bearing))
     scored.sort(key=lambda item: -item[0])
-    taken = scored[: max(FOLLOWED - len(flags), 0)]
-    followed = [id(bearing) for _, _, bearing in taken if bearing is not None]
-    return [*flags, *(flag for _, flag, _ in taken)], [b for b in bearings if id(b) not in followed]
+    taken = scored[: max(followed - len(flags), 0)]
+    settling = [id(bearing) for _, _, bearing in taken if bearing is not None]
+    return [*flags, *(flag for _, flag, _ in taken)], [b for b in bearings if id(b) not in settling]
 
 
 def _sum_of_larger(space: FaultSpace, flags: Sequence[_Flag], held: Floats) -> float:

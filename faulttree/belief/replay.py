@@ -75,6 +75,7 @@ class Replay:
         self._asked: dict[str, _Asked] = {}
         self._said: set[Entry] = set()
         self._acted = False
+        self._touched = np.zeros(len(self.frame.space.mode_fault), dtype=np.bool_)
         self._stands: tuple[ModeSets, Ints] | None = None
         self._columns: dict[str, Floats] = {}
         self.bearings: list[Bearing] = [self._of_denied(name) for name in self.frame.symptoms.denied]
@@ -167,19 +168,18 @@ class Replay:
     def _bear(self, check: Check, likelihood: Floats) -> None:
         """Keep what an answer says of sets too large to be listed; ``likelihood`` (n_outcomes,) by true outcome.
 
-        Only a first reading counts, and one of what stands now bounds the modes that were there at first only before
-        any action (a mode may be gone since).
+        Only a first reading counts, and one of what stands now says nothing of modes that an action may have removed.
         """
         if check.id in self._asked or not likelihood.max() > 0:
             return
         space, squawk = self.frame.space, self.squawk()
         relative = likelihood / likelihood.max()
         of_squawk = check.about == "squawk" and not check.proof
-        held = np.ones(len(space.mode_fault))
-        if of_squawk or not self._acted:
-            so_far = np.maximum.accumulate(relative)[self.frame.least_outcome(check, squawk)][space.mode_fault]
-            awake = np.ones(len(held)) if of_squawk else space.shows + check.wakes * (1.0 - space.shows)
-            held = awake * so_far + (1.0 - awake)
+        so_far = np.maximum.accumulate(relative)[self.frame.least_outcome(check, squawk)][space.mode_fault]
+        awake = np.ones(len(so_far)) if of_squawk else space.shows + check.wakes * (1.0 - space.shows)
+        held = awake * so_far + (1.0 - awake)
+        if not of_squawk:
+            held[self._touched] = 1.0
         self.bearings.append(Bearing(self.frame.looked_at(check, squawk), float(relative[-1]), held))
 
     def _find(self, entry: Found) -> None:
@@ -252,6 +252,7 @@ class Replay:
                 fixable[:-1] |= space.mode_fault == space.place[fault]
             else:
                 self.kept_share[fault] = self.kept_share.get(fault, 1.0) * (1.0 - action.effective)
+        self._touched |= fixable[:-1]
         for column in range(self.modes.shape[1]):
             self._split(column, fixable[self.modes[:, column]], action.effective)
         self._merge()
