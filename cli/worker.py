@@ -20,6 +20,9 @@ from .terminal import Terminal
 _BACK = Choice("b", "back", "back")
 
 PAGE_KEYS = "y read and understood, go on   q quit, keep all   ? help"
+LATEST = 9
+"""Entries of the course so far that fit a small window."""
+
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
 
@@ -54,9 +57,7 @@ def _open(given: argparse.Namespace, store: Store, terminal: Terminal) -> tuple[
     book = places.load(given.family, given.fitted, given.knowledge)
     terminal.show(*[screens.caution_box(book, caution) for caution in book.standing_cautions])
     if book.assumed:
-        terminal.show(
-            "Taken as usual, since nothing else was said: " + ", ".join(book.assumed) + " (--fitted changes it)"
-        )
+        terminal.show("Taken as usual (--fitted changes it): " + ", ".join(book.assumed))
     job = terminal.line("Registration or job number: ").strip()
     name = store.new_name(datetime.now())
     data = {
@@ -135,7 +136,10 @@ class Worker:
     def _so_far(self, state: CaseState) -> Prompt:
         from faulttree.papers.record import history
 
-        return Prompt("so-far", "So far", tuple(history(self.book, self.entries)), commands=(_BACK,))
+        lines = history(self.book, self.entries, short=True)
+        if len(lines) > LATEST:
+            lines = [f"(the latest {LATEST} of {len(lines)}; the record has them all)", *lines[-LATEST:]]
+        return Prompt("so-far", "So far (UTC)", tuple(lines), commands=(_BACK,))
 
     def _append(self, entries: tuple[NewEntry, ...]) -> None:
         for entry in entries:

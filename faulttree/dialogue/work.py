@@ -119,9 +119,13 @@ def accept_found(advisor: Advisor, asked: Prompt, typed: str) -> Reply:
     by_key = {choice.key: choice.value for choice in asked.choices}
     if typed in by_key:
         return Reply((NewEntry("found", {"fault": by_key[typed]}),))
-    named = [f.id for f in advisor.book.faults.values() if typed.lower() in (f.id, f.name.lower())]
+    named = [f for f in advisor.book.faults.values() if typed.lower() in (f.id, f.name.lower())]
+    named = named or [f for f in advisor.book.faults.values() if typed.lower() in f.name.lower()]
     if len(named) == 1:
-        return Reply((NewEntry("found", {"fault": named[0]}),))
+        return Reply((NewEntry("found", {"fault": named[0].id}),))
+    if named:
+        some = "; ".join(f.name for f in named[:CAUSES_SHOWN])
+        return Reply(say=f"That fits {len(named)} causes ({some}). Nothing was taken; type more of its name.")
     return Reply((NewEntry("found-other", {"text": typed}),), say="Kept in your words; the book does not know it.")
 
 

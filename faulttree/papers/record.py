@@ -13,15 +13,16 @@ CAUTION_LEVELS = ("WARNING", "CAUTION", "NOTE")
 CAUSES = 5
 
 
-def history(book: Book, entries: Sequence[CaseEntry]) -> list[str]:
-    """One line per entry, in plain words, undone ones marked."""
+def history(book: Book, entries: Sequence[CaseEntry], short: bool = False) -> list[str]:
+    """One line per entry, in plain words, undone ones marked; ``short`` leaves out date and name."""
     stands = {e.number for e in standing_entries(entries)}
     lines = []
     for entry in entries:
         words = _words(book, entry)
         if words:
             mark = "" if entry.number in stands or entry.kind == "undone" else " (undone later)"
-            lines.append(f"{entry.number}. {entry.at} {entry.who}: {words}{mark}")
+            when = entry.at[11:16] if short else f"{entry.at} {entry.who}:"
+            lines.append(f"{entry.number}. {when} {words}{mark}")
     return lines
 
 
