@@ -24,7 +24,7 @@ SUFFIX = re.compile(r"(?:ing|ed|es|s|e)$")
 
 NOT = "not"
 REFUSALS = frozenset(
-    "no not never nothing none cannot without inop dead quit refused refuses failed".split()  # noqa: SIM905
+    "no not never nothing none cannot without inop dead quit refused refuses failed".split()  # noqa: SIM905 - as below
 )
 REFUSED = re.compile(r"^(?:(?:wo|ca|do|does|did|dos|is|was|were|are|would|could|should|has|have|had)n'?t|cant|wont)$")
 FINE = frozenset(["fine", "ok", "okay", "normal", "normally", "worked", "works", "working", "work", "good"])

@@ -22,7 +22,7 @@ from faulttree.advice.situation import Advice, Figures, OutcomeAhead, Situation,
 from faulttree.advice.why import explain
 from faulttree.belief import Belief
 from faulttree.belief.likelihood import Floats
-from faulttree.book.model import Action, Book, Check
+from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 from faulttree.conditions import Moves
 from faulttree.errors import BadCondition
 from faulttree.graph.gates import Gates
@@ -73,10 +73,18 @@ class Advisor:
         self.moves = Moves(book.conditions)
         self.gates = Gates(book)
         self._floors: dict[tuple[str, ...], Floor] = {}
+        self._below: dict[str, frozenset[str]] = {}
 
     def advise(self, belief: Belief, situation: Situation) -> Advice:
         """Suggestions, best first. Raises nothing for a sound book; an impossible need is simply not suggested."""
         return _Round(self, Play(belief), situation).advice()
+
+    def looks_at(self, check: Check) -> frozenset[str]:
+        """Faults below any outcome of a check: where none of them is in play it tells nothing."""
+        if check.id not in self._below:
+            names = [o.when for o in check.outcomes if o.when and o.when != THE_SQUAWK]
+            self._below[check.id] = frozenset[str]().union(*(self.gates.below(name) for name in names))
+        return self._below[check.id]
 
     def floor(self, proofs: tuple[str, ...]) -> Floor:
         """The floor for a job that ends by these proofs."""
@@ -91,6 +99,8 @@ class _Round:
     def __init__(self, advisor: Advisor, play: Play, situation: Situation) -> None:
         self.advisor, self.book, self.play, self.situation = advisor, advisor.book, play, situation
         self.moves = advisor.moves
+        space = play.frame.space
+        self.in_play = {space.faults[space.mode_fault[mode]] for mode in np.unique(play.modes) if mode >= 0}
         proofs = tuple(dict.fromkeys(self.book.symptoms[name].proof for name in reported(play)))
         self.floor = advisor.floor(proofs)
         self.hypotheses = Hypotheses(play, self.floor)
@@ -199,6 +209,8 @@ class _Round:
         for check in self.book.checks.values():
             owed = check.id in self.situation.owed
             if not owed and (check.proof or not check.proposed or check.id in self.situation.done):
+                continue
+            if not owed and not self.advisor.looks_at(check) & self.in_play:
                 continue
             option = self._check(check, owed)
             if option and (owed or option.bits > LEAST_BITS):
