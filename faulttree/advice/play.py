@@ -16,7 +16,7 @@ from faulttree.book.model import THE_SQUAWK, Check
 
 MASS = 0.99
 MOST_ROWS = 3000
-MOST_GIVEN = 500
+MOST_GIVEN = 200
 """Rows for the unlisted cause's mean column: a few per cent of the weight need no more."""
 
 
@@ -36,8 +36,28 @@ class Play:
         weights = np.append(belief.rows[chosen], belief.unlisted)
         total = float(weights.sum())
         self.weights: Floats = weights / total if total > 0 else np.append(np.zeros(len(chosen)), 1.0)
-        self.sets, self.place = ModeSets.from_padded(self.frame.space, self.modes)
-        self._as_it_was = ModeSets.from_padded(self.frame.space, self.frame.base.padded()[self.base])
+        self._holds: Floats | None = None
+        self.sets, self.place = self._distinct(self.modes)
+        self._as_it_was = self._distinct(self.frame.base.padded()[self.base])
+
+    def _distinct(self, modes: Ints) -> tuple[ModeSets, Ints]:
+        sets, place = ModeSets.from_padded(self.frame.space, modes)
+        return sets.localise(), place
+
+    def likeliest(self, weights: Floats) -> list[str | None]:
+        """The likeliest fault under each column of row weights (n + 1, k); None where it is the unlisted cause."""
+        space = self.frame.space
+        if not len(space.faults):
+            return [None] * weights.shape[1]
+        if self._holds is None:
+            self._holds = np.zeros((len(space.faults), len(self.modes)))
+            for modes in self.modes.T:
+                there = np.flatnonzero(modes >= 0)
+                self._holds[space.mode_fault[modes[there]], there] = 1.0
+        by_fault = self._holds @ weights[:-1]
+        best = by_fault.argmax(axis=0)
+        most = by_fault[best, np.arange(weights.shape[1])]
+        return [space.faults[i] if m > u else None for i, m, u in zip(best, most, weights[-1], strict=True)]
 
     def columns(self, check: Check) -> Floats:
         """Probability of each outcome under each row, shape (n + 1, n_outcomes)."""
@@ -77,9 +97,11 @@ def heaviest(weights: Floats, most: int = MOST_ROWS) -> Ints:
     """Places of the heaviest rows: MASS of the weight, at most ``most`` of them."""
     if len(weights) == 0:
         return np.empty(0, dtype=np.int64)
-    order = np.argsort(weights, kind="stable")[::-1]
+    # What is lighter than an even share of the rest could all be left out, so only the others are sorted.
+    heavy = np.flatnonzero(weights >= (1.0 - MASS) * weights.sum() / len(weights))
+    order = heavy[np.argsort(weights[heavy], kind="stable")[::-1]]
     reached = np.cumsum(weights[order])
-    enough = int(np.searchsorted(reached, MASS * reached[-1])) + 1
+    enough = int(np.searchsorted(reached, MASS * weights.sum())) + 1
     return np.sort(order[: min(enough, most)])
 
 
@@ -90,5 +112,5 @@ def heavy_given(frame: Frame) -> tuple[ModeSets, Floats]:
         keep = np.zeros(frame.base.n, dtype=np.bool_)
         keep[heaviest(frame.given, MOST_GIVEN)] = True
         weights = frame.given[keep]
-        frame.heavy = (frame.base.keep(keep), weights / weights.sum())
+        frame.heavy = (frame.base.keep(keep).localise(), weights / weights.sum())
     return frame.heavy

@@ -268,22 +268,11 @@ class _Round:
         return list(found.values())
 
     def _outcomes_ahead(self, check: Check, joint: Floats) -> tuple[OutcomeAhead, ...]:
-        ahead = []
-        for place, outcome in enumerate(check.outcomes):
-            chance = float(joint[:, place].sum())
-            ahead.append(OutcomeAhead(outcome.id, outcome.label, chance, self._top(joint[:, place])))
-        return tuple(ahead)
-
-    def _top(self, row_weights: Floats) -> str | None:
-        space = self.play.frame.space
-        total = np.zeros(len(space.faults))
-        for column in range(self.play.modes.shape[1]):
-            there = self.play.modes[:, column] >= 0
-            place = space.mode_fault[self.play.modes[there, column]]
-            total += np.bincount(place, weights=row_weights[:-1][there], minlength=len(total))
-        if not len(total) or total.max() <= row_weights[-1]:
-            return None
-        return space.faults[int(total.argmax())]
+        chances, tops = joint.sum(axis=0), self.play.likeliest(joint)
+        return tuple(
+            OutcomeAhead(outcome.id, outcome.label, float(chance), top)
+            for outcome, chance, top in zip(check.outcomes, chances, tops, strict=True)
+        )
 
     # -- actions ---------------------------------------------------------------------------------------
 

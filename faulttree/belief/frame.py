@@ -141,6 +141,13 @@ class Frame:
             self._true[key] = true
         return self._true[key]
 
+    def true_at(self, check: Check, squawk: tuple[str, ...], numbers: Ints) -> Ints:
+        """The same on the fault sets with these numbers alone, shape (len(numbers),)."""
+        true = np.full(len(numbers), len(check.outcomes) - 1, dtype=np.int64)
+        for place in range(len(check.outcomes) - 2, -1, -1):
+            true[self.space.truth_at(self._names(check, place, squawk), numbers)] = place
+        return true
+
     def least_outcome(self, check: Check, squawk: tuple[str, ...]) -> Ints:
         """The latest outcome that can be the true one while a fault is there and awake, shape (n_faults,).
 
@@ -189,12 +196,34 @@ class Frame:
         """L[set, outcome] of a check over ``sets`` (the base if none are given), shape (n, n_outcomes)."""
         whole = check.about == "squawk"
         if sets is not None:
-            return sets.shown(self.matrix(check), self.true_outcome(check, squawk), check.wakes, whole)
+            numbers = sets.numbers
+            true = self.true_outcome(check, squawk) if numbers is None else self.true_at(check, squawk, numbers)
+            return sets.shown(self.matrix(check), true, check.wakes, whole)
         key = ("check", check.id, squawk if check.proof else ())
         if key not in self._columns:
             true = self.true_outcome(check, squawk)
             self._columns[key] = self.base.shown(self.matrix(check), true, check.wakes, whole)
         return self._columns[key]
+
+    def seen(
+        self, check: Check, squawk: tuple[str, ...], weights: tuple[float, ...], sets: ModeSets | None = None
+    ) -> Floats:
+        """Likelihood of one answer over ``sets`` (the base if none are given), shape (n,): L times its weights."""
+        key = ("seen", check.id, squawk if check.proof else (), weights)
+        if sets is None and key in self._columns:
+            return self._columns[key]
+        row = (np.array(weights) @ self.matrix(check)).reshape(1, -1)
+        true, whole = self.true_outcome(check, squawk), check.about == "squawk"
+        seen = (sets or self.base).shown(row, true, check.wakes, whole)[:, 0]
+        if sets is None:
+            self._columns[key] = seen
+        return seen
+
+    def seen_unlisted(self, check: Check, squawk: tuple[str, ...], weights: tuple[float, ...]) -> float:
+        """Likelihood of one answer under the unlisted cause."""
+        if self.given is None or any(outcome.when == THE_SQUAWK for outcome in check.outcomes):
+            return float(self.shown_unlisted(check, squawk)[0] @ np.array(weights))
+        return float(self.given @ self.seen(check, squawk, weights))
 
     def shown_unlisted(self, check: Check, squawk: tuple[str, ...]) -> Floats:
         """L[outcome] under the unlisted cause, shape (1, n_outcomes).

@@ -21,11 +21,13 @@ LOG2 = float(np.log(2.0))
 
 @dataclass
 class _Asked:
-    """Readings of one check in this epoch, with what they amount to on each row and under U."""
+    """Readings of one check in this epoch, what they amount to on each row and under U, and the first one alone."""
 
     urn: Urn
     rows: Floats
     unlisted: float
+    single: Floats
+    weights: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,7 @@ class Replay:
         self._asked: dict[str, _Asked] = {}
         self._said: set[Entry] = set()
         self._acted = False
+        self._given_weights: Floats | None = self.frame.given
         self._touched = np.zeros(len(self.frame.space.mode_fault), dtype=np.bool_)
         self._stands: tuple[ModeSets, Ints] | None = None
         self._columns: dict[str, Floats] = {}
@@ -153,12 +156,30 @@ class Replay:
         weights = entry.weights
         if len(weights) != len(check.outcomes) or min(weights) < 0 or not 0 < sum(weights) < np.inf:
             raise BadAnswer(f"{check.id}: an answer needs one weight per outcome, none below 0, not all 0")
-        table = self.frame.matrix(check)
-        self._bear(check, np.array(weights) @ table)
-        self._read(
-            check.id, check.fresh, weights, self.shown(check), self.frame.shown_unlisted(check, self.squawk()),
-            float(np.max(np.array(weights) @ table)), table.max(axis=1).tolist(),
-        )  # fmt: skip
+        likelihood = np.array(weights) @ self.frame.matrix(check)
+        self._bear(check, likelihood)
+        asked = self._asked.get(check.id)
+        single = asked.single if asked is not None and asked.weights == weights else self._seen(check, weights)
+        if asked is None:
+            unlisted = self.frame.seen_unlisted(check, self.squawk(), weights)
+            self._asked[check.id] = asked = _Asked(Urn(check.fresh, len(weights)), single, unlisted, single, weights)
+            asked.urn.add(weights)
+            self._bounded(float(likelihood.max()))
+            self._multiply(single, unlisted, single)
+        else:
+            most = self.frame.matrix(check).max(axis=1).tolist()
+            unlisted_shown = self.frame.shown_unlisted(check, self.squawk())
+            self._repeat(asked, weights, self.shown(check), unlisted_shown, most, single)
+
+    def _seen(self, check: Check, weights: tuple[float, ...]) -> Floats:
+        """Likelihood of one answer on each row, shape (n_rows,)."""
+        squawk = self.squawk()
+        if not self._acted:
+            return self.frame.seen(check, squawk, weights)
+        if check.about == "squawk" and not check.proof:
+            return self.frame.seen(check, squawk, weights)[self.base]
+        sets, place = self.standing()
+        return self.frame.seen(check, squawk, weights, sets)[place]
 
     def _of_denied(self, name: str) -> Bearing:
         symptom = self.frame.book.symptoms[name]
@@ -187,41 +208,41 @@ class Replay:
         place = self.frame.space.place[entry.fault]
         mine = np.append(self.frame.space.mode_fault == place, False)
         sees = np.where(mine[self.modes].any(axis=1), defaults.found_detects, defaults.found_false_alarm)
-        if f"found {entry.fault}" not in self._asked:
+        key, share = f"found {entry.fault}", self.frame.holds_unlisted(entry.fault)
+        mean = share * defaults.found_detects + (1.0 - share) * defaults.found_false_alarm
+        asked, weights = self._asked.get(key), (1.0, 0.0)
+        if asked is None:
             sound = defaults.found_false_alarm / defaults.found_detects
             self.bearings.append(Bearing(mine[:-1], sound, np.ones(len(self.frame.space.mode_fault))))
-        share = self.frame.holds_unlisted(entry.fault)
-        mean = share * defaults.found_detects + (1.0 - share) * defaults.found_false_alarm
-        self._read(
-            f"found {entry.fault}", defaults.fresh, (1.0, 0.0), np.column_stack([sees, 1.0 - sees]),
-            np.array([[mean, 1.0 - mean]]), defaults.found_detects,
-            [defaults.found_detects, 1.0 - defaults.found_false_alarm],
-        )  # fmt: skip
+            self._asked[key] = asked = _Asked(Urn(defaults.fresh, 2), sees, mean, sees, weights)
+            asked.urn.add(weights)
+            self._bounded(defaults.found_detects)
+            self._multiply(sees, mean, sees)
+        else:
+            most = [defaults.found_detects, 1.0 - defaults.found_false_alarm]
+            rows = np.column_stack([sees, 1.0 - sees])
+            self._repeat(asked, weights, rows, np.array([[mean, 1.0 - mean]]), most, sees)
 
-    def _read(
+    def _repeat(
         self,
-        key: str,
-        fresh: float,
-        weights: Sequence[float],
+        asked: _Asked,
+        weights: tuple[float, ...],
         rows: Floats,
         unlisted: Floats,
-        bound: float,
-        most: Sequence[float],
+        most: list[float],
+        single: Floats,
     ) -> None:
-        """Take one reading: L by row and under U, the largest likelihood of a first one, the most any L[o] can be."""
-        asked = self._asked.get(key)
-        if asked is None:
-            asked = _Asked(Urn(fresh, len(weights)), np.ones(len(rows)), 1.0)
-            self._asked[key] = asked
-        else:
-            bound = asked.urn.most_next(most, weights)
-        self.log_bound += math.log(bound) if bound > 0 else -math.inf
+        """Take one more reading: L by row and under U, the most that any L[o] can be, the reading as if the first."""
+        self._bounded(asked.urn.most_next(most, weights))
         asked.urn.add(weights)
         now, now_unlisted = asked.urn.probability(rows), float(asked.urn.probability(unlisted)[0])
         factor = _ratio(now, asked.rows)
         factor_unlisted = now_unlisted / asked.unlisted if asked.unlisted > 0 else 0.0
         asked.rows, asked.unlisted = now, now_unlisted
-        self._multiply(factor, factor_unlisted, rows @ np.array(weights))
+        self._multiply(factor, factor_unlisted, single)
+
+    def _bounded(self, bound: float) -> None:
+        self.log_bound += math.log(bound) if bound > 0 else -math.inf
 
     def _symptom(self, entry: Reported | Denied) -> None:
         symptom = self.frame.book.symptoms[entry.symptom]
@@ -238,9 +259,15 @@ class Replay:
         with np.errstate(divide="ignore"):
             self.log_weight = self.log_weight + np.log(factor)
             self.log_unlisted += float(np.log(factor_unlisted))
-            given = log_sum(self.log_given)
-            alone = log_sum(self.log_given + np.log(single)) - given if np.isfinite(given) else -np.inf
-        self.log2_singles += alone / LOG2
+            self.log2_singles += float(np.log2(self._given() @ single))
+
+    def _given(self) -> Floats:
+        """Weights of the rows given symptoms and actions alone, summing to one, shape (n_rows,)."""
+        if self._given_weights is None:
+            total = log_sum(self.log_given)
+            known = np.isfinite(total)
+            self._given_weights = np.exp(self.log_given - total) if known else np.zeros(len(self.log_given))
+        return self._given_weights
 
     # -- actions ---------------------------------------------------------------------------------------
 
@@ -258,6 +285,7 @@ class Replay:
         self._merge()
         self._acted = True
         self._stands = None
+        self._given_weights = None
         self._columns, self._asked, self._said = {}, {}, set()
 
     def _split(self, column: int, here: np.ndarray, effective: float) -> None:

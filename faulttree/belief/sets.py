@@ -60,12 +60,14 @@ class FaultSpace:
         self._gates = gates
         self._number_modes(priors)
         self._binomials = np.array(
-            [[math.comb(c, i) for i in range(self.limit + 1)] for c in range(n + 1)], dtype=np.int64
+            [[math.comb(c, i) for c in range(n + 1)] for i in range(self.limit + 1)], dtype=np.int64
         )
+        self._mode_binomials = np.ascontiguousarray(self._binomials[:, self.mode_fault])
         self._offsets = np.cumsum([0] + [math.comb(n, s) for s in range(self.limit)])
         self.n_subsets = sum(math.comb(n, s) for s in range(self.limit + 1))
         self._presence: NDArray[np.uint8] | None = None
         self._truth: dict[str, Bools] = {}
+        self._packed: dict[str, NDArray[np.uint8]] | None = None
 
     def _number_modes(self, priors: dict[str, ModePriors]) -> None:
         fault, sleeps, shows, odds = [], [], [], []
@@ -83,10 +85,16 @@ class FaultSpace:
 
     def rank(self, chosen: Ints) -> Ints:
         """Numbers of fault sets of one size: ``chosen`` (n, s) increasing; combinatorial number system."""
-        size = chosen.shape[1]
-        number = np.full(len(chosen), self._offsets[size], dtype=np.int64)
-        for position in range(size):
-            number += self._binomials[chosen[:, position], position + 1]
+        return self._numbered(chosen, self._binomials)
+
+    def rank_of_modes(self, chosen: Ints) -> Ints:
+        """Numbers of the fault sets of mode sets of one size: ``chosen`` (n, s) modes, increasing."""
+        return self._numbered(chosen, self._mode_binomials)
+
+    def _numbered(self, chosen: Ints, binomials: Ints) -> Ints:
+        number = np.full(len(chosen), self._offsets[chosen.shape[1]], dtype=np.int64)
+        for position in range(chosen.shape[1]):
+            number += binomials[position + 1].take(chosen[:, position])
         return number
 
     def presence(self) -> NDArray[np.uint8]:
@@ -105,9 +113,23 @@ class FaultSpace:
     def truth(self, name: str) -> Bools:
         """Whether the fault or event ``name`` holds on each numbered fault set, shape (n_subsets,)."""
         if name not in self._truth:
-            packed = self._gates.truth([name], self.faults, self.presence())[name]
-            self._truth[name] = np.unpackbits(packed, count=self.n_subsets).astype(np.bool_)
+            self._truth[name] = np.unpackbits(self._packed_truth(name), count=self.n_subsets).astype(np.bool_)
         return self._truth[name]
+
+    def truth_at(self, names: Sequence[str], numbers: Ints) -> Bools:
+        """Whether any of ``names`` holds on the fault sets with these numbers, shape (len(numbers),)."""
+        result = np.zeros(len(numbers), dtype=np.bool_)
+        for name in names:
+            byte = self._packed_truth(name)[numbers >> 3]
+            result |= (byte >> (7 - (numbers & 7)).astype(np.uint8) & 1).astype(np.bool_)
+        return result
+
+    def _packed_truth(self, name: str) -> NDArray[np.uint8]:
+        if self._packed is None:
+            # All at once: the events share most of what lies below them.
+            every = [*self.book.events, *self.book.faults]
+            self._packed = self._gates.truth(every, self.faults, self.presence())
+        return self._packed[name]
 
     def below(self, name: str) -> frozenset[str]:
         """All faults of the book below a fault or event."""
@@ -137,6 +159,19 @@ class ModeSets:
         self.n = sum(len(level) for level in self.levels)
         self._plans: list[_Plan] | None = None
         self._whole: Ints | None = None
+        self.numbers: Ints | None = None
+
+    def localise(self) -> ModeSets:
+        """Number only the fault sets that these sets can show, in ``numbers``; for few sets of a large space.
+
+        ``shown`` then wants the true outcome of those alone. Returns itself.
+        """
+        parts = [self.whole(), *(numbers for plan in self.plans() for _, numbers in plan.subsets)]
+        self.numbers = np.unique(np.concatenate(parts)) if parts else np.empty(0, dtype=np.int64)
+        self._whole = np.searchsorted(self.numbers, self.whole())
+        for plan in self.plans():
+            plan.subsets = [(awake, np.searchsorted(self.numbers, numbers)) for awake, numbers in plan.subsets]
+        return self
 
     @classmethod
     def from_padded(cls, space: FaultSpace, modes: Ints) -> tuple[ModeSets, Ints]:
@@ -159,7 +194,10 @@ class ModeSets:
         for level in self.levels:
             levels.append(level[wanted[start : start + len(level)]])
             start += len(level)
-        return ModeSets(self.space, levels)
+        kept = ModeSets(self.space, levels)
+        if self._whole is not None and self.numbers is None:
+            kept._whole = self._whole[wanted]
+        return kept
 
     def padded(self) -> Ints:
         """All sets as one array (n, limit), -1 where there is none."""
@@ -177,7 +215,7 @@ class ModeSets:
     def whole(self) -> Ints:
         """The number of each set's fault set, every mode awake, shape (n,)."""
         if self._whole is None:
-            self._whole = np.concatenate([self.space.rank(self.space.mode_fault[level]) for level in self.levels])
+            self._whole = np.concatenate([self.space.rank_of_modes(level) for level in self.levels])
         return self._whole
 
     def plans(self) -> list[_Plan]:
@@ -197,8 +235,9 @@ class ModeSets:
     def shown(self, matrix: Floats, true: NDArray[np.int64], wakes: float, whole: bool) -> Floats:
         """L, the probability of each outcome under each set, shape (n, n_outcomes).
 
-        ``matrix`` [shown, true]; ``true`` (n_subsets,) the true outcome per fault set. With ``whole`` every
-        mode is awake (the check is about the squawk), else a sleeping one is with shows + wakes (1 - shows).
+        ``matrix`` [shown, true]; ``true`` the true outcome per fault set, (n_subsets,) or by ``numbers``. With
+        ``whole`` every mode is awake (the check is about the squawk), else a sleeping one is with
+        shows + wakes (1 - shows).
         """
         columns = np.ascontiguousarray(matrix.T)
         if whole:
@@ -223,7 +262,7 @@ class _Plan:
         for count in range(len(self.sleepers) + 1):
             for awake in combinations(self.sleepers, count):
                 chosen = sorted((*hard, *awake))
-                self.subsets.append((awake, space.rank(space.mode_fault[modes[:, chosen]])))
+                self.subsets.append((awake, space.rank_of_modes(modes[:, chosen])))
 
     def mix(self, columns: Floats, true: Ints, awake: Floats) -> Floats:
         """Mix of matrix columns over the subsets that may be awake, shape (n_rows, n_outcomes)."""
