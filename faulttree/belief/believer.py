@@ -16,7 +16,7 @@ from faulttree.belief.evidence import Did, Entry, Evidence, Reported
 from faulttree.belief.frame import Frame, first_symptoms, log_sum, reached
 from faulttree.belief.likelihood import Floats
 from faulttree.belief.priors import ModePriors, mode_priors
-from faulttree.belief.replay import LOG2, Replay
+from faulttree.belief.replay import LOG2, Replay, per_mode
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import BadAnswer, UnknownName
 from faulttree.graph.gates import Gates
@@ -103,14 +103,9 @@ class Belief:
     def faults(self) -> dict[str, FaultBelief]:
         """Every fault of the book: the probability that it stands now."""
         space = self.replay.frame.space
-        stands, sleeping = np.zeros(len(space.faults)), np.zeros(len(space.faults))
-        for column in range(self.replay.modes.shape[1]):
-            modes = self.replay.modes[:, column]
-            there = modes >= 0
-            place, weight = space.mode_fault[modes[there]], self.rows[there]
-            stands += np.bincount(place, weights=weight, minlength=len(space.faults))
-            asleep = space.sleeps[modes[there]]
-            sleeping += np.bincount(place[asleep], weights=weight[asleep], minlength=len(space.faults))
+        modes = per_mode(self.replay.modes, self.rows, len(space.mode_fault))
+        stands = np.bincount(space.mode_fault, weights=modes, minlength=len(space.faults))
+        sleeping = np.bincount(space.mode_fault, weights=modes * space.sleeps, minlength=len(space.faults))
         priors = self._believer.priors(self.evidence)
         result = {}
         for fault in self.book.faults:
@@ -127,11 +122,10 @@ class Belief:
     def as_it_was(self) -> dict[str, float]:
         """Every fault of the book: the probability that it was there at the time of the squawk."""
         space = self.replay.frame.space
-        base = np.bincount(self.replay.base, weights=self.rows, minlength=self.replay.frame.base.n)
-        total = np.zeros(len(space.faults))
-        for modes in self.replay.frame.base.padded().T:
-            there = modes >= 0
-            total += np.bincount(space.mode_fault[modes[there]], weights=base[there], minlength=len(space.faults))
+        sums = np.bincount(self.replay.base, weights=self.rows, minlength=self.replay.frame.base.n)
+        base: Floats = sums.astype(np.float64)
+        modes = per_mode(self.replay.frame.base.padded(), base, len(space.mode_fault))
+        total = np.bincount(space.mode_fault, weights=modes, minlength=len(space.faults))
         priors = self._believer.priors(self.evidence)
         return {
             fault: min(float(total[space.place[fault]]), 1.0)

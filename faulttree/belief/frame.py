@@ -96,9 +96,16 @@ class Frame:
         size_limit: int | None,
     ) -> None:
         self.book = book
-        self.space = FaultSpace(book, gates, faults, priors, size_limit)
         self.symptoms = symptoms
-        every = self.space.all_sets()
+        causes = _causes(book, gates, symptoms)
+        if causes is None:
+            self.space = FaultSpace(book, gates, faults, priors, size_limit)
+            every = self.space.all_sets()
+        else:
+            # Causes first: a set without one of them gives no symptom and need not be listed at all.
+            ordered = sorted(faults, key=lambda fault: fault not in causes)
+            self.space = FaultSpace(book, gates, ordered, priors, size_limit)
+            every = self.space.all_sets(sum(fault in causes for fault in faults))
         gives = np.ones(self.space.n_subsets, dtype=np.bool_)
         for name in symptoms.reported:
             gives &= self.space.truth(book.symptoms[name].when)
@@ -246,6 +253,13 @@ class Frame:
         if self.given is None:
             return 0.0
         return float(self.given @ self.space.truth(name)[self.base.whole()])
+
+
+def _causes(book: Book, gates: Gates, symptoms: FirstSymptoms) -> frozenset[str] | None:
+    """Faults of which one has to be there for the reported symptom that the fewest can give; None if none has to."""
+    tops = [book.symptoms[name].when for name in symptoms.reported]
+    below = [gates.below(top) for top in tops if _coherent(book, top)]
+    return min(below, key=len, default=None)
 
 
 def _coherent(book: Book, name: str) -> bool:

@@ -331,7 +331,8 @@ class Replay:
         rows, unlisted = self.weights()
         space = self.frame.space
         as_it_was: Floats = np.bincount(self.base, weights=rows, minlength=self.frame.base.n).astype(np.float64)
-        yes = _per_fault(self.frame.base.padded(), as_it_was, space.mode_fault, len(space.faults))
+        modes = per_mode(self.frame.base.padded(), as_it_was, len(space.mode_fault))
+        yes = np.bincount(space.mode_fault, weights=modes, minlength=len(space.faults))
         total = float(rows.sum()) + unlisted
         with np.errstate(divide="ignore", invalid="ignore"):
             odds: Floats = np.log2(yes) - np.log2(np.maximum(total - yes, 0.0))
@@ -351,9 +352,9 @@ def _log_sum_by(group: Ints, logs: Floats, n: int) -> Floats:
         return safe + np.log(np.bincount(group, weights=np.exp(logs - safe[group]), minlength=n))
 
 
-def _per_fault(modes: Ints, weights: Floats, mode_fault: Ints, n_faults: int) -> Floats:
-    total = np.zeros(n_faults)
-    for column in range(modes.shape[1]):
-        there = modes[:, column] >= 0
-        total += np.bincount(mode_fault[modes[there, column]], weights=weights[there], minlength=n_faults)
-    return total
+def per_mode(modes: Ints, weights: Floats, n_modes: int) -> Floats:
+    """Weights of the rows of ``modes`` (n, limit; -1 for none) summed by mode, shape (n_modes,)."""
+    total = np.zeros(n_modes + 1)
+    for column in modes.T:
+        total += np.bincount(column + 1, weights=weights, minlength=n_modes + 1)
+    return total[1:]

@@ -142,12 +142,19 @@ class FaultSpace:
             result |= self.truth(name)
         return result
 
-    def all_sets(self) -> ModeSets:
-        """Every set of modes of different faults up to the size limit."""
+    def all_sets(self, leading: int | None = None) -> ModeSets:
+        """Every set of modes of different faults up to the size limit.
+
+        With ``leading`` only those that hold one of so many faults at the head of ``faults``: a set whose modes rise
+        holds one of them exactly if its first mode is of one of them.
+        """
         m = len(self.mode_fault)
         following = np.searchsorted(self.mode_fault, self.mode_fault, side="right")
-        levels = grow(np.arange(m), following, m, self.limit)
-        return ModeSets(self, levels)
+        if leading is None:
+            return ModeSets(self, grow(np.arange(m), following, m, self.limit))
+        first = np.arange(int(np.searchsorted(self.mode_fault, leading)))
+        levels = grow(first, following, m, self.limit)
+        return ModeSets(self, [levels[0][:0], *levels[1:]])
 
 
 class ModeSets:
