@@ -23,7 +23,7 @@ LEGGED = ("components", "faults", "events", "chains", "checks", "actions")
 
 
 def with_leg(written_id: str, leg: str | None) -> str:
-    """The id of one leg's copy: ``down-lock-left.dry``, ``up-control-left@bus``, ``look-at-lock-left``."""
+    """The id of one leg's copy: ``part-left.worn``, ``circuit-left@tap``, ``look-at-part-left``."""
     if leg is None:
         return written_id
     for sign in ".@":
