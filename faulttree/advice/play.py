@@ -38,7 +38,9 @@ class Play:
         self.weights: Floats = weights / total if total > 0 else np.append(np.zeros(len(chosen)), 1.0)
         self._holds: Floats | None = None
         self.sets, self.place = self._distinct(self.modes)
-        self._as_it_was = self._distinct(self.frame.base.padded()[self.base])
+        # Before any action the sets stand as they were.
+        as_they_were = self.frame.base.padded()[self.base] if self.replay.acted else None
+        self._as_it_was = (self.sets, self.place) if as_they_were is None else self._distinct(as_they_were)
 
     def _distinct(self, modes: Ints) -> tuple[ModeSets, Ints]:
         sets, place = ModeSets.from_padded(self.frame.space, modes)

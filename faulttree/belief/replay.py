@@ -113,6 +113,11 @@ class Replay:
         """The symptoms that ``the-squawk`` stands for now."""
         return reported_so_far(self._taken) if self._acted else self.frame.symptoms.reported
 
+    @property
+    def acted(self) -> bool:
+        """Whether any action was taken."""
+        return self._acted
+
     def reported_later(self) -> list[str]:
         """Symptoms reported after the first action."""
         return [e.symptom for e in self._said if isinstance(e, Reported)] + [

@@ -37,7 +37,9 @@ def grow(items: Ints, next_start: Ints, n_items: int, size: int) -> list[Ints]:
         counts = n_items - starts
         rows = np.repeat(np.arange(len(shorter)), counts)
         offsets = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
-        levels.append(np.column_stack([shorter[rows], starts[rows] + offsets]))
+        # Column by column, so that each is of one piece in memory; all that follows goes by columns too.
+        columns = [shorter[:, c].take(rows) for c in range(shorter.shape[1])]
+        levels.append(np.array([*columns, starts.take(rows) + offsets]).T)
     return levels
 
 
@@ -199,7 +201,7 @@ class ModeSets:
         """The sets where ``wanted`` (n,) is true."""
         levels, start = [], 0
         for level in self.levels:
-            levels.append(level[wanted[start : start + len(level)]])
+            levels.append(level.T[:, wanted[start : start + len(level)]].T)
             start += len(level)
         kept = ModeSets(self.space, levels)
         if self._whole is not None and self.numbers is None:
@@ -217,7 +219,11 @@ class ModeSets:
 
     def log_prior(self) -> Floats:
         """Natural log of each set's prior weight, shape (n,)."""
-        return np.concatenate([self.space.log_odds[level].sum(axis=1) for level in self.levels])
+        logs = [np.zeros(len(level)) for level in self.levels]
+        for total, level in zip(logs, self.levels, strict=True):
+            for column in level.T:
+                total += self.space.log_odds.take(column)
+        return np.concatenate(logs)
 
     def whole(self) -> Ints:
         """The number of each set's fault set, every mode awake, shape (n,)."""
@@ -233,10 +239,12 @@ class ModeSets:
             for level in self.levels:
                 rows = np.arange(start, start + len(level))
                 start += len(level)
-                patterns = self.space.sleeps[level] @ (1 << np.arange(level.shape[1]))
-                for pattern in np.unique(patterns):
-                    here = patterns == pattern
-                    self._plans.append(_Plan(self.space, rows[here], level[here], int(pattern)))
+                patterns = np.zeros(len(level), dtype=np.int64)
+                for position, column in enumerate(level.T):
+                    patterns += self.space.sleeps.take(column).astype(np.int64) << position
+                for pattern in np.flatnonzero(np.bincount(patterns)):
+                    here = np.flatnonzero(patterns == pattern)
+                    self._plans.append(_Plan(self.space, rows[here], level.T[:, here].T, int(pattern)))
         return self._plans
 
     def shown(self, matrix: Floats, true: NDArray[np.int64], wakes: float, whole: bool) -> Floats:
@@ -269,7 +277,7 @@ class _Plan:
         for count in range(len(self.sleepers) + 1):
             for awake in combinations(self.sleepers, count):
                 chosen = sorted((*hard, *awake))
-                self.subsets.append((awake, space.rank_of_modes(modes[:, chosen])))
+                self.subsets.append((awake, space.rank_of_modes(modes.T[chosen].T)))
 
     def mix(self, columns: Floats, true: Ints, awake: Floats) -> Floats:
         """Mix of matrix columns over the subsets that may be awake, shape (n_rows, n_outcomes)."""
