@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
 from faulttree.errors import FaulttreeError
+
+# Small matrix products stall on several threads, and one thread halves the time numpy takes to load; so before numpy.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def parser() -> argparse.ArgumentParser:
@@ -34,10 +38,20 @@ def main(words: Sequence[str] | None = None) -> int:
         return 0
     try:
         return int(given.run(given))
-    except FaulttreeError as problem:
-        if given.traceback:
-            raise
-        print(f"faulttree: {problem}", file=sys.stderr)
-        return 2
     except BrokenPipeError:
         return 0
+    except Exception as problem:
+        if given.traceback:
+            raise
+        print(f"faulttree: {_told(problem)}", file=sys.stderr)
+        return 2
+
+
+def _told(problem: Exception) -> str:
+    """What a user is told: what to put right, or that the program itself is at fault and nothing is lost."""
+    if isinstance(problem, FaulttreeError):
+        return str(problem)
+    return (
+        f"the program failed inside ({type(problem).__name__}: {problem}). What was answered is kept. "
+        "`faulttree --traceback ...` shows where; please report it"
+    )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from faulttree.book import read_book
 from faulttree.book.model import Book
@@ -50,3 +51,8 @@ def load(family: str, fitted: Sequence[str], overlays: Sequence[str]) -> Book:
     if reading.book is None:
         raise BadBook("\n".join(str(problem) for problem in reading.problems))
     return reading.book
+
+
+def load_as_opened(opened: Mapping[str, Any], overlays: Sequence[str]) -> Book:
+    """The book that a case was opened with: its family, options and overlays, unless other overlays are given."""
+    return load(opened["family"], opened["fitted"], overlays or opened.get("overlays", []))

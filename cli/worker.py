@@ -6,6 +6,7 @@ import argparse
 import getpass
 from dataclasses import replace
 from datetime import datetime
+from pathlib import Path
 
 from faulttree.book.model import Book
 from faulttree.case import CaseState, add_up
@@ -53,7 +54,7 @@ def _open(given: argparse.Namespace, store: Store, terminal: Terminal) -> tuple[
         opened = next((e for e in store.read(given.case) if e.kind == "opened"), None)
         if opened is None:
             raise FaulttreeError(f"case {given.case} has no beginning")
-        return given.case, places.load(opened.data["family"], opened.data["fitted"], given.knowledge)
+        return given.case, places.load_as_opened(opened.data, given.knowledge)
     book = places.load(given.family, given.fitted, given.knowledge)
     terminal.show(*[screens.caution_box(book, caution) for caution in book.standing_cautions])
     if book.assumed:
@@ -62,7 +63,7 @@ def _open(given: argparse.Namespace, store: Store, terminal: Terminal) -> tuple[
     name = store.new_name(datetime.now())
     data = {
         "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
-        "version": book.version, "digest": book.digest,
+        "version": book.version, "digest": book.digest, "overlays": [str(Path(d).resolve()) for d in given.knowledge],
     }  # fmt: skip
     store.append(name, 1, getpass.getuser(), "opened", data)
     return name, book
@@ -130,7 +131,7 @@ class Worker:
             return line or (asked.default or "")
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
-        enter = "y" if "y" in by_key and asked.topic != "cautions" else None
+        enter = "y" if "y" in by_key and not asked.cautions else None
         return by_key[self.terminal.key("> ", list(by_key), enter)]
 
     def _so_far(self, state: CaseState) -> Prompt:

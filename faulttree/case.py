@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from faulttree.advice import Situation
+from faulttree.advice import Situation, follow_ups, proofs_of
 from faulttree.belief import Answer, Denied, Did, Evidence, Found, Reported, plain, unsure
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book.model import Book
@@ -107,15 +107,13 @@ class CaseState:
 
     def proofs(self, book: Book) -> tuple[str, ...]:
         """The proofs that end this job: those of the symptoms reported."""
-        return tuple(dict.fromkeys(book.symptoms[name].proof for name in self.reported))
+        return proofs_of(book, self.reported)
 
     def owed(self, book: Book) -> tuple[str, ...]:
         """Follow-up checks still to be done for the actions since the last failed proof, the proofs last."""
         if not self.epoch_actions:
             return ()
-        proofs = self.proofs(book)
-        checks = [c for a in self.epoch_actions for c in book.actions[a].follow_up if c not in proofs]
-        return tuple(c for c in dict.fromkeys([*checks, *proofs]) if c not in self.shown)
+        return tuple(c for c in follow_ups(book, self.epoch_actions, self.proofs(book)) if c not in self.shown)
 
     def proved(self, book: Book) -> bool:
         """Whether every proof was done after the last action and showed the squawk gone."""

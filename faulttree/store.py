@@ -49,14 +49,21 @@ class Store:
         return [self._entry(path, i + 1, line) for i, line in enumerate(lines[:-1])]
 
     def append(self, name: str, number: int, who: str, kind: str, data: Mapping[str, Any]) -> CaseEntry:
-        """Write one entry and have it on the disk before returning."""
+        """Write one entry and have it on the disk before returning.
+
+        Raises BadCase where ``number`` does not follow the last entry there: somebody else has written meanwhile.
+        """
         self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         entry = CaseEntry(number, datetime.now(UTC).isoformat(timespec="seconds"), who, kind, data)
         line = {"number": entry.number, "at": entry.at, "who": who, "kind": kind, "data": dict(data)}
         path = self._path(name)
         handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
         with os.fdopen(handle, "r+b") as file:
-            whole = _end_of_whole_lines(file.read())
+            content = file.read()
+            whole = _end_of_whole_lines(content)
+            there = content[:whole].count(b"\n")
+            if number != there + 1:
+                raise BadCase(f"case {name} has {there} entries by now: it is open elsewhere; go on with it anew")
             file.seek(whole)
             file.truncate()
             file.write(json.dumps(line, ensure_ascii=False).encode() + b"\n")
@@ -66,7 +73,7 @@ class Store:
 
     def _path(self, name: str) -> Path:
         if not name or Path(name).name != name or name.startswith("."):
-            raise BadCase(f"{name!r} is not a case name; `faulttree cases` lists them")
+            raise BadCase(f"{name!r} is not a case name; write it as `work` showed it")
         return self.folder / f"{name}{SUFFIX}"
 
     def _entry(self, path: Path, line_number: int, line: str) -> CaseEntry:

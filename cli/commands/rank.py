@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import re
-from collections.abc import Sequence
 from typing import Any
 
 from faulttree.book.model import Book
@@ -59,8 +58,7 @@ def run(given: argparse.Namespace) -> int:
     evidence = _evidence(book, given, heard)
     advisor = Advisor(book)
     belief = Believer(book).believe(evidence)
-    situation = _situation(book, advisor, given)
-    advice = advisor.advise(belief, situation)
+    advice = advisor.advise(belief, _situation(book, advisor, given, evidence))
     result = as_data(book, given, heard, belief, advice)
     if given.json:
         print(json.dumps(result, indent=2, ensure_ascii=False))
@@ -147,32 +145,18 @@ def _reading(book: Book, text: str, limits: dict[str, float]) -> Any:
     )  # fmt: skip
 
 
-def _situation(book: Book, advisor: Any, given: argparse.Namespace) -> Any:
-    from faulttree.advice import Situation
+def _situation(book: Book, advisor: Any, given: argparse.Namespace, evidence: Any) -> Any:
+    from faulttree.advice import proofs_of, situation_after
+    from faulttree.belief import Reported
 
     for name in given.standing:
         _known(book.conditions, name, "condition")
     for name in given.lacking:
         _known(book.equipment, name, "equipment")
-    done, owed = _done(book, given.said)
-    return Situation(
-        standing=advisor.moves.check_standing(given.standing), done=done, people=given.people,
-        lacking=frozenset(given.lacking), owed=owed, acted=any(option == "did" for option, _ in given.said),
-    )  # fmt: skip
-
-
-def _done(book: Book, said: Sequence[tuple[str, str]]) -> tuple[frozenset[str], tuple[str, ...]]:
-    """Checks done since the last action, and the follow-ups still owed for it."""
-    done: list[str] = []
-    owed: list[str] = []
-    for option, text in said:
-        if option == "did":
-            done, owed = [], list(book.actions[text].follow_up)
-        elif option in ("answer", "unsure", "reading"):
-            check = text.partition("=")[0].strip()
-            done.append(check)
-            owed = [name for name in owed if name != check]
-    return frozenset(done), tuple(owed)
+    proofs = proofs_of(book, [e.symptom for e in evidence.entries if isinstance(e, Reported)])
+    standing = advisor.moves.check_standing(given.standing)
+    lacking = frozenset(given.lacking)
+    return situation_after(book, evidence.entries, proofs, standing=standing, people=given.people, lacking=lacking)
 
 
 def as_data(book: Book, given: argparse.Namespace, heard: Any, belief: Any, advice: Any) -> dict[str, Any]:

@@ -30,7 +30,7 @@ def run(given: argparse.Namespace) -> int:
     opened = next((e for e in entries if e.kind == "opened"), None)
     if opened is None:
         raise FaulttreeError(f"case {given.case} has no beginning")
-    book = places.load(opened.data["family"], opened.data["fitted"], given.knowledge)
+    book = places.load_as_opened(opened.data, given.knowledge)
     if given.form == "json":
         text = json.dumps(as_data(book, given.case, entries), indent=2, ensure_ascii=False) + "\n"
     else:

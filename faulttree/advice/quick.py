@@ -18,6 +18,7 @@ from faulttree.advice import cautions
 from faulttree.advice.floor import Floor
 from faulttree.advice.hypotheses import Hypotheses, entropy, repair_only
 from faulttree.advice.play import Play, reported
+from faulttree.advice.progress import proofs_of
 from faulttree.advice.situation import Advice, Figures, OutcomeAhead, Situation, Suggestion, ToGo
 from faulttree.advice.why import explain
 from faulttree.belief import Belief
@@ -101,7 +102,7 @@ class _Round:
         self.moves = advisor.moves
         space = play.frame.space
         self.in_play = {space.faults[space.mode_fault[mode]] for mode in np.unique(play.modes) if mode >= 0}
-        proofs = tuple(dict.fromkeys(self.book.symptoms[name].proof for name in reported(play)))
+        proofs = proofs_of(self.book, reported(play))
         self.floor = advisor.floor(proofs)
         self.hypotheses = Hypotheses(play, self.floor)
         self.floors_now = self.hypotheses.floors(situation.standing)

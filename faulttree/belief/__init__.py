@@ -5,11 +5,6 @@ modes; ``frame`` the sets that give the symptoms; ``replay`` the answers taken o
 result; ``contradiction`` answers that cannot be true together. Nothing here knows of costs or logs.
 """
 
-import os
-
-# Small matrix products stall on several threads, and one thread halves the time numpy takes to load.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
 from faulttree.belief.believer import Belief, Believer, FaultBelief
 from faulttree.belief.contradiction import Contradiction
 from faulttree.belief.evidence import (

@@ -94,7 +94,7 @@ class Dialogue:
         if asked.topic == "others":
             return work.start(self.advise(state).suggestions[int(typed)])
         if asked.topic in CLOSING_TOPICS or (asked.topic == "restore" and state.step is None):
-            return work.accept_closing(state, asked, typed)
+            return work.accept_closing(self.book, state, asked, typed)
         if state.step is not None:
             return steps.accept(self.book, state, asked, typed)
         return work.accept(state, asked, typed)

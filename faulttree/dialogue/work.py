@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from faulttree.advice import Advice, Advisor, Suggestion
 from faulttree.belief import Belief
+from faulttree.book.model import Book
 from faulttree.case import CaseState, last_undoable
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
 
@@ -147,8 +148,8 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
                   commands=(Choice("u", "undo", "undo"),))  # fmt: skip
 
 
-def accept_closing(state: CaseState, asked: Prompt, typed: str) -> Reply:
-    """Answers on the way to the end."""
+def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
+    """Answers on the way to the end; a case that must stay open is not closed, whatever was pressed."""
     if typed in ("undo", "found"):
         return accept(state, asked, typed)
     if asked.topic == "cause":
@@ -156,4 +157,5 @@ def accept_closing(state: CaseState, asked: Prompt, typed: str) -> Reply:
     if asked.topic == "restore":
         shown = NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)})
         return Reply((shown, NewEntry("restored", {"condition": asked.about})))
-    return Reply((NewEntry("closed"),))
+    reasons = state.keeps_open(book)
+    return Reply(say="Not closed: " + "; ".join(reasons) + ".") if reasons else Reply((NewEntry("closed"),))

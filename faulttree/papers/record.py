@@ -45,9 +45,19 @@ def _words(book: Book, entry: CaseEntry) -> str:
         case "started":
             return ""
         case "cautions":
-            return "cautions read before the step: " + ", ".join(data["cautions"]) if data["cautions"] else ""
+            return (
+                f"{len(data['cautions'])} cautions read before: {_step_name(book, data['step'])}"
+                if data["cautions"]
+                else ""
+            )
         case _:
             return _work_words(book, entry)
+
+
+def _step_name(book: Book, step: str) -> str:
+    """The name of a check, an action or a condition that was put back."""
+    items = (book.checks, book.actions, book.conditions)
+    return next((of_kind[step].name for of_kind in items if step in of_kind), step)
 
 
 def _opening_words(book: Book, data: Any) -> str:
@@ -158,7 +168,8 @@ def as_markdown(book: Book, name: str, entries: Sequence[CaseEntry]) -> str:
 def _foot(book: Book, entries: Sequence[CaseEntry], data: dict[str, Any]) -> list[str]:
     shown = dict.fromkeys(c for e in entries if e.kind == "cautions" for c in e.data["cautions"])
     lines = ["## Cautions that were shown and read", ""]
-    lines += [f"- {book.cautions[c].level}: {book.cautions[c].text}" for c in shown if c in book.cautions]
+    lines += ["Which of them came before which step is in the record's JSON form, by the names in brackets.", ""]
+    lines += [f"- {book.cautions[c].level} ({c}): {book.cautions[c].text}" for c in shown if c in book.cautions]
     lines += ["", "---", "", f"Knowledge {data['knowledge']['version']}, {data['knowledge']['digest']}."]
     lines += [book.cautions[c].text for c in book.standing_cautions]
     lines += ["", "Name: ____________  Signature: ____________  Certificate: ____________  Date: ____________"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from faulttree.advice import Advice, Advisor, Situation
+from faulttree.advice import Advice, Advisor, Situation, proofs_of, situation_after
 from faulttree.belief import Belief, Believer, Denied, Did, Evidence, Found, Reported, measured, plain, unsure
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book.cases import Expect, RegressionCase, Step
@@ -67,18 +67,10 @@ def _entry(book: Book, step: Step) -> BeliefEntry:
 
 
 def situation_of(book: Book, advisor: Advisor, case: RegressionCase) -> Situation:
-    """Where the job stands after the case's steps: what is done since the last action, and what it owes."""
-    done: list[str] = []
-    owed: list[str] = []
-    acted = False
-    for step in case.steps:
-        if step.kind == "did":
-            done, owed, acted = [], list(book.actions[step.name].follow_up), True
-        elif step.kind != "found":
-            done.append(step.name)
-            owed = [name for name in owed if name != step.name]
-    standing = advisor.moves.check_standing(case.standing)
-    return Situation(standing=standing, done=frozenset(done), owed=tuple(owed), acted=acted)
+    """Where the job stands after the case's steps."""
+    entries = evidence_of(book, case).entries
+    proofs = proofs_of(book, [e.symptom for e in entries if isinstance(e, Reported)])
+    return situation_after(book, entries, proofs, standing=advisor.moves.check_standing(case.standing))
 
 
 def _misses(book: Book, expect: Expect, belief: Belief, advice: Advice) -> Iterator[str]:

@@ -138,7 +138,35 @@ def test_help_is_always_there(tmp_path: Path) -> None:
 
 
 def test_no_line_is_wider_than_the_window(tmp_path: Path) -> None:
-    """Eighty columns hold every screen, without a colour code in it."""
+    """Eighty columns hold every screen."""
     shown = work(tmp_path, OPENING + "2y" + "y" * 6 + "q")
     assert max(len(line) for line in shown.splitlines()) <= 80
-    assert not re.search("\x1b\\[[0-9;]*[13][0-9]m", shown)
+
+
+@pytest.mark.parametrize(("asked", "coloured"), [(None, True), ("1", False)])
+def test_no_color_is_honoured(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, asked: str | None, coloured: bool
+) -> None:
+    """A window that shows colour gets it, and none with NO_COLOR; the level stands there in words either way."""
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    if asked is not None:
+        monkeypatch.setenv("NO_COLOR", asked)
+    shown = work(tmp_path, OPENING + "q")
+    assert bool(re.search("\x1b\\[[0-9;]*3[0-7]m", shown)) is coloured
+    assert "WARNING" in shown
+
+
+def test_a_case_goes_on_with_the_overlay_it_was_opened_with(tmp_path: Path) -> None:
+    """Resumed without naming the folder again, the same book is read."""
+    work(tmp_path, OPENING + "q")
+    given = Namespace(case=Store(tmp_path / "cases").cases()[0], family="electromechanical", fitted=[], knowledge=[])
+    with typing("q") as (terminal, shown):
+        assert worker.run(given, terminal) == 0
+    assert "Guard switch" in shown.getvalue()
+
+
+def test_cautions_are_not_passed_by_enter(tmp_path: Path) -> None:
+    """Enter does not acknowledge: the last page waits for its key."""
+    work(tmp_path, OPENING + "2y" + "\r" * 9 + "q")
+    assert "cautions" not in kinds(tmp_path)

@@ -64,3 +64,11 @@ def test_a_name_cannot_leave_the_folder(store: Store, name: str) -> None:
     """A case name is a plain file name."""
     with pytest.raises(BadCase):
         store.read(name)
+
+
+def test_a_second_writer_is_told(store: Store) -> None:
+    """An entry whose number does not follow the last one there is refused, and nothing is written."""
+    store.append("a", 1, "one", "note", {})
+    with pytest.raises(BadCase, match="open elsewhere"):
+        store.append("a", 1, "two", "note", {})
+    assert len(store.read("a")) == 1

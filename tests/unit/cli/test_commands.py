@@ -11,6 +11,7 @@ import pytest
 
 from faulttree.store import Store
 from faulttree_cli.main import main
+from tests.support.small_family import FAMILY
 
 Run = Callable[..., tuple[int, str, str]]
 
@@ -141,9 +142,19 @@ def test_bad_input_is_one_message_and_status_2(run: Run, words: tuple[str, ...],
     assert "Traceback" not in err
 
 
-def test_answers_that_cannot_be_true_together_are_a_document_too(run: Run) -> None:
-    """A contradiction is null or a list; the status stays 0."""
-    assert ranked(run, "--symptom", "horn-silent")["contradiction"] is None
+def test_answers_that_cannot_be_true_together_are_a_document_too(run: Run, tmp_path: Path) -> None:
+    """Checks that never err rule out every cause: the answers are named, U holds all, the status stays 0."""
+    (tmp_path / "more" / "made-up").mkdir(parents=True)
+    sure = FAMILY.replace("detects: 0.7\n    false_alarm: 0.1", "detects: 1\n    false_alarm: 0").replace(
+        "detects: 0.95\n    false_alarm: 0.02\n    wakes: 0.8", "detects: 1\n    false_alarm: 0\n    wakes: 1"
+    )
+    (tmp_path / "more" / "made-up" / "all.yaml").write_text(sure, encoding="utf-8")
+    words = ("rank", "--family", "made-up", "--knowledge", str(tmp_path / "more"), "--symptom", "stays-down", "--json")
+    one = json.loads(run(*words, "--answer", "motor-sound=silent")[1])
+    status, out, _ = run(*words, "--answer", "motor-sound=silent", "--answer", "switch-continuity=steady")
+    both = json.loads(out)
+    assert (status, one["contradiction"], both["unlisted"]) == (0, None, 1.0)
+    assert {e.get("check") for e in both["contradiction"]} >= {"motor-sound", "switch-continuity"}
 
 
 def test_an_action_begins_an_epoch(run: Run) -> None:
@@ -151,6 +162,15 @@ def test_an_action_begins_an_epoch(run: Run) -> None:
     words = ("--symptom", "will-not-retract", "--did", "replace-ground-safety-switch")
     first = ranked(run, *words)["next"][0]["id"]
     assert first in {"ground-safety-continuity", "retraction-test"}
+
+
+def test_a_fault_of_the_program_is_told_without_a_traceback(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever breaks inside is one message and status 2."""
+    monkeypatch.setattr("faulttree_cli.places.shipped_book", lambda: 1 / 0)
+    status, out, err = run(*RANK)
+    assert (status, out) == (2, "")
+    assert "ZeroDivisionError" in err
+    assert "Traceback" not in err
 
 
 def test_work_without_a_terminal_says_so(run: Run) -> None:

@@ -147,3 +147,12 @@ def test_an_emergency_extension_has_the_aircraft_jacked_first() -> None:
         NewEntry("symptoms-settled"), NewEntry("opening", {"question": "lowered-by-emergency-means", "answer": "yes"}),
     )  # fmt: skip
     assert hand.state().first(hand.book) == ("on-jacks",)
+
+
+def test_a_case_with_something_standing_is_not_closed(worked: Hand) -> None:
+    """Even if close is pressed, a log in which the jacks still stand does not close, and the reason is said."""
+    place = next(i for i, e in enumerate(worked.entries) if e.kind == "restored" and e.data["condition"] == "on-jacks")
+    state = add_up(worked.book, worked.entries[:place])
+    reply = worked.dialogue.accept(state, Prompt("close", ""), "close")
+    assert reply.entries == ()
+    assert "still stands" in reply.say

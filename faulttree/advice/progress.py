@@ -1,0 +1,45 @@
+"""Where a job stands after a list of answers and actions: what is done, what is owed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from faulttree.advice.situation import Situation
+from faulttree.belief import Answer, Did, Entry
+from faulttree.book.model import Book
+
+
+def follow_ups(book: Book, actions: Iterable[str], proofs: Sequence[str]) -> list[str]:
+    """Checks due after these actions, each once: their own follow-ups first, the proofs of the squawk last."""
+    checks = [check for action in actions for check in book.actions[action].follow_up if check not in proofs]
+    return list(dict.fromkeys([*checks, *proofs]))
+
+
+def situation_after(
+    book: Book,
+    entries: Iterable[Entry],
+    proofs: Sequence[str],
+    *,
+    standing: frozenset[str] = frozenset(),
+    people: int | None = None,
+    lacking: frozenset[str] = frozenset(),
+) -> Situation:
+    """The situation after entries in the order given; ``proofs`` are those of the symptoms reported.
+
+    Raises KeyError for an action that the book does not have (belief refuses it before).
+    """
+    done: list[str] = []
+    owed: list[str] = []
+    acted = False
+    for entry in entries:
+        if isinstance(entry, Did):
+            done, owed, acted = [], follow_ups(book, [entry.action], proofs), True
+        elif isinstance(entry, Answer):
+            done.append(entry.check)
+            owed = [check for check in owed if check != entry.check]
+    return Situation(standing, frozenset(done), people, lacking, owed=tuple(owed), acted=acted)
+
+
+def proofs_of(book: Book, symptoms: Iterable[str]) -> tuple[str, ...]:
+    """The proofs that end a job with these symptoms."""
+    return tuple(dict.fromkeys(book.symptoms[name].proof for name in symptoms))
