@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from faulttree.advice.cautions import in_order
 from faulttree.belief import Believer
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, standing_entries
 
-CAUTION_LEVELS = ("WARNING", "CAUTION", "NOTE")
 CAUSES = 5
 
 
@@ -76,7 +76,8 @@ def _work_words(book: Book, entry: CaseEntry) -> str:
         case "answer":
             check = book.checks[data["check"]]
             label = next(o.label for o in check.outcomes if o.id == data["outcome"])
-            return f"{check.ask or check.name}: {label}{'' if data['sure'] else ' (not sure)'}"
+            asked = check.ask if check.kind == "ask" and check.ask else f"{check.name}:"
+            return f"{asked} {label}{'' if data['sure'] else ' (not sure)'}"
         case "reading":
             check = book.checks[data["check"]]
             return (
@@ -146,20 +147,21 @@ def as_markdown(book: Book, name: str, entries: Sequence[CaseEntry]) -> str:
     state = add_up(book, entries)
     lines = [
         f"# Troubleshooting record {name}", "",
-        f"Aircraft or job: {data['job'] or 'not stated'}. Gear: {book.name}.",
+        f"Aircraft or job: {data['job'] or 'not stated'}. Gear: {book.name}.", "",
         f"Squawk, in the pilot's words: \"{state.squawk}\"", "",
-        f"Reported: {', '.join(book.symptoms[s].name for s in state.reported) or 'nothing'}.",
+        f"Reported: {', '.join(book.symptoms[s].name for s in state.reported) or 'nothing'}.", "",
         f"Outcome: {data['outcome']}.", "",
     ]  # fmt: skip
     if state.cause:
-        lines.append(f"Cause named by the mechanic: {book.faults[state.cause].name}.")
-    lines += [f'Cause in the mechanic\'s words: "{text}".' for text in state.found_other]
-    lines += [f"Repair: {book.actions[action].name}." for action in state.actions]
+        lines.append(f"- Cause named by the mechanic: {book.faults[state.cause].name}.")
+    lines += [f'- Cause in the mechanic\'s words: "{text}".' for text in state.found_other]
+    lines += [f"- Repair: {book.actions[action].name}." for action in state.actions]
     if data["open_because"]:
         lines += ["", "## Open", "", *(f"- {reason}" for reason in data["open_because"])]
     lines += ["", "## Causes as the answers leave them", ""]
     lines += [f"- {cause['probability']:.0%} {cause['name']}" for cause in data["causes"]]
     lines += [f"- {data['unlisted']:.0%} something the book does not list", "", "## Course of the work", ""]
+    lines += ["Times are UTC. Numbers left out only note that a step was begun or a list ended.", ""]
     lines += [*(line.replace(". ", "\\. ", 1) + "  " for line in history(book, entries)), ""]
     lines += _foot(book, entries, data)
     return "\n".join(lines) + "\n"
@@ -169,7 +171,8 @@ def _foot(book: Book, entries: Sequence[CaseEntry], data: dict[str, Any]) -> lis
     shown = dict.fromkeys(c for e in entries if e.kind == "cautions" for c in e.data["cautions"])
     lines = ["## Cautions that were shown and read", ""]
     lines += ["Which of them came before which step is in the record's JSON form, by the names in brackets.", ""]
-    lines += [f"- {book.cautions[c].level} ({c}): {book.cautions[c].text}" for c in shown if c in book.cautions]
+    known = in_order(book, [caution for caution in shown if caution in book.cautions])
+    lines += [f"- {book.cautions[c].level} ({c}): {book.cautions[c].text}" for c in known]
     lines += ["", "---", "", f"Knowledge {data['knowledge']['version']}, {data['knowledge']['digest']}."]
     lines += [book.cautions[c].text for c in book.standing_cautions]
     lines += ["", "Name: ____________  Signature: ____________  Certificate: ____________  Date: ____________"]
