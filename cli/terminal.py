@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import os
 import sys
+import threading
+import time
 from collections.abc import Callable, Collection, Sequence
 from typing import IO
 
@@ -16,6 +20,10 @@ from rich.console import Console, RenderableType
 
 WIDEST = 100
 """Lines longer than this are hard to read even where the window has room."""
+
+
+Meanwhile = Callable[[Callable[[], bool]], bool]
+"""Work done while a key is waited for: takes "must I stop?", returns whether the screen is to be drawn anew."""
 
 
 class Terminal:
@@ -60,21 +68,73 @@ class Terminal:
         """A line of words. Raises KeyboardInterrupt and EOFError as typed."""
         return self._session.prompt(label)
 
-    def key(self, label: str, keys: Collection[str], enter: str | None = None) -> str:
-        """One of ``keys``, taken as soon as it is pressed. Enter gives ``enter`` if that is set."""
+    def key(
+        self,
+        label: str,
+        keys: Collection[str],
+        enter: str | None = None,
+        meanwhile: Meanwhile | None = None,
+        settle: float = 0.0,
+    ) -> str | None:
+        """One of ``keys``, taken as soon as it is pressed. Enter gives ``enter`` if that is set.
+
+        ``meanwhile`` runs beside it until it is done or a key is pressed, whichever comes first. If it returns True
+        before any key, the answer is None. Keys pressed in the first ``settle`` seconds are not taken: they were meant
+        for what stood on the screen before.
+        """
+        open_at = time.monotonic() + settle
         bindings = KeyBindings()
         for key in keys:
-            bindings.add(key)(_exit_with(key))
-        bindings.add("enter")(_exit_with(enter) if enter is not None else _ignore)
+            bindings.add(key)(_exit_with(key, open_at))
+        bindings.add("enter")(_exit_with(enter, open_at) if enter is not None else _ignore)
         bindings.add("<any>")(_ignore)
-        return PromptSession[str](input=self._session.input, output=self._session.output, key_bindings=bindings).prompt(
-            label
+        session = PromptSession[str | None](
+            input=self._session.input, output=self._session.output, key_bindings=bindings
         )
+        if meanwhile is None:
+            return session.prompt(label)
+        beside = _Beside(session, meanwhile)
+        try:
+            return session.prompt(label, pre_run=beside.start)
+        finally:
+            beside.end()
 
 
-def _exit_with(key: str) -> Callable[[KeyPressEvent], None]:
+class _Beside:
+    """Work in a thread of its own beside a prompt. It is over before the prompt's answer is used."""
+
+    def __init__(self, session: PromptSession[str | None], work: Meanwhile) -> None:
+        self._session, self._work = session, work
+        self._stop = threading.Event()
+        self._thread = threading.Thread(target=self._run)
+
+    def start(self) -> None:
+        """Begin, once the prompt is on the screen."""
+        self._loop = asyncio.get_running_loop()
+        self._thread.start()
+
+    def end(self) -> None:
+        """Tell the work to stop and wait for it."""
+        self._stop.set()
+        if self._thread.ident is not None:
+            self._thread.join()
+
+    def _run(self) -> None:
+        if self._work(self._stop.is_set):
+            # The loop may be gone by now: then a key was pressed and nobody waits for this.
+            with contextlib.suppress(RuntimeError):
+                self._loop.call_soon_threadsafe(self._leave)
+
+    def _leave(self) -> None:
+        app = self._session.app
+        if app.is_running and not app.is_done:
+            app.exit(result=None)
+
+
+def _exit_with(key: str, open_at: float) -> Callable[[KeyPressEvent], None]:
     def leave(event: KeyPressEvent) -> None:
-        event.app.exit(result=key)
+        if time.monotonic() >= open_at:
+            event.app.exit(result=key)
 
     return leave
 

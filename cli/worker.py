@@ -6,6 +6,7 @@ import argparse
 import getpass
 from dataclasses import replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from faulttree.book.model import Book
@@ -14,7 +15,7 @@ from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
 from faulttree.errors import FaulttreeError
 from faulttree.store import Store
 
-from . import places
+from . import places, settings
 from .screens import prompt as screens
 from .terminal import Terminal
 
@@ -24,12 +25,16 @@ PAGE_KEYS = "y read and understood, go on   q quit, keep all   ? help"
 LATEST = 9
 """Entries of the course so far that fit a small window."""
 
+SETTLE = 0.4
+"""Seconds after a screen was replaced by a better one in which a key still means the old one and is not taken."""
+
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
 
 HELP = """Number keys answer. y does the step that is proposed, Enter too where nothing else is asked.
 w why   o other steps   f I found it   u undo the last answer   h what was done so far
-n not done   t can't tell   s think so, not sure   x leave open with a reason   q quit; the case goes on later.
+n not done   t can't tell   s think so, not sure   p people and tools at hand   x leave open with a reason
+q quit; the case goes on later. The step is proposed at once, played through in the background, and may be replaced.
 Every answer is on the disk before the next screen appears."""
 
 
@@ -40,22 +45,26 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             raise FaulttreeError("work needs a terminal; use `faulttree rank` without one")
         terminal = Terminal()
     store = Store(places.case_folder())
-    name, book = _open(given, store, terminal)
+    shop = settings.read()
+    name, book = _open(given, store, terminal, shop)
     try:
-        Worker(store, name, book, terminal).work()
+        Worker(store, name, book, terminal, shop).work()
     except (KeyboardInterrupt, EOFError):
         terminal.show("")
     terminal.show(f"Case {name} is kept. Go on: faulttree work {name}    Record: faulttree record {name}")
     return 0
 
 
-def _open(given: argparse.Namespace, store: Store, terminal: Terminal) -> tuple[str, Book]:
+def _open(
+    given: argparse.Namespace, store: Store, terminal: Terminal, shop: settings.Settings
+) -> tuple[str, Book]:
     if given.case:
         opened = next((e for e in store.read(given.case) if e.kind == "opened"), None)
         if opened is None:
             raise FaulttreeError(f"case {given.case} has no beginning")
         return given.case, places.load_as_opened(opened.data, given.knowledge)
-    book = places.load(given.family, given.fitted, given.knowledge)
+    overlays = [*shop.overlays, *given.knowledge]
+    book = places.load(given.family, given.fitted, overlays)
     terminal.show(*[screens.caution_box(book, caution) for caution in book.standing_cautions])
     if book.assumed:
         terminal.show("Taken as usual (--fitted changes it): " + ", ".join(book.assumed))
@@ -63,7 +72,7 @@ def _open(given: argparse.Namespace, store: Store, terminal: Terminal) -> tuple[
     name = store.new_name(datetime.now())
     data = {
         "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
-        "version": book.version, "digest": book.digest, "overlays": [str(Path(d).resolve()) for d in given.knowledge],
+        "version": book.version, "digest": book.digest, "overlays": [str(Path(d).resolve()) for d in overlays],
     }  # fmt: skip
     store.append(name, 1, getpass.getuser(), "opened", data)
     return name, book
@@ -72,11 +81,12 @@ def _open(given: argparse.Namespace, store: Store, terminal: Terminal) -> tuple[
 class Worker:
     """The loop of screen, key, entry."""
 
-    def __init__(self, store: Store, name: str, book: Book, terminal: Terminal) -> None:
+    def __init__(self, store: Store, name: str, book: Book, terminal: Terminal, shop: settings.Settings) -> None:
         self.store, self.name, self.book, self.terminal = store, name, book, terminal
-        self.dialogue = Dialogue(book)
+        self.dialogue = Dialogue(book, shop.figures_for(book), shop.currency)
         self.entries = store.read(name)
         self.say = ""
+        self.redrawn = False
 
     def work(self) -> None:
         """Until the case is closed, left open, or the user quits."""
@@ -88,6 +98,11 @@ class Worker:
                 self.terminal.show("This case is closed." if state.closed else f"Left open: {state.left_open}")
                 return
             typed = self._ask(state, asked)
+            if typed is None:
+                # The steps have been played to the end meanwhile: the same prompt, refined.
+                self.redrawn = True
+                continue
+            self.redrawn = False
             if typed == "quit":
                 return
             if typed == "help":
@@ -97,18 +112,20 @@ class Worker:
             self._append(reply.entries)
             view, self.say = reply.view, reply.say
 
-    def _ask(self, state: CaseState, asked: Prompt) -> str:
+    def _ask(self, state: CaseState, asked: Prompt) -> str | None:
         """Shows a prompt and takes its answer; cautions page by page, so that none scrolls away unread."""
         pages = self.terminal.pages([screens.caution_box(self.book, c) for c in asked.cautions], OTHER_LINES)
         for number, page in enumerate(pages[:-1], 1):
             self._show_head(state)
             self.terminal.show(*page, f"{asked.title}. Page {number} of {len(pages)}.", "", PAGE_KEYS)
             typed = self.terminal.key("> ", ["y", "q", "?"])
-            if typed != "y":
-                return {"q": "quit", "?": "help"}[typed]
+            if typed == "q":
+                return "quit"
+            if typed == "?":
+                return "help"
         shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
         self._show(state, shown)
-        return self._typed(asked)
+        return self._typed(state, asked)
 
     def _show_head(self, state: CaseState) -> None:
         self.terminal.clear()
@@ -123,7 +140,7 @@ class Worker:
         if not asked.text:
             self.terminal.show("", screens.key_line(asked.commands))
 
-    def _typed(self, asked: Prompt) -> str:
+    def _typed(self, state: CaseState, asked: Prompt) -> str | None:
         if asked.text:
             line = self.terminal.line("> ").strip()
             if line in ("?", "q"):
@@ -132,7 +149,13 @@ class Worker:
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
         enter = "y" if "y" in by_key and not asked.cautions else None
-        return by_key[self.terminal.key("> ", list(by_key), enter)]
+        if asked.topic not in ("next", "question"):
+            pressed = self.terminal.key("> ", list(by_key), enter)
+        else:
+            refine = partial(self.dialogue.refine, state)
+            settle = SETTLE if self.redrawn else 0.0
+            pressed = self.terminal.key("> ", list(by_key), enter, refine, settle)
+        return None if pressed is None else by_key[pressed]
 
     def _so_far(self, state: CaseState) -> Prompt:
         from faulttree.papers.record import history

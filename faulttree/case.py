@@ -7,7 +7,7 @@ out anew from all entries that stand.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from faulttree.advice import Situation, follow_ups, proofs_of
@@ -21,6 +21,7 @@ UNDOABLE = (
     "symptom",
     "circumstance",
     "opening",
+    "at-hand",
     "answer",
     "reading",
     "skipped",
@@ -48,11 +49,13 @@ class CaseEntry:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """The step in hand: a check or an action that was chosen, and the cautions acknowledged for it."""
+    """The step in hand: a check or an action that was chosen, whether its cautions were acknowledged, and conditions
+    to set up with it that it does not itself need."""
 
     kind: str
     id: str
     acknowledged: bool = False
+    also: tuple[str, ...] = ()
 
 
 @dataclass
@@ -69,9 +72,12 @@ class CaseState:
     hours: float | None = None
     hours_asked: bool = False
     opening: dict[str, str] = field(default_factory=dict)
+    people: int | None = None
+    lacking: frozenset[str] = frozenset()
     standing: frozenset[str] = frozenset()
     ever_stood: set[str] = field(default_factory=set)
     done: list[str] = field(default_factory=list)
+    ever_done: set[str] = field(default_factory=set)
     shown: dict[str, str] = field(default_factory=dict)
     actions: list[str] = field(default_factory=list)
     epoch_actions: list[str] = field(default_factory=list)
@@ -130,7 +136,7 @@ class CaseState:
         owed = () if failed else self.owed(book)
         return Situation(
             standing=self.standing, done=frozenset(self.done), first=self.first(book), owed=owed,
-            acted=bool(self.actions),
+            acted=bool(self.actions), ever=frozenset(self.ever_done), people=self.people, lacking=self.lacking,
         )  # fmt: skip
 
     def keeps_open(self, book: Book) -> list[str]:
@@ -200,13 +206,18 @@ def _opening(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
     state.opening[data["question"]] = data["answer"]
 
 
+def _at_hand(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
+    state.people = data.get("people", state.people)
+    state.lacking = frozenset(data.get("lacking", state.lacking))
+
+
 def _started(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
-    state.step = Step(data["kind"], data["id"])
+    state.step = Step(data["kind"], data["id"], also=tuple(data.get("also", ())))
 
 
 def _cautions(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     if state.step is not None and state.step.id == data["step"]:
-        state.step = Step(state.step.kind, state.step.id, acknowledged=True)
+        state.step = replace(state.step, acknowledged=True)
 
 
 def _dropped(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
@@ -237,6 +248,7 @@ def _reading(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
 
 def _checked(state: CaseState, check: str, outcome: str) -> None:
     state.done.append(check)
+    state.ever_done.add(check)
     state.shown[check] = outcome
 
 
@@ -290,6 +302,7 @@ _TAKE = {
     "circumstance": _circumstance,
     "hours": _hours,
     "opening": _opening,
+    "at-hand": _at_hand,
     "started": _started,
     "cautions": _cautions,
     "dropped": _dropped,

@@ -10,7 +10,7 @@ from typing import Any
 from faulttree.book.model import Book
 from faulttree.errors import BadAnswer, FaulttreeError, UnknownName
 
-from .. import places
+from .. import places, settings
 
 CAUSES_PRINTED = 8
 STEPS_PRINTED = 5
@@ -41,7 +41,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
     parser.add_argument("--hours", type=float)
     parser.add_argument("--people", type=int)
-    parser.add_argument("--quick", action="store_true", help="the quick choice (so far the only one)")
+    parser.add_argument("--quick", action="store_true", help="the quick choice alone, not played to the end")
     parser.add_argument("--json", action="store_true")
     parser.set_defaults(run=run, said=[])
 
@@ -53,12 +53,14 @@ def run(given: argparse.Namespace) -> int:
 
     if given.hours is not None and not 0 < given.hours <= 20000:
         raise FaulttreeError("--hours lies between 0 and 20000")
-    book = places.load(given.family, given.fitted, given.knowledge)
+    shop = settings.read()
+    book = places.load(given.family, given.fitted, [*shop.overlays, *given.knowledge])
     heard = _heard(book, given)
     evidence = _evidence(book, given, heard)
-    advisor = Advisor(book)
+    advisor = Advisor(book, shop.figures_for(book))
     belief = Believer(book).believe(evidence)
-    advice = advisor.advise(belief, _situation(book, advisor, given, evidence))
+    advise = advisor.advise if given.quick else advisor.refine
+    advice = advise(belief, _situation(book, advisor, given, evidence))
     result = as_data(book, given, heard, belief, advice)
     if given.json:
         print(json.dumps(result, indent=2, ensure_ascii=False))
@@ -180,7 +182,17 @@ def as_data(book: Book, given: argparse.Namespace, heard: Any, belief: Any, advi
         "conflict_bits": belief.conflict_bits,
         "contradiction": _contradiction(belief),
         "next": [_step(s) for s in advice.suggestions],
-        "to_go": {"mean": advice.to_go.mean, "p50": advice.to_go.p50, "p80": advice.to_go.p80},
+        "to_go": {
+            "mean": advice.to_go.mean, "p50": advice.to_go.p50, "p80": advice.to_go.p80,
+            "split": dict(advice.to_go.split), "money": advice.to_go.money,
+        },
+        "fetch": {
+            "people": advice.fetch.people, "equipment": list(advice.fetch.equipment),
+            "conditions": list(advice.fetch.conditions),
+        },
+        "waiting": [
+            {"id": w.id, "name": w.name, "people": w.people, "lacking": list(w.lacking)} for w in advice.waiting
+        ],
         "cautions": [{"id": c, "level": book.cautions[c].level, "text": book.cautions[c].text} for c in shown],
         "pilot_advice": [line for s in symptoms for line in book.symptoms[s].pilot_advice],
     }
@@ -207,9 +219,12 @@ def _step(s: Any) -> dict[str, Any]:
         "kind": s.kind, "id": s.id, "name": s.name, "expected_minutes": s.expected_minutes,
         "minutes_now": s.minutes_now, "people": s.people, "equipment": list(s.equipment), "needs": list(s.needs),
         "to_set_up": list(s.to_set_up), "to_restore": list(s.to_restore), "cautions": list(s.cautions),
-        "saves_minutes": s.saves_minutes,
+        "saves_minutes": s.saves_minutes, "also": list(s.also), "money_now": s.money_now, "refined": s.refined,
         "outcomes": [
-            {"id": o.id, "label": o.label, "probability": o.probability, "top_cause_after": o.top_cause_after}
+            {
+                "id": o.id, "label": o.label, "probability": o.probability, "top_cause_after": o.top_cause_after,
+                "then": o.then,
+            }
             for o in s.outcomes
         ],
         "why": s.why,
@@ -231,5 +246,11 @@ def _as_text(book: Book, result: dict[str, Any]) -> str:
         f"  {i}. {s['name']} ({s['minutes_now']:.0f} min now, {s['expected_minutes']:.0f} to the end). {s['why']}"
         for i, s in enumerate(result["next"][:STEPS_PRINTED], 1)
     ]
+    to_go = result["to_go"]
+    lines.append(f"To go: about {to_go['p50']:.0f} min, 80 in 100 under {to_go['p80']:.0f} min.")
+    wanted = [book.equipment[e] for e in result["fetch"]["equipment"]]
+    if wanted:
+        lines.append("Wanted for the next steps: " + ", ".join(wanted) + f"; {result['fetch']['people']} people.")
+    lines += [f"Waits for what is not at hand: {w['name']}." for w in result["waiting"][:STEPS_PRINTED]]
     lines += [f"To the pilot: {line}" for line in result["pilot_advice"]]
     return "\n".join(lines)

@@ -48,6 +48,8 @@ def board(book: Book, shown: Board) -> RenderableType:
         parts.append(Text("Stands now: " + ", ".join(shown.standing)))
     if shown.to_go is not None:
         parts.append(Text(f"To go: about {shown.to_go.p50:.0f} min, 80 in 100 under {shown.to_go.p80:.0f} min"))
+        if shown.to_go.money is not None:
+            parts.append(Text(f"Labour and parts: about {shown.to_go.money:.0f} {shown.currency}".rstrip()))
     return Group(*parts)
 
 
@@ -67,9 +69,23 @@ def next_step(book: Book, shown: Board) -> RenderableType:
     for label, conditions in (("Puts back", step.to_restore), ("Sets up", step.to_set_up)):
         if conditions:
             lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
+    if step.money_now is not None:
+        lines.append(Text(f"This step: {step.money_now:.0f} {shown.currency}".rstrip()))
+    lines += _fetch(book, shown)
     if step.saves_minutes >= 1:
         lines.append(Text(f"Saves about {step.saves_minutes:.0f} min against the next best way (w says why)"))
     return Group(*lines)
+
+
+def _fetch(book: Book, shown: Board) -> list[Text]:
+    """What the steps after this one are likely to want too, so that one walk fetches it all."""
+    step, fetch = shown.suggestion, shown.fetch
+    if step is None or fetch is None or step.kind == "help":
+        return []
+    more = [book.equipment[e] for e in fetch.equipment if e not in step.equipment]
+    if fetch.people > step.people:
+        more.append(f"{fetch.people} people")
+    return [Text("Soon wanted too: " + ", ".join(more))] if more else []
 
 
 def screen(book: Book, prompt: Prompt) -> list[RenderableType]:

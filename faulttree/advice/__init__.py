@@ -1,22 +1,36 @@
 """What to do next: from belief, standing conditions and what is done. Knows no case log.
 
-``situation`` the plain data in and out; ``progress`` what is done and owed; ``play`` the rows it plays on; ``floor``
-the cost of known work; ``hypotheses`` rows grouped by what would be done about them; ``quick`` the choice;
-``cautions`` what a step must show first; ``why`` the reason in words.
+``situation`` the plain data in and out; ``progress`` what is done and owed; ``advisor`` the way in.
+Inside: ``rows`` the hypotheses played on, ``floor`` the cost of known work, ``job`` one job as arrays, ``tables`` costs
+from what stands, ``choice`` the quick rule, ``rollout`` steps played to the end, ``early`` what is set up before it is
+barred, ``forecast`` what it would take from here, ``steps`` suggestions in words, ``cautions``, ``why``.
 """
 
+from faulttree.advice.advisor import Advisor
 from faulttree.advice.progress import follow_ups, proofs_of, situation_after
-from faulttree.advice.quick import Advisor
-from faulttree.advice.situation import Advice, Figures, OutcomeAhead, Situation, Suggestion, ToGo
+from faulttree.advice.rollout import Budget
+from faulttree.advice.situation import (
+    Advice,
+    Fetch,
+    Figures,
+    OutcomeAhead,
+    Situation,
+    Suggestion,
+    ToGo,
+    Waiting,
+)
 
 __all__ = [
     "Advice",
     "Advisor",
+    "Budget",
+    "Fetch",
     "Figures",
     "OutcomeAhead",
     "Situation",
     "Suggestion",
     "ToGo",
+    "Waiting",
     "follow_ups",
     "proofs_of",
     "situation_after",

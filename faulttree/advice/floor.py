@@ -21,26 +21,57 @@ class Floor:
     def __init__(self, book: Book, moves: Moves, figures: Figures, proofs: tuple[str, ...]) -> None:
         self.book, self.moves, self.figures, self.proofs = book, moves, figures, proofs
         self._known: dict[tuple[Standing, frozenset[str]], float] = {}
+        self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
         self._restoring: dict[Standing, float] = {}
 
     def of_move(self, move: Move) -> float:
-        """Minutes, waits at the shop's weight, and care for each risky set-up."""
-        return move.minutes + 60.0 * move.waits * self.figures.wait_weight + self.figures.care * move.hazards
+        """Minutes (with a rate: of every person), waits at the shop's weight, and care for each risky set-up."""
+        return self._of(self._labour(move), move.waits, move.hazards)
+
+    def _of(self, minutes: float, waits: float, hazards: int) -> float:
+        return minutes + 60.0 * waits * self.figures.wait_weight + self.figures.care * hazards
+
+    def _labour(self, move: Move) -> float:
+        if self.figures.hourly_rate is None:
+            return move.minutes
+        listed = self.book.conditions
+        minutes = sum(listed[c].restore_minutes * listed[c].people for c in move.off)
+        return minutes + sum(listed[c].set_up_minutes * listed[c].people for c in move.on)
+
+    def moving(self, standing: Standing, needs: tuple[str, ...]) -> tuple[float, Standing]:
+        """Cost of moving to what is needed, and what stands then. Raises BadCondition."""
+        key = (standing, needs)
+        found = self._moving.get(key)
+        if found is None:
+            if self.figures.hourly_rate is None:
+                # The order of a move is dear to work out, and its cost does not depend on it.
+                cost = self.moves.cost(standing, needs)
+                found = self._of(cost.minutes, cost.waits, cost.hazards), cost.after
+            else:
+                move = self.moves.move(standing, needs)
+                found = self.of_move(move), move.after
+            self._moving[key] = found
+        return found
 
     def of_work(self, item: Check | Action) -> float:
-        """The item's own minutes and waits, without what has to be set up."""
-        return item.minutes + 60.0 * item.waits * self.figures.wait_weight
+        """The item's own minutes (with a rate: of every person), waits and parts, without what has to be set up."""
+        minutes = item.minutes if self.figures.hourly_rate is None else item.minutes * item.people
+        return minutes + 60.0 * item.waits * self.figures.wait_weight + self.figures.part_minutes(item.id)
 
     def step(self, standing: Standing, item: Check | Action, also: Iterable[str] = ()) -> tuple[float, Standing]:
-        """Cost of moving to an item's needs (and ``also``) and doing it; what stands then."""
-        move = self.moves.move(standing, (*item.needs, *also))
-        return self.of_move(move) + self.of_work(item), move.after
+        """Cost of moving to an item's needs (and ``also``) and doing it; what stands then. Raises BadCondition."""
+        cost, after = self.moving(standing, (*item.needs, *also))
+        return cost + self.of_work(item), after
+
+    def due_after(self, actions: Iterable[str]) -> tuple[str, ...]:
+        """Checks due after these actions, the proofs last."""
+        checks = [c for action in actions for c in self.book.actions[action].follow_up if c not in self.proofs]
+        return (*dict.fromkeys(checks), *self.proofs)
 
     def proving(self, standing: Standing, actions: Iterable[str]) -> tuple[float, Standing]:
         """Cost of the follow-up checks that these actions need, the proofs last; what stands then."""
-        checks = [c for action in actions for c in self.book.actions[action].follow_up if c not in self.proofs]
         cost = 0.0
-        for name in (*dict.fromkeys(checks), *self.proofs):
+        for name in self.due_after(actions):
             minutes, standing = self.step(standing, self.book.checks[name])
             cost += minutes
         return cost, standing

@@ -29,6 +29,7 @@ def situation_after(
     Raises KeyError for an action that the book does not have (belief refuses it before).
     """
     done: list[str] = []
+    ever: list[str] = []
     owed: list[str] = []
     acted = False
     for entry in entries:
@@ -36,8 +37,9 @@ def situation_after(
             done, owed, acted = [], follow_ups(book, [entry.action], proofs), True
         elif isinstance(entry, Answer):
             done.append(entry.check)
+            ever.append(entry.check)
             owed = [check for check in owed if check != entry.check]
-    return Situation(standing, frozenset(done), people, lacking, owed=tuple(owed), acted=acted)
+    return Situation(standing, frozenset(done), people, lacking, owed=tuple(owed), acted=acted, ever=frozenset(ever))
 
 
 def proofs_of(book: Book, symptoms: Iterable[str]) -> tuple[str, ...]:

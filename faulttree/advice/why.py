@@ -6,13 +6,16 @@ from faulttree.advice.situation import Situation, Suggestion
 from faulttree.book.model import Book
 
 
-def explain(book: Book, suggestion: Suggestion, situation: Situation) -> str:
-    """One or two sentences: what it settles, what it takes now, what it saves."""
+def explain(book: Book, suggestion: Suggestion, situation: Situation, rival: Suggestion | None) -> str:
+    """What a step settles, what it takes now, what stands already, what it saves against ``rival``, the next best."""
     if suggestion.kind == "help":
         return "A specialist ends the job whatever the cause is; better only when no step here pays any more."
     parts = [_purpose(book, suggestion), _effort(book, suggestion, situation)]
-    if suggestion.saves_minutes >= 1:
-        parts.append(f"Saves about {suggestion.saves_minutes:.0f} min against the next best way.")
+    if suggestion.also:
+        names = ", ".join(book.conditions[c].name for c in suggestion.also)
+        parts.append(f"Not needed yet, but barred later: {names}.")
+    if rival is not None and suggestion.saves_minutes >= 1:
+        parts.append(f"Saves about {suggestion.saves_minutes:.0f} min against the next best way: {rival.name}.")
     return " ".join(parts)
 
 
@@ -36,6 +39,7 @@ def _effort(book: Book, suggestion: Suggestion, situation: Situation) -> str:
         effort += ", puts back first: " + ", ".join(book.conditions[c].name for c in suggestion.to_restore)
     if suggestion.to_set_up:
         effort += ", sets up: " + ", ".join(book.conditions[c].name for c in suggestion.to_set_up)
-    elif situation.standing and suggestion.needs:
-        effort += "; all it needs stands already"
+    ready = [book.conditions[c].name for c in suggestion.needs if c in situation.standing]
+    if ready:
+        effort += "; stands already: " + ", ".join(ready)
     return effort + "."

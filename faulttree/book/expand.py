@@ -328,6 +328,7 @@ class _Expansion:
             who=None if form.who is None else leg_text(form.who, leg),
             cautions=self._cautions(form.cautions),
             follow_up=self._kept("checks", form.follow_up, leg),
+            once=form.once,
             leg=leg,
             basis=basis(form.basis),
         )

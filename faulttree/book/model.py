@@ -161,7 +161,10 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Action:
-    """A corrective action: what it ``corrects``, each mode with probability ``effective``."""
+    """A corrective action: what it ``corrects``, each mode with probability ``effective``.
+
+    One that is to be done ``once`` is not proposed again in the same case (a breaker is not reset twice).
+    """
 
     id: str
     name: str
@@ -177,6 +180,7 @@ class Action:
     who: str | None = None
     cautions: tuple[str, ...] = ()
     follow_up: tuple[str, ...] = ()
+    once: bool = False
     leg: str | None = None
     basis: Basis = Basis("estimate")
 

@@ -311,6 +311,7 @@ class ActionForm(Form):
     effective: Share | None = None
     cautions: Names = ()
     follow_up: Names = ()
+    once: bool = False
     each_leg: EachLeg = False
     fitted: Names = ()
     basis: BasisIn | None = None

@@ -1,16 +1,19 @@
 """The dialogue of a case: a pure state machine. Book and case in, what to show and ask next out.
 
-``opening`` asks before the work, ``steps`` leads through a step, ``work`` is the main screen and the end,
-``prompts`` the plain data that goes to and fro. No clock, no input or output.
+``opening`` asks before the work, ``steps`` leads through a step, ``work`` is the main screen and the end, ``ahead`` why
+and what if, ``hand`` the people and equipment at hand, ``prompts`` the plain data that goes to and fro. No clock, no
+input or output.
 """
 
 from __future__ import annotations
 
-from faulttree.advice import Advice, Advisor, Situation
+from collections.abc import Callable
+
+from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
 from faulttree.belief import Belief, Believer
 from faulttree.book.model import Book
 from faulttree.case import CaseState
-from faulttree.dialogue import opening, steps, work
+from faulttree.dialogue import ahead, hand, opening, steps, work
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
 
 __all__ = ["Board", "CauseLine", "Choice", "Dialogue", "NewEntry", "Prompt", "Reply"]
@@ -20,12 +23,16 @@ CLOSING_TOPICS = ("cause", "close")
 
 
 class Dialogue:
-    """Asks and takes answers for cases of one book. Keeps caches only."""
+    """Asks and takes answers for cases of one book. Keeps caches only.
 
-    def __init__(self, book: Book) -> None:
+    ``figures`` are the shop's, the book's where there are none; ``currency`` is what its money is called.
+    """
+
+    def __init__(self, book: Book, figures: Figures | None = None, currency: str = "") -> None:
         self.book = book
+        self.currency = currency
         self.believer = Believer(book)
-        self.advisor = Advisor(book)
+        self.advisor = Advisor(book, figures)
         # The last belief and advice: several views of one moment ask for them.
         self._belief: Belief | None = None
         self._advised: tuple[Belief, Situation, Advice] | None = None
@@ -44,6 +51,21 @@ class Dialogue:
             self._advised = (belief, situation, self.advisor.advise(belief, situation))
         return self._advised[2]
 
+    def refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
+        """Play the best steps to the end of the job; whether that was finished and is news.
+
+        ``stop`` is asked again and again and ends it. From then on ``advise`` gives the refined advice.
+        """
+        quick = self.advise(state)
+        if quick.refined or not quick.suggestions:
+            return False
+        belief, situation = self.believe(state), state.situation(self.book)
+        better = self.advisor.refine(belief, situation, Budget(stop=stop))
+        if stop() or not better.refined:
+            return False
+        self._advised = (belief, situation, better)
+        return True
+
     def prompt(self, state: CaseState, view: str = "") -> Prompt | None:
         """What to show and ask next, or None when the case is at its end. ``view`` opens a side view."""
         if state.closed or state.left_open is not None:
@@ -58,7 +80,7 @@ class Dialogue:
         belief = self.believe(state)
         if state.proved(self.book) and not state.owed(self.book):
             return work.closing(state, self.advisor, belief)
-        return work.prompt(state, self.advisor, belief, self.advise(state))
+        return work.prompt(state, self.advisor, belief, self.advise(state), self.currency)
 
     def _view(self, state: CaseState, view: str) -> Prompt | None:
         if view == "unsure":
@@ -67,16 +89,19 @@ class Dialogue:
         if view == "measure":
             assert state.step is not None
             return steps.measure_prompt(self.book, self.book.checks[state.step.id])
+        if view in hand.VIEWS:
+            return hand.prompt(self.book, state, view)
         belief, advice = self.believe(state), self.advise(state)
-        shown = work.board(state, self.advisor, belief, advice)
         if view == "others":
             return work.others(advice)
+        shown = work.board(state, self.advisor, belief, advice, self.currency)
         if view == "found":
             return work.found(shown, state, self.advisor, belief)
         if view == "leave-open":
             return Prompt("leave-open", "Why is the case left open?", ("Enter goes back.",), text=True, default="")
-        why = shown.suggestion.why if shown.suggestion else ""
-        return Prompt("why", "Why this step", (why,), (Choice("b", "back", "back"),), board=shown)
+        if view.startswith(ahead.WHAT_IF):
+            return ahead.what_if(self.believer, self.advisor, state, view.removeprefix(ahead.WHAT_IF), self.currency)
+        return ahead.why(self.book, shown, advice)
 
     def accept(self, state: CaseState, asked: Prompt, typed: str) -> Reply:
         """What ``typed`` (a choice's value, or a line of words) leads to."""
@@ -86,11 +111,15 @@ class Dialogue:
             return steps.accept_measure(self.book, asked, typed)
         if asked.topic == "found":
             return work.accept_found(self.advisor, asked, typed)
+        if asked.topic in hand.VIEWS:
+            return hand.accept(asked, typed)
         if asked.topic == "leave-open":
             reason = typed.strip()
             return Reply((NewEntry("left-open", {"reason": reason}),)) if reason else Reply()
         if typed == "back":
             return Reply()
+        if asked.topic == "why":
+            return Reply(view=typed)
         if asked.topic == "others":
             return work.start(self.advise(state).suggestions[int(typed)])
         if asked.topic in CLOSING_TOPICS or (asked.topic == "restore" and state.step is None):

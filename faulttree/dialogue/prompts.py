@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from faulttree.advice import Suggestion, ToGo
+from faulttree.advice import Fetch, Suggestion, ToGo
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class CauseLine:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """The state of the job as the main screen shows it."""
+    """The state of the job as the main screen shows it; ``refined`` tells a suggestion played to the end."""
 
     causes: tuple[CauseLine, ...]
     unlisted: float
@@ -38,6 +38,9 @@ class Board:
     suggestion: Suggestion | None
     to_go: ToGo | None
     warnings: tuple[str, ...] = ()
+    fetch: Fetch | None = None
+    refined: bool = False
+    currency: str = ""
 
 
 @dataclass(frozen=True, slots=True)

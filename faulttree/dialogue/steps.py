@@ -38,7 +38,8 @@ def cautions_of(advisor: Advisor, state: CaseState, item: Check | Action) -> tup
 
 def _needs(book: Book, state: CaseState, item: Check | Action) -> tuple[str, ...]:
     first = () if isinstance(item, Check) and item.kind == "ask" else state.first(book)
-    return (*item.needs, *first)
+    also = state.step.also if state.step is not None else ()
+    return (*item.needs, *first, *also)
 
 
 def prompt(advisor: Advisor, state: CaseState) -> Prompt:

@@ -11,19 +11,21 @@ from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Promp
 CAUSES_SHOWN = 5
 CAUSES_LISTED = 9
 OTHERS_SHOWN = 9
+WAITING_SHOWN = 3
 
 ACCEPT = Choice("y", "do this next", "accept")
 COMMANDS = (
     Choice("w", "why", "why"),
     Choice("o", "other steps", "others"),
     Choice("f", "I found it", "found"),
+    Choice("p", "people, tools", "people"),
     Choice("u", "undo", "undo"),
     Choice("h", "so far", "so-far"),
     Choice("x", "leave open", "leave-open"),
 )
 
 
-def board(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice) -> Board:
+def board(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice, currency: str = "") -> Board:
     """What the main screen shows."""
     book = advisor.book
     ranked = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))
@@ -37,7 +39,10 @@ def board(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice) ->
         warnings.append(f"The answers fit together badly (conflict {belief.conflict_bits:.1f} bits); repeat one.")
     standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)
     suggestion = advice.suggestions[0] if advice.suggestions else None
-    return Board(causes, belief.unlisted, standing, suggestion, advice.to_go, tuple(warnings))
+    return Board(
+        causes, belief.unlisted, standing, suggestion, advice.to_go, tuple(warnings), advice.fetch, advice.refined,
+        currency,
+    )  # fmt: skip
 
 
 def _named(advisor: Advisor, belief: Belief) -> str:
@@ -54,9 +59,9 @@ def _named(advisor: Advisor, belief: Belief) -> str:
     return "; ".join(names)
 
 
-def prompt(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice) -> Prompt:
+def prompt(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice, currency: str = "") -> Prompt:
     """The main screen: causes, next step, commands. A question can be answered at once."""
-    shown = board(state, advisor, belief, advice)
+    shown = board(state, advisor, belief, advice, currency)
     step = shown.suggestion
     if step is not None and step.kind == "ask" and not step.cautions and not step.to_set_up and not step.to_restore:
         check = advisor.book.checks[step.id]
@@ -76,7 +81,7 @@ def accept(state: CaseState, asked: Prompt, typed: str) -> Reply:
         if last is None:
             return Reply(say="There is nothing to undo.")
         return Reply((NewEntry("undone", {"entry": last.number}),), say=f"Undone: {last.kind}.")
-    if typed in ("why", "others", "found", "so-far", "leave-open"):
+    if typed in ("why", "others", "found", "people", "so-far", "leave-open"):
         return Reply(view=typed)
     if asked.topic == "question":
         started = NewEntry("started", {"kind": "ask", "id": asked.about})
@@ -92,7 +97,10 @@ def start(suggestion: Suggestion) -> Reply:
     """Takes a step in hand; help ends the work here."""
     if suggestion.kind == "help":
         return Reply((NewEntry("left-open", {"reason": "handed to a specialist"}),))
-    return Reply((NewEntry("started", {"kind": suggestion.kind, "id": suggestion.id}),))
+    data = {"kind": suggestion.kind, "id": suggestion.id}
+    if suggestion.also:
+        return Reply((NewEntry("started", data | {"also": list(suggestion.also)}),))
+    return Reply((NewEntry("started", data),))
 
 
 def others(advice: Advice) -> Prompt:
@@ -101,7 +109,11 @@ def others(advice: Advice) -> Prompt:
     for i, suggestion in enumerate(advice.suggestions[:OTHERS_SHOWN], 1):
         note = f"{suggestion.minutes_now:.0f} min now, {suggestion.expected_minutes:.0f} to the end"
         choices.append(Choice(str(i), suggestion.name, str(i - 1), note))
-    return Prompt("others", "Other steps", ("Best first.",), tuple(choices), (Choice("b", "back", "back"),))
+    lines = ["Best first."]
+    for waiting in advice.waiting[:WAITING_SHOWN]:
+        wants = f"{waiting.people} people" if not waiting.lacking else "what is lacking here"
+        lines.append(f"Waits for {wants}: {waiting.name}.")
+    return Prompt("others", "Other steps", tuple(lines), tuple(choices), (Choice("b", "back", "back"),))
 
 
 def found(board_shown: Board, state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:

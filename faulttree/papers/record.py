@@ -69,6 +69,8 @@ def _opening_words(book: Book, data: Any) -> str:
 def _work_words(book: Book, entry: CaseEntry) -> str:
     data = entry.data
     match entry.kind:
+        case "at-hand":
+            return _at_hand_words(book, data)
         case "set-up":
             return f"set up: {book.conditions[data['condition']].name}"
         case "restored":
@@ -104,6 +106,12 @@ def _work_words(book: Book, entry: CaseEntry) -> str:
             return f"left open: {data['reason']}"
         case _:
             return str(data.get("text", ""))
+
+
+def _at_hand_words(book: Book, data: Any) -> str:
+    if "people" in data:
+        return f"people at hand: {data['people'] or 'as many as needed'}"
+    return "not at hand: " + (", ".join(book.equipment[name] for name in data["lacking"]) or "nothing")
 
 
 def as_data(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any]:

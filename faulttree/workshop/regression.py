@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from faulttree.advice import Advice, Advisor, Situation, proofs_of, situation_after
+from faulttree.advice import Advice, Advisor, Budget, Situation, proofs_of, situation_after
 from faulttree.belief import Belief, Believer, Denied, Did, Evidence, Found, Reported, measured, plain, unsure
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book.cases import Expect, RegressionCase, Step
 from faulttree.book.model import Book
 from faulttree.squawk import match
 from faulttree.units import Quantity, convert
+
+ENOUGH_STATES = 1500
+"""States to refine within: a few tenths of a second for a case."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +39,7 @@ class CaseRunner:
             self._ready[case.fitted] = (book, Believer(book), Advisor(book))
         book, believer, advisor = self._ready[case.fitted]
         belief = believer.believe(evidence_of(book, case))
-        advice = advisor.advise(belief, situation_of(book, advisor, case))
+        advice = advisor.refine(belief, situation_of(book, advisor, case), Budget(ENOUGH_STATES))
         return CaseResult(case, tuple(_misses(book, case.expect, belief, advice)))
 
 

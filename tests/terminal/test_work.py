@@ -27,6 +27,7 @@ OPENING = "QQ-ELM\rwheels wont come up\ry\r21\r\r"
 def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path / "cache"))
     monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "cases"))
+    monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
     (tmp_path / "more" / "made-up").mkdir(parents=True)
     (tmp_path / "more" / "made-up" / "all.yaml").write_text(FAMILY, encoding="utf-8")
 

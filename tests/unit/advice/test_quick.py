@@ -7,7 +7,7 @@ import pytest
 
 from faulttree.advice import Advisor, Figures, Situation
 from faulttree.advice.floor import Floor
-from faulttree.advice.hypotheses import entropy
+from faulttree.advice.job import entropy
 from faulttree.belief import Believer, Evidence, Reported, plain
 from faulttree.book.model import Book
 from faulttree.conditions import Moves

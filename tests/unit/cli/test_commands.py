@@ -23,6 +23,7 @@ RANK = ("rank", "--family", "electromechanical")
 def _own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
     monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "cases"))
+    monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
 
 
 @pytest.fixture
@@ -65,12 +66,12 @@ def test_the_document_has_every_key_that_is_promised(run: Run) -> None:
     result = ranked(run, "--symptom", "horn-silent")
     assert set(result) == {
         "family", "knowledge", "assumed", "symptoms", "absent", "causes", "components", "unlisted", "left_out",
-        "conflict_bits", "contradiction", "next", "to_go", "cautions", "pilot_advice",
+        "conflict_bits", "contradiction", "next", "to_go", "fetch", "waiting", "cautions", "pilot_advice",
     }  # fmt: skip
     assert set(result["causes"][0]) == {"fault", "component", "leg", "name", "probability", "comes_and_goes"}
     assert set(result["next"][0]) == {
         "kind", "id", "name", "expected_minutes", "minutes_now", "people", "equipment", "needs", "to_set_up",
-        "to_restore", "cautions", "saves_minutes", "outcomes", "why",
+        "to_restore", "cautions", "saves_minutes", "outcomes", "why", "also", "money_now", "refined",
     }  # fmt: skip
 
 

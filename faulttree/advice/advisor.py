@@ -1,0 +1,232 @@
+"""What to do next: the quick choice at once, the refined one when there is time to play the best steps to the end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from faulttree.advice.choice import HELP, LEAST_BITS, LEAST_NET_MINUTES, PROVE, Choice, State, Step, told
+from faulttree.advice.early import early_variants
+from faulttree.advice.floor import Floor
+from faulttree.advice.forecast import Forecast
+from faulttree.advice.job import Job
+from faulttree.advice.progress import proofs_of
+from faulttree.advice.rollout import CUT, Budget, OutOfTime, Play, candidates
+from faulttree.advice.rows import Rows, reported
+from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, Waiting
+from faulttree.advice.steps import Steps
+from faulttree.advice.why import explain
+from faulttree.belief import Belief, Did
+from faulttree.book.model import THE_SQUAWK, Book, Check
+from faulttree.conditions import Moves
+from faulttree.graph.gates import Gates
+
+FORECAST_CUT = 0.008
+"""Probability down to which a refined plan is followed for the minutes to go."""
+
+
+LIKELY = 2 / 3
+WORTHWHILE = 0.02
+ALIKE = 0.008
+"""Chance from which a repair is likely right; the share of the job that a check before it must save; the share by
+which two ways must differ to be told apart."""
+
+
+class Advisor:
+    """Advises on one book with one shop's figures. What it keeps between calls is a cache."""
+
+    def __init__(self, book: Book, figures: Figures | None = None) -> None:
+        self.book = book
+        self.figures = figures or Figures.from_defaults(book.defaults)
+        self.moves = Moves(book.conditions)
+        self.gates = Gates(book)
+        self._floors: dict[tuple[str, ...], Floor] = {}
+        self._below: dict[str, frozenset[str]] = {}
+
+    def advise(self, belief: Belief, situation: Situation, *, ahead: bool = True) -> Advice:
+        """The quick choice and all other ways, best first. An impossible need is simply not suggested.
+
+        Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time.
+        """
+        return Round(self, belief, situation).quick(ahead)
+
+    def refine(self, belief: Belief, situation: Situation, budget: Budget | None = None) -> Advice:
+        """The best ways played to the end of the job. If the budget runs out the quick choice stands."""
+        return Round(self, belief, situation, budget).refined()
+
+    def looks_at(self, check: Check) -> frozenset[str]:
+        """Faults below any outcome of a check: where none of them is in play it tells nothing."""
+        if check.id not in self._below:
+            names = [o.when for o in check.outcomes if o.when and o.when != THE_SQUAWK]
+            self._below[check.id] = frozenset[str]().union(*(self.gates.below(name) for name in names))
+        return self._below[check.id]
+
+    def floor(self, proofs: tuple[str, ...]) -> Floor:
+        """The floor for a job that ends by these proofs."""
+        if proofs not in self._floors:
+            self._floors[proofs] = Floor(self.book, self.moves, self.figures, proofs)
+        return self._floors[proofs]
+
+
+class Round:
+    """One call of the advisor: the job compiled from belief and situation, and what is suggested in it."""
+
+    def __init__(self, advisor: Advisor, belief: Belief, situation: Situation, budget: Budget | None = None) -> None:
+        self.advisor, self.book, self.situation = advisor, advisor.book, situation
+        rows = Rows(belief)
+        floor = advisor.floor(proofs_of(self.book, reported(rows)))
+        self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
+        in_play = rows.in_play()
+        looked = [c for c in self.book.checks.values() if c.proposed and not c.proof and advisor.looks_at(c) & in_play]
+        able = self._with_what_comes_first([c for c in looked if self.steps.possible(c)])
+        did = {entry.action for entry in belief.evidence.entries if isinstance(entry, Did)}
+        actions = [a for a in self.book.actions.values() if in_play & set(a.corrects) and not (a.once and a.id in did)]
+        self.unable = [c for c in looked if c not in able]
+        self.job = Job(rows, floor, able, [a for a in actions if self.steps.possible(a)])
+        self.play = Play(self.job, budget, situation.owed)
+        place = {check.id: i for i, check in enumerate(self.job.checks)}
+        done = frozenset(place[name] for name in situation.done if name in place)
+        ever = done | frozenset(place[name] for name in situation.ever if name in place)
+        self.state = State(self.job.weights, situation.standing, situation.first, done, ever)
+        self.choice: Choice = self.play.choice(self.state)
+
+    def _with_what_comes_first(self, checks: Sequence[Check]) -> list[Check]:
+        """Checks that can be done, with those that have to come before them, though these may tell nothing."""
+        able: dict[str, Check] = {}
+        for check in checks:
+            before = self._before(check)
+            if all(b.proposed and not b.proof and self.steps.possible(b) for b in before):
+                able.update({b.id: b for b in (*before, check)})
+        return [check for name, check in self.book.checks.items() if name in able]
+
+    def _before(self, check: Check) -> list[Check]:
+        found: list[Check] = []
+        for name in check.after:
+            if name not in self.situation.ever | self.situation.done:
+                found += [*self._before(self.book.checks[name]), self.book.checks[name]]
+        return found
+
+    # -- advice ----------------------------------------------------------------------------------------
+
+    def quick(self, ahead: bool = True) -> Advice:
+        """By the rule alone."""
+        values = dict(self._estimates())
+        values[self.choice.step] = min(values.values())
+        return self._advice(values, frozenset(), CUT if ahead else None)
+
+    def refined(self) -> Advice:
+        """The best steps played to the end; those that the budget did not reach keep their estimate."""
+        played = self._played()
+        # What was not played cannot be said to be better than what was.
+        worst = max((value for step, value in played.items() if step != HELP), default=0.0)
+        values = {step: max(value, worst) for step, value in self._estimates()} | played
+        return self._advice(values, frozenset(played), FORECAST_CUT if len(played) > 1 else CUT)
+
+    def _played(self) -> dict[Step, float]:
+        played = {HELP: self.job.figures.help}
+        steps = [PROVE] if self.situation.owed else list(candidates(self.choice))
+        try:
+            self.play.learn_price(self.state, self.choice.step)
+            for step in (*steps, *early_variants(self.play, self.state, steps)):
+                if step not in played:
+                    played[step] = self.play.of_step(self.state, step)
+        except OutOfTime:
+            pass
+        return played
+
+    def _estimates(self) -> Iterator[tuple[Step, float]]:
+        """Every step that tells or cures something, with what the job would cost by the price of a bit."""
+        choice = self.choice
+        price = 1.0 / choice.ratio if choice.ratio > 0 else 0.0
+        parts = (
+            ("check", choice.check_ratio, choice.check_net, choice.check_bits),
+            ("act", choice.act_ratio, choice.act_net, choice.act_bits),
+        )
+        for kind, ratio, net, bits in parts:
+            for index in np.flatnonzero(ratio > 0).tolist():
+                left = max(choice.unknown - float(bits[index]), 0.0)
+                yield Step(kind, index), choice.floor + max(float(net[index]), LEAST_NET_MINUTES) + price * left
+        yield HELP, self.job.figures.help
+
+    def _advice(self, values: dict[Step, float], played: frozenset[Step], cut: float | None) -> Advice:
+        first = self._leader(values)
+        # What is as good as alike is told as alike: no way is shown as better than the one that leads.
+        values = {step: max(value, values[first]) for step, value in values.items()}
+        ranked = sorted(values, key=lambda step: (step != first, values[step], step not in played, step))
+        once = self._once(ranked)
+        suggestions = [self._suggestion(step, values[step], step in played) for step in once]
+        suggestions[0] = self.steps.with_what_follows(suggestions[0], self.play, self.state, once[0])
+        if self.situation.owed:
+            suggestions = self._with_owed(suggestions, values.get(PROVE))
+        ranking = tuple(self._with_savings(suggestions))
+        refined, waiting = len(played) > 1, self._waiting()
+        if cut is None:
+            return Advice(ranking, None, waiting, refined=refined)
+        forecast = Forecast(self.play, self.state, PROVE if self.situation.owed else ranked[0], cut)
+        return Advice(ranking, forecast.to_go(), waiting, forecast.fetch(), refined)
+
+    def _leader(self, values: dict[Step, float]) -> Step:
+        """The best step; among some that are as good as alike a repair that is likely right, then the rule's own.
+
+        Rates are known to a factor of two, and branches too improbable to play are estimated: differences of a per
+        cent mean nothing, and nobody likes to be asked five more questions before a repair that is as good as sure.
+        """
+        best = min(values, key=lambda step: (values[step], step))
+        if best.kind == "act":
+            return best
+        likely = [
+            step for step, value in values.items()
+            if step.kind == "act" and self.choice.success[step.place] >= LIKELY
+            and value <= (1.0 + WORTHWHILE) * values[best]
+        ]  # fmt: skip
+        if likely:
+            return min(likely, key=lambda step: (values[step], step))
+        rule = self.choice.step
+        return rule if values.get(rule, np.inf) <= (1.0 + ALIKE * self.play.learned) * values[best] else best
+
+    def _once(self, steps: list[Step]) -> list[Step]:
+        """Each step that can be done now with its best variant and its best reason alone."""
+        found: dict[tuple[str, int], Step] = {}
+        for step in steps:
+            if step.kind != "prove":
+                now = self.play.next_of(self.state, step)
+                found.setdefault((now.kind, now.place), step)
+        return list(found.values())
+
+    def _suggestion(self, step: Step, value: float, played: bool) -> Suggestion:
+        told = self.steps.suggestion(self.play, self.state, step, self.choice)
+        return replace(told, expected_minutes=value, refined=played)
+
+    def _with_owed(self, suggestions: list[Suggestion], value: float | None) -> list[Suggestion]:
+        """What is due after a repair comes before anything else, and ends the job if all is well."""
+        if value is None:
+            minutes, branches = self.play.branches(self.state, PROVE)
+            for branch in branches:
+                rest = branch.minutes if branch.state is None else self.play.choice(branch.state).estimate
+                minutes += branch.probability * min(rest, self.job.figures.help)
+            value = minutes
+        due = [replace(s, expected_minutes=value) for s in self.steps.owed(self.job, self.state.weights)]
+        others = [s for s in suggestions if s.id not in self.situation.owed and s.kind != "act"]
+        return [*due, *(replace(s, expected_minutes=max(s.expected_minutes, value)) for s in others)]
+
+    def _with_savings(self, suggestions: list[Suggestion]) -> Iterator[Suggestion]:
+        for i, suggestion in enumerate(suggestions):
+            others = [s for j, s in enumerate(suggestions) if j != i]
+            rival = min(others, key=lambda s: s.expected_minutes, default=None)
+            saves = 0.0 if rival is None else rival.expected_minutes - suggestion.expected_minutes
+            settled = replace(suggestion, saves_minutes=saves)
+            yield replace(settled, why=explain(self.book, settled, self.situation, rival))
+
+    def _waiting(self) -> tuple[Waiting, ...]:
+        """Checks that would tell something, and want people or equipment that are not at hand; the best first."""
+        waiting = []
+        for check in self.unable:
+            lacking = self.steps.in_the_way(check)
+            if lacking and check.id not in self.situation.done:
+                bits = told(self.job, self.state.weights, self.job.rows.columns(check))
+                if bits > LEAST_BITS:
+                    missing = tuple(name for name in lacking if name != "people")
+                    waiting.append(Waiting(check.id, check.name, self.steps.wants(check)[0], missing, bits))
+        return tuple(sorted(waiting, key=lambda w: (-w.bits, w.id)))

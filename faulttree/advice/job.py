@@ -1,0 +1,164 @@
+"""One job compiled for play: rows, groups of rows, and what checks and repairs would show on each.
+
+Two rows that the same actions correct need not be told apart, so bits are counted over groups of rows with the same
+plan. Everything here is arrays over rows; what depends on the conditions that stand is in :mod:`tables`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+
+from faulttree.advice.floor import Floor, Standing
+from faulttree.advice.rows import Rows
+from faulttree.belief.likelihood import Floats
+from faulttree.book.model import Action, Check
+
+WORTH_EXACT = 0.01
+"""Weight from which a plan of several actions has its cost worked out move by move."""
+
+LEAST_CHANCE = 1e-6
+
+
+class Job:
+    """``weights`` (n + 1,) of the rows at the outset, the unlisted cause last; rows of one group lie together.
+
+    ``shown`` (n + 1, n_columns) chance of each outcome of each check, check c in columns ``first[c]`` to
+    ``first[c + 1]``. ``becomes`` (n_actions, n + 1) the row that an action makes of a row; ``fails`` and
+    ``comes_back`` (n_actions, n + 1) the chance that the proof after it shows the squawk, and that it passes while
+    something still stands; ``proof_fails`` and ``stands`` (n + 1,) the same of a proof done now. ``cures``
+    (n_actions, n + 1) the chance that an action corrects all that stands, ``helps`` the same with a part of a longer
+    plan counted as a part. ``plans[g]`` the actions that correct group g, None where none here does; the unlisted
+    cause is the last group.
+    """
+
+    def __init__(self, rows: Rows, floor: Floor, checks: Sequence[Check], actions: Sequence[Action]) -> None:
+        self.rows, self.floor, self.figures = rows, floor, floor.figures
+        self._group(rows, actions)
+        self.weights = rows.weights
+        self.checks = list(checks)
+        self.needs = [floor.moves.closure(check.needs) for check in checks]
+        columns = [rows.columns(check) for check in checks]
+        self.shown = np.hstack(columns) if columns else np.zeros((len(self.weights), 0))
+        self.first = np.cumsum([0] + [part.shape[1] for part in columns])
+        self.check_of_column = np.repeat(np.arange(len(columns)), np.diff(self.first))
+        self._act(rows, actions)
+        self._floors: dict[Standing, Floats] = {}
+
+    # -- groups ----------------------------------------------------------------------------------------
+
+    def _group(self, rows: Rows, actions: Sequence[Action]) -> None:
+        space = rows.frame.space
+        plan_of = {fault: self._cheapest(fault, actions) for fault in rows.in_play()}
+        numbers: dict[frozenset[str] | None, int] = {}
+        group = []
+        for modes in rows.modes:
+            faults = [space.faults[space.mode_fault[mode]] for mode in modes if mode >= 0]
+            plan = _plan([plan_of[fault] for fault in faults])
+            group.append(numbers.setdefault(plan, len(numbers)))
+        order = np.argsort(np.array(group, dtype=np.int64), kind="stable")
+        rows.put_in_order(order)
+        self.plans: list[frozenset[str] | None] = list(numbers)
+        self.group = np.append(np.array(group, dtype=np.int64)[order], len(numbers))
+        self.starts = np.flatnonzero(np.diff(self.group, prepend=-1))
+
+    def _cheapest(self, fault: str, actions: Sequence[Action]) -> str | None:
+        """The action that corrects a fault for the fewest minutes; None where none of these does."""
+        able = [action for action in actions if fault in action.corrects]
+        if not able:
+            return None
+        return min(able, key=lambda a: (self.floor.step(frozenset(), a)[0] / max(a.effective, 1e-9), a.id)).id
+
+    def sums(self, row_weights: Floats) -> Floats:
+        """Weights by row (n + 1,) or (n + 1, k) summed by group: (n_groups + 1,) or (n_groups + 1, k)."""
+        if len(self.starts) == len(row_weights):
+            return row_weights
+        return np.asarray(np.add.reduceat(row_weights, self.starts, axis=0))
+
+    def floors(self, standing: Standing) -> Floats:
+        """What each group would cost from these conditions if it were known, shape (n_groups + 1,).
+
+        A plan of several actions that hardly weighs is taken as the sum of what each adds to the bare proof. Help is
+        the plan of the unlisted cause and of what no action here corrects, and the way out where it is cheaper.
+        """
+        if standing not in self._floors:
+            bare = self.floor.of_plan(standing, frozenset())
+            adds = {a: self.floor.of_plan(standing, frozenset([a])) - bare for a in self._named}
+            costs = [
+                self._floor(standing, plan, bare, adds, heavy)
+                for plan, heavy in zip(self.plans, self._heavy, strict=True)
+            ]
+            self._floors[standing] = np.minimum(np.array([*costs, np.inf]), self.figures.help)
+        return self._floors[standing]
+
+    def _floor(
+        self, standing: Standing, plan: frozenset[str] | None, bare: float, adds: dict[str, float], heavy: bool
+    ) -> float:
+        if plan is None:
+            return self.figures.help
+        if len(plan) > 1 and heavy:
+            return self.floor.of_plan(standing, plan)
+        return bare + sum(adds[action] for action in plan)
+
+    @cached_property
+    def _named(self) -> list[str]:
+        return sorted({action for plan in self.plans if plan is not None for action in plan})
+
+    @cached_property
+    def _heavy(self) -> list[bool]:
+        return [bool(weight >= WORTH_EXACT) for weight in self.sums(self.weights)[:-1]]
+
+    @cached_property
+    def holds(self) -> Floats:
+        """Which faults stand on each row, as ones, shape (n_faults, n)."""
+        return self.rows.holds()
+
+    # -- actions ---------------------------------------------------------------------------------------
+
+    def _act(self, rows: Rows, actions: Sequence[Action]) -> None:
+        passes = np.ones(len(self.weights))
+        for name in self.floor.proofs:
+            passes = passes * rows.columns(self.floor.book.checks[name])[:, -1]
+        self.proof_fails: Floats = 1.0 - passes
+        self.stands = stands = rows.stands()
+        becomes = [rows.after_action(action) for action in actions]
+        useful = [a for a, to in enumerate(becomes) if (to != np.arange(len(to))).any()]
+        self.actions = [actions[a] for a in useful]
+        proving = sum(self.floor.of_work(self.floor.book.checks[name]) for name in self.floor.proofs)
+        self.labour = np.array([self.floor.of_work(action) + proving for action in self.actions])
+        shape = (len(useful), len(self.weights))
+        self.becomes = np.array([becomes[a] for a in useful], dtype=np.int64).reshape(shape)
+        self.effective = np.array([action.effective for action in self.actions]).reshape(-1, 1)
+        went, stayed = self.proof_fails[self.becomes], self.proof_fails
+        self.fails: Floats = self.effective * went + (1.0 - self.effective) * stayed
+        self.comes_back: Floats = (
+            self.effective * (1.0 - went) * stands[self.becomes] + (1.0 - self.effective) * (1.0 - stayed) * stands
+        )
+        changed = self.becomes != np.arange(shape[1])
+        cured = changed & ~stands[self.becomes]
+        self.cures: Floats = self.effective * cured
+        # Part of a plan of several actions is part of the cure.
+        size = np.array([max(len(plan), 1) if plan else 1 for plan in self.plans] + [1])[self.group]
+        self.helps: Floats = self.effective * changed / size
+
+    def after_failed(self, action: int, weights: Floats) -> Floats:
+        """Weights (n + 1,), not normalised, once an action was done and its proof showed the squawk."""
+        effective, to = float(self.effective[action, 0]), self.becomes[action]
+        moved = np.bincount(to, weights=effective * weights, minlength=len(weights))
+        return np.asarray((moved + (1.0 - effective) * weights) * self.proof_fails)
+
+
+def _plan(actions: Sequence[str | None]) -> frozenset[str] | None:
+    named = frozenset(action for action in actions if action is not None)
+    return None if len(named) < len(set(actions)) else named
+
+
+def entropy(weights: Floats) -> float:
+    """Entropy in bits of weights, normalised first."""
+    total = float(weights.sum())
+    if total <= 0:
+        return 0.0
+    share = weights[weights > 0] / total
+    return float(-(share * np.log2(share)).sum())

@@ -1,0 +1,164 @@
+"""The rows that advice plays on: the heaviest of the belief, what repairs make of them, and the unlisted cause.
+
+Advice need not be right to the sixth digit, so it plays on at least 99 % of the weight and at most a few
+thousand rows; the full table is for the ranking.
+"""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+
+from faulttree.belief import Belief
+from faulttree.belief.frame import Frame
+from faulttree.belief.likelihood import Floats
+from faulttree.belief.sets import Bools, Ints, ModeSets
+from faulttree.book.model import THE_SQUAWK, Action, Check
+
+MASS = 0.99
+MOST_ROWS = 3000
+MOST_GIVEN = 200
+"""Rows for the unlisted cause's mean column: a few per cent of the weight need no more."""
+
+NOTHING = -1
+
+
+class Rows:
+    """Rows of hypotheses. ``weights`` (n + 1,) sum to one, the last is the unlisted cause.
+
+    ``modes`` (n, limit) are the standing modes of each row, -1 for none; ``base`` (n,) its set as it was, -1 for the
+    row on which nothing stands any more. Rows that only a repair leads to weigh nothing yet.
+    """
+
+    def __init__(self, belief: Belief) -> None:
+        self.replay = belief.replay
+        self.frame: Frame = belief.replay.frame
+        self.book = belief.book
+        chosen = heaviest(belief.rows)
+        self.base, self.modes = _with_what_repairs_leave(self.replay.base[chosen], self.replay.modes[chosen])
+        added = np.zeros(len(self.base) - len(chosen))
+        weights = np.concatenate([belief.rows[chosen], added, [belief.unlisted]])
+        total = float(weights.sum())
+        self.weights: Floats = weights / total if total > 0 else np.append(np.zeros(len(self.base)), 1.0)
+        self.put_in_order(np.arange(len(self.base)))
+
+    def put_in_order(self, order: Ints) -> None:
+        """Rearrange the rows: the new row i is the old row ``order[i]``; the unlisted cause stays last."""
+        self.base, self.modes = self.base[order], self.modes[order]
+        self.weights = self.weights[np.append(order, len(order))]
+        self._row_of = {_key(modes): row for row, modes in reversed(list(enumerate(self.modes)))}
+        self.sets, self.place = self._distinct(self.modes)
+        # Before any action the sets stand as they were; where nothing stands any more the base does not count.
+        as_they_were = self.frame.base.padded()[self.base] if self.frame.base.n else self.modes
+        self._sets_before, self._place_before = self._distinct(as_they_were)
+
+    def _distinct(self, modes: Ints) -> tuple[ModeSets, Ints]:
+        sets, place = ModeSets.from_padded(self.frame.space, modes)
+        return sets.localise(), place
+
+    def stands(self) -> Bools:
+        """Whether anything stands on each row, the unlisted cause included, shape (n + 1,)."""
+        return np.append((self.modes >= 0).any(axis=1), True)
+
+    def holds(self) -> Floats:
+        """Which faults stand on each row, as ones, shape (n_faults, n)."""
+        space = self.frame.space
+        there = np.zeros((len(space.faults), len(self.modes)))
+        for modes in self.modes.T:
+            rows = np.flatnonzero(modes >= 0)
+            there[space.mode_fault[modes[rows]], rows] = 1.0
+        return there
+
+    def in_play(self) -> frozenset[str]:
+        """Faults that stand on any row."""
+        space = self.frame.space
+        return frozenset(space.faults[space.mode_fault[mode]] for mode in np.unique(self.modes) if mode >= 0)
+
+    def after_action(self, action: Action) -> Ints:
+        """For each row the one that it becomes if the action corrects all that it can, shape (n + 1,)."""
+        fixable = self.corrects(action)
+        result = np.arange(len(self.modes) + 1)
+        for row in np.flatnonzero(fixable[self.modes].any(axis=1)):
+            left = np.where(fixable[self.modes[row]], NOTHING, self.modes[row])
+            result[row] = self._row_of[_key(left)]
+        return result
+
+    def corrects(self, action: Action) -> Bools:
+        """Which modes an action corrects, shape (n_modes + 1,); the last, for "no mode", is not."""
+        space = self.frame.space
+        fixable = np.zeros(len(space.mode_fault) + 1, dtype=np.bool_)
+        for fault in action.corrects:
+            if fault in space.place:
+                fixable[:-1] |= space.mode_fault == space.place[fault]
+        return fixable
+
+    def columns(self, check: Check) -> Floats:
+        """Probability of each outcome under each row, shape (n + 1, n_outcomes)."""
+        unlisted = self.unlisted_column(check)
+        if check.about == "squawk" and not check.proof:
+            shown = self.frame.shown(check, self.replay.squawk(), self._sets_before)[self._place_before]
+            shown[self.base == NOTHING] = unlisted
+        else:
+            shown = self.frame.shown(check, reported(self), self.sets)[self.place]
+        return np.vstack([shown, unlisted])
+
+    def unlisted_column(self, check: Check) -> Floats:
+        """What the check shows under the unlisted cause, on the heaviest sets, shape (1, n_outcomes)."""
+        if any(outcome.when == THE_SQUAWK for outcome in check.outcomes) or self.frame.given is None:
+            return self.frame.shown_unlisted(check, self.replay.squawk())
+        if check.id not in self.frame.heavy_means:
+            sets, weights = heavy_given(self.frame)
+            self.frame.heavy_means[check.id] = (weights @ self.frame.shown(check, (), sets)).reshape(1, -1)
+        return self.frame.heavy_means[check.id]
+
+
+def reported(rows: Rows) -> tuple[str, ...]:
+    """All symptoms reported in the case so far: a proof to come asks for all of them."""
+    return tuple(sorted(set(rows.frame.symptoms.reported) | set(rows.replay.reported_later())))
+
+
+def heaviest(weights: Floats, most: int = MOST_ROWS) -> Ints:
+    """Places of the heaviest rows: MASS of the weight, at most ``most`` of them."""
+    if len(weights) == 0:
+        return np.empty(0, dtype=np.int64)
+    # What is lighter than an even share of the rest could all be left out, so only the others are sorted.
+    heavy = np.flatnonzero(weights >= (1.0 - MASS) * weights.sum() / len(weights))
+    order = heavy[np.argsort(weights[heavy], kind="stable")[::-1]]
+    reached = np.cumsum(weights[order])
+    enough = int(np.searchsorted(reached, MASS * weights.sum())) + 1
+    return np.sort(order[: min(enough, most)])
+
+
+def heavy_given(frame: Frame) -> tuple[ModeSets, Floats]:
+    """The heaviest sets given the symptoms alone, with normalised weights (n,); kept with the frame."""
+    if frame.heavy is None:
+        assert frame.given is not None
+        keep = np.zeros(frame.base.n, dtype=np.bool_)
+        keep[heaviest(frame.given, MOST_GIVEN)] = True
+        weights = frame.given[keep]
+        frame.heavy = (frame.base.keep(keep).localise(), weights / weights.sum())
+    return frame.heavy
+
+
+def _key(modes: Ints) -> tuple[int, ...]:
+    return tuple(sorted(int(mode) for mode in modes if mode >= 0))
+
+
+def _with_what_repairs_leave(base: Ints, modes: Ints) -> tuple[Ints, Ints]:
+    """The rows with one more for every smaller set that a repair can leave, the empty one included."""
+    known = {_key(row) for row in modes}
+    more: list[tuple[int, tuple[int, ...]]] = []
+    for was, row in zip(base, modes, strict=True):
+        standing = _key(row)
+        for size in range(1, len(standing)):
+            for left in combinations(standing, size):
+                if left not in known:
+                    known.add(left)
+                    more.append((int(was), left))
+    if () not in known:
+        more.append((NOTHING, ()))
+    added = np.full((len(more), modes.shape[1]), NOTHING, dtype=np.int64)
+    for place, (_, left) in enumerate(more):
+        added[place, : len(left)] = left
+    return np.append(base, [was for was, _ in more]).astype(np.int64), np.vstack([modes, added])

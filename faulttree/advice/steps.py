@@ -1,0 +1,153 @@
+"""Suggestions made of steps in play: their set-ups, people, equipment, cautions and outcomes in the book's words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from faulttree.advice import cautions
+from faulttree.advice.choice import Choice, State, Step
+from faulttree.advice.floor import Floor
+from faulttree.advice.job import Job
+from faulttree.advice.rollout import Play
+from faulttree.advice.situation import OutcomeAhead, Situation, Suggestion
+from faulttree.belief.likelihood import Floats
+from faulttree.book.model import Action, Book, Check
+from faulttree.conditions import Move
+from faulttree.errors import BadCondition
+from faulttree.graph.gates import Gates
+
+HELP_NAME = "Call in a specialist"
+
+
+class Steps:
+    """What steps take in one situation, and the suggestions that tell of them."""
+
+    def __init__(self, book: Book, gates: Gates, floor: Floor, situation: Situation, symptoms: Sequence[str]) -> None:
+        self.book, self.gates, self.floor = book, gates, floor
+        self.moves, self.situation, self.symptoms = floor.moves, situation, symptoms
+
+    def move(self, item: Check | Action, also: tuple[str, ...] = ()) -> Move:
+        """From what stands to what a step needs, forced conditions included. Raises BadCondition."""
+        forced = () if isinstance(item, Check) and item.kind == "ask" else self.situation.first
+        return self.moves.move(self.situation.standing, (*item.needs, *forced, *also))
+
+    def wants(self, item: Check | Action, also: tuple[str, ...] = ()) -> tuple[int, tuple[str, ...]]:
+        """People and equipment for a step with its setting up. Raises BadCondition."""
+        touched = [self.book.conditions[c] for c in self.move(item, also).on]
+        stands = [self.book.conditions[c] for c in sorted(self.moves.closure(item.needs))]
+        people = max([item.people, *(c.people for c in (*touched, *stands))])
+        return people, tuple(dict.fromkeys([*item.equipment, *(e for c in touched for e in c.equipment)]))
+
+    def in_the_way(self, item: Check | Action) -> tuple[str, ...] | None:
+        """What keeps a step from being done here: equipment lacking, ``people`` too few; None: it cannot be at all."""
+        try:
+            people, equipment = self.wants(item)
+        except BadCondition:
+            return None
+        if not all(self.book.conditions[c].proposed for c in self.move(item).on):
+            return None
+        few = self.situation.people is not None and people > self.situation.people
+        return (*(("people",) if few else ()), *(e for e in equipment if e in self.situation.lacking))
+
+    def possible(self, item: Check | Action) -> bool:
+        """Whether a step can be done with what is at hand."""
+        return self.in_the_way(item) == ()
+
+    # -- suggestions -----------------------------------------------------------------------------------
+
+    def suggestion(self, play: Play, state: State, step: Step, choice: Choice) -> Suggestion:
+        """A step in the book's words, without its value."""
+        if step.kind == "help":
+            return self._help()
+        if step.kind == "act":
+            told = self._told("act", play.job.actions[step.place], step.also)
+            return replace(told, chance=float(choice.success[step.place]), bits=float(choice.act_bits[step.place]))
+        now = play.next_of(state, step)
+        check = play.job.checks[now.place]
+        told = self._told("ask" if check.kind == "ask" else "check", check, step.also)
+        leads = None if now == step else play.job.checks[step.place].id
+        shown = outcomes_ahead(play.job, state.weights, now.place)
+        return replace(told, leads_to=leads, bits=float(choice.check_bits[step.place]), outcomes=shown)
+
+    def with_what_follows(self, suggestion: Suggestion, play: Play, state: State, step: Step) -> Suggestion:
+        """The same with what would be done next after each outcome of its check."""
+        now = play.next_of(state, step)
+        if now.kind != "check":
+            return suggestion
+        after = {branch.outcome: branch.state for branch in play.branches(state, now)[1]}
+        names = [self._next_name(play, after.get(place)) for place in range(len(suggestion.outcomes))]
+        ahead = tuple(replace(o, then=name) for o, name in zip(suggestion.outcomes, names, strict=True))
+        return replace(suggestion, outcomes=ahead)
+
+    def _next_name(self, play: Play, state: State | None) -> str:
+        if state is None:
+            return ""
+        step = play.next_of(state, play.planned(state))
+        if step.kind == "help":
+            return HELP_NAME
+        return (play.job.checks if step.kind == "check" else play.job.actions)[step.place].name
+
+    def owed(self, job: Job, weights: Floats) -> list[Suggestion]:
+        """The follow-ups that are due, in order."""
+        suggestions = []
+        for name in self.situation.owed:
+            check = self.book.checks[name]
+            told = self._told("ask" if check.kind == "ask" else "check", check)
+            shown = tuple(
+                OutcomeAhead(outcome.id, outcome.label, float(chance), None)
+                for outcome, chance in zip(check.outcomes, weights @ job.rows.columns(check), strict=True)
+            )
+            suggestions.append(replace(told, owed=True, outcomes=shown))
+        return suggestions
+
+    def _told(self, kind: str, item: Check | Action, also: tuple[str, ...] = ()) -> Suggestion:
+        move, (people, equipment) = self.move(item, also), self.wants(item, also)
+        conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs) - set(move.on))]
+        if isinstance(item, Check):
+            shown = cautions.of_check(self.book, self.gates, item, conditions, self.symptoms)
+        else:
+            shown = cautions.of_action(self.book, item, conditions, self.symptoms)
+        return Suggestion(
+            kind=kind, id=item.id, name=item.name, expected_minutes=0.0, minutes_now=move.minutes + item.minutes,
+            people=people, waits=move.waits + item.waits, equipment=equipment, needs=item.needs,
+            to_set_up=move.on, to_restore=move.off, cautions=shown, also=also, money_now=self._money(move, item),
+        )  # fmt: skip
+
+    def _money(self, move: Move, item: Check | Action) -> float | None:
+        rate = self.floor.figures.hourly_rate
+        if rate is None:
+            return None
+        listed = self.book.conditions
+        minutes = item.minutes * item.people
+        minutes += sum(listed[c].restore_minutes * listed[c].people for c in move.off)
+        minutes += sum(listed[c].set_up_minutes * listed[c].people for c in move.on)
+        return minutes * rate / 60.0 + self.floor.figures.prices.get(item.id, 0.0)
+
+    def _help(self) -> Suggestion:
+        minutes, rate = self.floor.figures.help, self.floor.figures.hourly_rate
+        return Suggestion(
+            kind="help", id="help", name=HELP_NAME, expected_minutes=minutes, minutes_now=minutes,
+            money_now=None if rate is None else minutes * rate / 60.0,
+        )  # fmt: skip
+
+
+def outcomes_ahead(job: Job, weights: Floats, c: int) -> tuple[OutcomeAhead, ...]:
+    """Each outcome of a check: how likely it is, and the likeliest fault after it."""
+    joint = weights[:, None] * job.shown[:, job.first[c] : job.first[c + 1]]
+    chances, tops = joint.sum(axis=0), likeliest(job, joint)
+    return tuple(
+        OutcomeAhead(outcome.id, outcome.label, float(chance), top)
+        for outcome, chance, top in zip(job.checks[c].outcomes, chances, tops, strict=True)
+    )
+
+
+def likeliest(job: Job, weights: Floats) -> list[str | None]:
+    """The likeliest fault under each column of row weights (n + 1, k); None where it is the unlisted cause."""
+    faults = job.rows.frame.space.faults
+    if not len(faults):
+        return [None] * weights.shape[1]
+    by_fault = job.holds @ weights[:-1]
+    best = by_fault.argmax(axis=0)
+    most = by_fault.max(axis=0)
+    return [faults[i] if m > u else None for i, m, u in zip(best, most, weights[-1], strict=True)]

@@ -1,0 +1,131 @@
+"""What every step of a job costs from one set of standing conditions, and what stands after it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from faulttree.advice.floor import Standing
+from faulttree.advice.job import Job
+from faulttree.belief.likelihood import Floats
+from faulttree.belief.sets import Bools
+from faulttree.book.model import Check
+from faulttree.errors import BadCondition
+
+
+class Cost(NamedTuple):
+    """Minutes of cost of a step, and what stands after it."""
+
+    minutes: float
+    after: Standing
+
+
+class Table:
+    """Costs from ``standing``; ``forced`` are conditions that anything but a question has to set up first.
+
+    ``checks[c]`` and ``actions[a]`` (repair and proof together) are None where the need cannot stand. ``floors_after``
+    (n_after, n_groups + 1) is what each group's floor becomes by doing a check. ``shares`` (n_after, n_checks) tells
+    which checks need no more set up once a check has led to ``after[k]``, and cannot be done without it. ``rest``
+    (n_actions, n_rows + 1) is what is still to be paid on each row after a repair and its proof, from there on with
+    the cause known.
+    """
+
+    def __init__(self, job: Job, standing: Standing, forced: tuple[str, ...]) -> None:
+        self.job, self.standing, self.forced = job, standing, forced
+        self.floors: Floats = job.floors(standing)
+        self.checks = [self._check(check) for check in job.checks]
+        self.check_minutes = np.array([np.inf if c is None else c.minutes for c in self.checks])
+        self.after = list(dict.fromkeys(c.after for c in self.checks if c is not None))
+        place = {after: i for i, after in enumerate(self.after)}
+        self.check_after = np.array([0 if c is None else place[c.after] for c in self.checks], dtype=np.int64)
+        self.floors_after = np.array([job.floors(after) for after in self.after]).reshape(-1, len(self.floors))
+        self.moving = np.array([self._moving(after) for after in self.after])
+        self.shares = self._shares()
+        self.actions = [self._action(a) for a in range(len(job.actions))]
+        self.action_minutes = np.array([np.inf if a is None else a.minutes for a in self.actions])
+        self.rest = self._rest()
+        self._led: dict[tuple[int, frozenset[str]], Cost | None] = {}
+
+    def _check(self, check: Check) -> Cost | None:
+        return self._steps([check])
+
+    def _steps(self, checks: Iterable[Check], also: tuple[str, ...] = ()) -> Cost | None:
+        cost, standing, forced = 0.0, self.standing, self.forced
+        try:
+            for check in checks:
+                first = () if check.kind == "ask" else forced
+                minutes, standing = self.job.floor.step(standing, check, (*first, *also))
+                cost += minutes
+                forced = () if first else forced
+        except BadCondition:
+            return None
+        return Cost(cost, standing)
+
+    def _moving(self, after: Standing) -> float:
+        return self.job.floor.moving(self.standing, tuple(sorted(after)))[0]
+
+    def _shares(self) -> Bools:
+        needs = self.job.needs
+        shares = np.zeros((len(self.after), len(needs)), dtype=np.bool_)
+        for k, after in enumerate(self.after):
+            if after != self.standing:
+                shares[k] = [need <= after and not need <= self.standing for need in needs]
+        return shares
+
+    def _action(self, a: int) -> Cost | None:
+        return self.action(a, ())
+
+    def action(self, a: int, also: tuple[str, ...]) -> Cost | None:
+        """A repair and the proof that it needs, with further conditions set up; None where they cannot stand."""
+        action = self.job.actions[a]
+        try:
+            minutes, after = self.job.floor.step(self.standing, action, (*self.forced, *also))
+            proving, after = self.job.floor.proving(after, [action.id])
+        except BadCondition:
+            return None
+        return Cost(minutes + proving, after)
+
+    def check(self, c: int, also: tuple[str, ...]) -> Cost | None:
+        """A check with further conditions set up; None where they cannot stand together."""
+        return self._steps([self.job.checks[c]], also)
+
+    def led_to(self, c: int, missing: Sequence[Check]) -> Cost | None:
+        """A check and the checks that have to come before it."""
+        key = (c, frozenset(check.id for check in missing))
+        if key not in self._led:
+            self._led[key] = self._steps([*missing, self.job.checks[c]])
+        return self._led[key]
+
+    def _rest(self) -> Floats:
+        job = self.job
+        rest = np.zeros(job.becomes.shape)
+        for a, cost in enumerate(self.actions):
+            if cost is not None:
+                rest[a] = self.rest_after(a, cost.after)
+        return rest
+
+    def rest_after(self, a: int, after: Standing) -> Floats:
+        """What is left on each row after a repair and its proof, shape (n_rows + 1,)."""
+        job = self.job
+        floors = job.floors(after)[job.group]
+        effective, to = float(job.effective[a, 0]), job.becomes[a]
+        failed = effective * job.proof_fails[to] * floors[to] + (1.0 - effective) * job.proof_fails * floors
+        passed = (1.0 - job.fails[a]) * job.floor.restoring(after)
+        return np.asarray(failed + passed + job.figures.comeback * job.comes_back[a])
+
+
+class Tables:
+    """The tables of one job, worked out once for each set of standing conditions."""
+
+    def __init__(self, job: Job) -> None:
+        self._job = job
+        self._known: dict[tuple[Standing, tuple[str, ...]], Table] = {}
+
+    def at(self, standing: Standing, forced: tuple[str, ...]) -> Table:
+        """The table from these conditions."""
+        key = (standing, forced)
+        if key not in self._known:
+            self._known[key] = Table(self._job, standing, forced)
+        return self._known[key]

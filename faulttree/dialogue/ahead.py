@@ -1,0 +1,80 @@
+"""Looking ahead: why a step is proposed, and what would follow from what it may show."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from faulttree.advice import Advice, Advisor, Suggestion
+from faulttree.belief import Believer, Evidence, plain
+from faulttree.book.model import Book
+from faulttree.case import CaseState
+from faulttree.dialogue.prompts import Board, Choice, Prompt
+from faulttree.dialogue.work import board
+
+WHAT_IF = "what-if "
+"""A view's name begins so, and goes on with CHECK=OUTCOME."""
+
+_BACK = Choice("b", "back", "back")
+OTHERS_TOLD = 3
+
+
+def why(book: Book, shown: Board, advice: Advice) -> Prompt:
+    """The reasons for the next step, and its outcomes, each of which can be looked into."""
+    step = shown.suggestion
+    if step is None:
+        return Prompt("why", "Why this step", ("There is nothing to suggest.",), commands=(_BACK,))
+    lines = [step.why, *_minutes(shown), *_others(advice, step)]
+    choices = []
+    for i, outcome in enumerate(step.outcomes, 1):
+        after = book.faults[outcome.top_cause_after].name if outcome.top_cause_after else "something not listed"
+        then = f", then: {outcome.then}" if outcome.then else ""
+        label = f"{outcome.label} ({outcome.probability * 100:.0f} in 100): {after}{then}"
+        choices.append(Choice(str(i), label, f"{WHAT_IF}{step.id}={outcome.id}"))
+    if choices:
+        lines.append("What would come after each outcome; its number shows it, nothing is recorded:")
+    return Prompt("why", f"Why this step: {step.name}", tuple(lines), tuple(choices), (_BACK,), board=shown)
+
+
+def _minutes(shown: Board) -> list[str]:
+    if shown.to_go is None or not shown.to_go.split:
+        return []
+    parts = [f"{kind.replace('-', ' ')} {minutes:.0f}" for kind, minutes in shown.to_go.split.items() if minutes >= 1]
+    lines = [f"On average {shown.to_go.mean:.0f} min to the end: {', '.join(parts)}."]
+    if shown.to_go.money is not None:
+        lines.append(f"On average {shown.to_go.money:.0f} {shown.currency} in labour and parts.".replace("  ", " "))
+    return lines
+
+
+def _others(advice: Advice, step: Suggestion) -> list[str]:
+    others = [s for s in advice.suggestions if s is not step and s.refined == step.refined][:OTHERS_TOLD]
+    return [
+        f"{max(s.expected_minutes - step.expected_minutes, 0.0):.0f} min more: {s.name}"
+        + (" (the rest of the job)." if s.kind == "help" else ".")
+        for s in others
+    ]
+
+
+def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str, currency: str) -> Prompt:
+    """The ranking and the next steps if a check showed an outcome. Nothing is recorded."""
+    book = advisor.book
+    name, _, outcome = answer.partition("=")
+    evidence = state.beliefs()
+    belief = believer.believe(
+        Evidence((*evidence.entries, plain(book, name, outcome)), evidence.circumstances, evidence.hours)
+    )
+    now = state.situation(book)
+    check = book.checks[name]
+    move = advisor.moves.move(now.standing, (*check.needs, *(() if check.kind == "ask" else now.first)))
+    then = replace(
+        now, standing=move.after, done=now.done | {name}, ever=now.ever | {name},
+        first=now.first if check.kind == "ask" else (), owed=tuple(c for c in now.owed if c != name),
+    )  # fmt: skip
+    advice = advisor.refine(belief, then)
+    shown = board(state, advisor, belief, advice, currency)
+    shown = replace(shown, standing=tuple(book.conditions[c].name for c in book.conditions if c in move.after))
+    label = next(o.label for o in check.outcomes if o.id == outcome)
+    lines = [f"{i}. {s.name}: {s.expected_minutes:.0f} min" for i, s in enumerate(advice.suggestions[:OTHERS_TOLD], 1)]
+    return Prompt(
+        "what-if", f"If {check.name}: {label}", ("Then next, with the minutes to the end:", *lines), (), (_BACK,),
+        board=shown,
+    )  # fmt: skip

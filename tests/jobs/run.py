@@ -1,0 +1,263 @@
+"""Plays simulated jobs with the advisor to the end, holds every advice against the rules, and counts minutes.
+
+    python tests/jobs/run.py --jobs 10000 --seed 1 --processes 2
+
+Whoever works a job does what stands first among the suggestions. The log is that of a case, and belief and situation
+are what the case makes of it, so that the case is tried too. Progress goes to stderr.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command, this folder alone is searched
+
+import numpy as np
+
+from faulttree.advice import Advisor, Budget, Situation, Suggestion
+from faulttree.belief import Answer, Believer, Evidence
+from faulttree.book import read_book
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, CaseState, add_up
+from tests.jobs.gear import Job, Modes, draw_job, pool
+from tests.jobs.rules import Facts, breaches
+
+ROOT = Path(__file__).resolve().parents[2]
+MOST_STEPS = 80
+FAMILY = "electromechanical"
+
+
+@dataclass(frozen=True)
+class Played:
+    """How a job went. ``minutes`` on the clock, help's included, ``waits`` in hours; ``ended`` proof, help or neither.
+
+    ``hidden``: a proof passed while a cause still stood. ``fetched``: a follow-up was due that those at hand could not
+    do, and was done all the same.
+    """
+
+    number: int
+    symptom: str
+    minutes: float
+    waits: float
+    steps: tuple[str, ...]
+    actions: int
+    ended: str
+    hidden: bool
+    fetched: bool
+    breaches: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What one advice comes to: the step that is done, and what it does against the rules."""
+
+    step: Suggestion | None
+    breaches: tuple[str, ...]
+
+
+class Log:
+    """The case of one job as it is worked."""
+
+    def __init__(self, book: Book, job: Job) -> None:
+        self.book, self.job = book, job
+        self.entries: list[CaseEntry] = []
+        self.minutes, self.waits = 0.0, 0.0
+        self.add("symptom", symptom=job.symptom, present=True)
+        for question, answer in job.opening.items():
+            self.add("opening", question=question, answer=answer)
+
+    def add(self, kind: str, **data: Any) -> None:
+        """One more entry."""
+        self.entries.append(CaseEntry(len(self.entries) + 1, "", "mechanic", kind, data))
+        self.state: CaseState = add_up(self.book, self.entries)
+
+    def situation(self) -> Situation:
+        """Where the job stands, by the case and what is at hand."""
+        ever = frozenset(entry.check for entry in self.state.evidence if isinstance(entry, Answer))
+        return replace(self.state.situation(self.book), people=self.job.people, lacking=self.job.lacking, ever=ever)
+
+    def move(self, off: Iterable[str], on: Iterable[str]) -> None:
+        """Restores and sets up conditions one by one."""
+        for name in off:
+            self.add("restored", condition=name)
+            self.minutes += self.book.conditions[name].restore_minutes
+        for name in on:
+            self.add("set-up", condition=name)
+            self.minutes += self.book.conditions[name].set_up_minutes
+            self.waits += self.book.conditions[name].waits
+
+    def proved(self) -> bool:
+        """Whether every proof was passed after the last action, and nothing more is due."""
+        return self.state.proved(self.book) and not self.state.owed(self.book)
+
+
+class Player:
+    """Plays the jobs of one book with one advisor. Advice that was seen before is not worked out again.
+
+    ``states``: how many states each refined choice may play; 0 for the quick choice.
+    """
+
+    def __init__(self, book: Book, states: int = 0) -> None:
+        self.book, self.states = book, states
+        self.advisor, self.believer, self.facts = Advisor(book), Believer(book), Facts(book)
+        self._seen: dict[tuple[Evidence, Situation], Seen] = {}
+
+    def see(self, evidence: Evidence, situation: Situation) -> Seen:
+        """The first suggestion, and the breaches of the whole advice."""
+        key = (evidence, situation)
+        if key not in self._seen:
+            belief = self.believer.believe(evidence)
+            if self.states:
+                advice = self.advisor.refine(belief, situation, Budget(self.states))
+            else:
+                advice = self.advisor.advise(belief, situation)
+            told = breaches(self.facts, evidence, situation, advice)
+            self._seen[key] = Seen(advice.suggestions[0] if advice.suggestions else None, tuple(told))
+        return self._seen[key]
+
+    def play(self, job: Job) -> Played:
+        """Plays one job to its end."""
+        log, steps, told = Log(self.book, job), list[str](), list[str]()
+        ended, fetched = "", False
+        while not ended:
+            situation = log.situation()
+            seen = self.see(log.state.beliefs(), situation)
+            told += seen.breaches
+            if seen.step is None or len(steps) >= MOST_STEPS:
+                told.append("does not end" if seen.step else "nothing is suggested")
+                ended = "neither"
+            elif seen.step.kind == "help":
+                log.minutes += seen.step.minutes_now
+                ended = "help"
+            else:
+                steps.append(seen.step.id)
+                fetched = fetched or not _at_hand(seen.step, situation)
+                self._do(log, seen.step, situation)
+                ended = "proof" if log.proved() else ""
+        hidden = ended == "proof" and job.gear.faulty
+        if ended == "proof":
+            told += self._close(log)
+        return Played(
+            job.number, job.symptom, log.minutes, log.waits, tuple(steps), len(log.state.actions), ended, hidden,
+            fetched, tuple(dict.fromkeys(told)),
+        )  # fmt: skip
+
+    def _do(self, log: Log, step: Suggestion, situation: Situation) -> None:
+        """Moves to what the step needs by the program's own moves, then does it."""
+        item = self.book.actions[step.id] if step.kind == "act" else self.book.checks[step.id]
+        first = () if step.kind == "ask" else situation.first
+        move = self.advisor.moves.move(situation.standing, (*item.needs, *first, *step.also))
+        log.move(move.off, move.on)
+        log.minutes += item.minutes
+        log.waits += item.waits
+        if step.kind == "act":
+            log.job.gear.repair(step.id)
+            log.add("did", action=step.id)
+        else:
+            log.add("answer", check=step.id, outcome=log.job.gear.show(step.id), sure=True)
+
+    def _close(self, log: Log) -> list[str]:
+        """Puts everything back and names a cause. What then keeps the case open is a breach; so is nothing before."""
+        if log.state.standing and not log.state.keeps_open(self.book):
+            return ["the case would close while something stands"]
+        log.move(self.advisor.moves.restore_all(log.state.standing).off, ())
+        log.add("cause", fault=self.book.actions[log.state.actions[-1]].corrects[0])
+        return [f"the case stays open: {reason}" for reason in log.state.keeps_open(self.book)]
+
+
+def _at_hand(step: Suggestion, situation: Situation) -> bool:
+    few = situation.people is not None and step.people > situation.people
+    return not few and situation.lacking.isdisjoint(step.equipment)
+
+
+@dataclass
+class Summary:
+    """Jobs played, added up."""
+
+    played: list[Played] = field(default_factory=list)
+
+    def lines(self) -> list[str]:
+        """What is printed."""
+        jobs = len(self.played)
+        bad = [(p, told) for p in self.played for told in p.breaches]
+        by_rule = Counter(told.split(":")[0] for _, told in bad)
+        found = [f"jobs {jobs}, breaches {len(bad)} in {len({p.number for p, _ in bad})} jobs"]
+        found += [f"  {count} x {rule}" for rule, count in by_rule.most_common()]
+        found += [f"  job {p.number} ({p.symptom}): {told}" for p, told in bad[:10]]
+        found.append(f"ended by help {self.count('help')}, by proof {self.count('proof')}")
+        found.append(f"mean minutes {self.mean([p.minutes for p in self.played]):.1f}")
+        found.append(f"mean hours of waiting {self.mean([p.waits for p in self.played]):.2f}")
+        found.append(f"mean steps {self.mean([len(p.steps) for p in self.played]):.2f}")
+        found.append(f"proof passed with a cause still standing {sum(p.hidden for p in self.played)}")
+        found.append(f"follow-up due with too few people or equipment {sum(p.fetched for p in self.played)}")
+        return found
+
+    def count(self, ended: str) -> int:
+        """Jobs that ended this way."""
+        return sum(p.ended == ended for p in self.played)
+
+    def mean(self, values: Sequence[float]) -> float:
+        """The mean; 0 for nothing."""
+        return sum(values) / len(values) if values else 0.0
+
+
+def shipped_book(family: str = FAMILY) -> Book:
+    """The book of a family as it lies in the checkout."""
+    reading = read_book([ROOT / "knowledge"], family)
+    assert reading.book is not None, reading.problems
+    return reading.book
+
+
+def draw_pools(book: Book, seed: int, symptoms: Iterable[str] | None = None) -> dict[str, list[Modes]]:
+    """Gears to draw jobs from, for each symptom; the same for a seed whichever symptoms are asked for."""
+    wanted = set(book.symptoms if symptoms is None else symptoms)
+    places = [(place, name) for place, name in enumerate(book.symptoms) if name in wanted]
+    return {name: pool(book, name, np.random.default_rng([seed, place, 0])) for place, name in places}
+
+
+def play_symptom(family: str, seed: int, symptom: str, jobs: int, states: int) -> list[Played]:
+    """All jobs of one symptom: they share most of their advice."""
+    book = shipped_book(family)
+    player, gears = Player(book, states), draw_pools(book, seed, [symptom])
+    played, start = [], time.perf_counter()
+    for number in range(list(book.symptoms).index(symptom), jobs, len(book.symptoms)):
+        played.append(player.play(draw_job(book, gears, seed, number)))
+        if len(played) % 25 == 0:
+            seconds = time.perf_counter() - start
+            bad = sum(bool(p.breaches) for p in played)
+            print(f"{symptom}: {len(played)} jobs, {bad} with breaches, {seconds:.0f} s", file=sys.stderr, flush=True)
+    return played
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Plays jobs and prints what came of them. Returns 1 where a rule was broken."""
+    parser = argparse.ArgumentParser(description="Plays simulated jobs and holds the advice against the rules.")
+    parser.add_argument("--jobs", type=int, default=10_000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--processes", type=int, default=1, choices=(1, 2))
+    parser.add_argument("--family", default=FAMILY)
+    parser.add_argument("--states", type=int, default=0, help="follow the refined choice, so many states for each")
+    asked = parser.parse_args(words)
+    start = time.perf_counter()
+    summary = Summary()
+    with ProcessPoolExecutor(asked.processes) as workers:
+        running = [
+            workers.submit(play_symptom, asked.family, asked.seed, symptom, asked.jobs, asked.states)
+            for symptom in shipped_book(asked.family).symptoms
+        ]
+        for one in running:
+            summary.played += one.result()
+    print("\n".join([*summary.lines(), f"seconds {time.perf_counter() - start:.0f}"]))
+    return 1 if any(p.breaches for p in summary.played) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
