@@ -55,9 +55,7 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
     return 0
 
 
-def _open(
-    given: argparse.Namespace, store: Store, terminal: Terminal, shop: settings.Settings
-) -> tuple[str, Book]:
+def _open(given: argparse.Namespace, store: Store, terminal: Terminal, shop: settings.Settings) -> tuple[str, Book]:
     if given.case:
         opened = next((e for e in store.read(given.case) if e.kind == "opened"), None)
         if opened is None:

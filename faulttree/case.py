@@ -119,7 +119,8 @@ class CaseState:
         """Follow-up checks still to be done for the actions since the last failed proof, the proofs last."""
         if not self.epoch_actions:
             return ()
-        return tuple(c for c in follow_ups(book, self.epoch_actions, self.proofs(book)) if c not in self.shown)
+        due = follow_ups(book, self.epoch_actions, self.proofs(book), self.ever_done)
+        return tuple(check for check in due if check not in self.shown)
 
     def proved(self, book: Book) -> bool:
         """Whether every proof was done after the last action and showed the squawk gone."""

@@ -165,6 +165,7 @@ def as_data(book: Book, given: argparse.Namespace, heard: Any, belief: Any, advi
     """The answer as plain data, in the form that other programs rely on."""
     scores = {m.id: m.score for m in heard.symptoms}
     said = [text for option, text in given.said if option == "symptom"]
+    to_go = advice.to_go
     shown = dict.fromkeys(c for s in advice.suggestions for c in s.cautions)
     symptoms = list(dict.fromkeys([*scores, *said]))
     by_probability = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))
@@ -183,11 +184,15 @@ def as_data(book: Book, given: argparse.Namespace, heard: Any, belief: Any, advi
         "contradiction": _contradiction(belief),
         "next": [_step(s) for s in advice.suggestions],
         "to_go": {
-            "mean": advice.to_go.mean, "p50": advice.to_go.p50, "p80": advice.to_go.p80,
-            "split": dict(advice.to_go.split), "money": advice.to_go.money,
+            "mean": to_go.mean,
+            "p50": to_go.p50,
+            "p80": to_go.p80,
+            "split": dict(to_go.split),
+            "money": to_go.money,
         },
         "fetch": {
-            "people": advice.fetch.people, "equipment": list(advice.fetch.equipment),
+            "people": advice.fetch.people,
+            "equipment": list(advice.fetch.equipment),
             "conditions": list(advice.fetch.conditions),
         },
         "waiting": [

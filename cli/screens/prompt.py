@@ -46,7 +46,9 @@ def board(book: Book, shown: Board) -> RenderableType:
     parts += [Text(f"! {warning}", style="bold") for warning in shown.warnings]
     if shown.standing:
         parts.append(Text("Stands now: " + ", ".join(shown.standing)))
-    if shown.to_go is not None:
+    if shown.to_go is None:
+        parts.append(Text("To go: working it out"))
+    else:
         parts.append(Text(f"To go: about {shown.to_go.p50:.0f} min, 80 in 100 under {shown.to_go.p80:.0f} min"))
         if shown.to_go.money is not None:
             parts.append(Text(f"Labour and parts: about {shown.to_go.money:.0f} {shown.currency}".rstrip()))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -13,7 +14,7 @@ from faulttree.advice.floor import Floor
 from faulttree.advice.forecast import Forecast
 from faulttree.advice.job import Job
 from faulttree.advice.progress import proofs_of
-from faulttree.advice.rollout import CUT, Budget, OutOfTime, Play, candidates
+from faulttree.advice.rollout import Budget, OutOfTime, Play, candidates
 from faulttree.advice.rows import Rows, reported
 from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, Waiting
 from faulttree.advice.steps import Steps
@@ -23,9 +24,12 @@ from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
 
-FORECAST_CUT = 0.008
-"""Probability down to which a refined plan is followed for the minutes to go."""
+FORECAST_CUT = 0.004
+"""Probability down to which the plan is followed for the minutes to go."""
 
+
+TRIES = 2
+"""So often one repair is proposed in a case: what did not help twice will not help the third time."""
 
 LIKELY = 2 / 3
 WORTHWHILE = 0.02
@@ -52,9 +56,11 @@ class Advisor:
         """
         return Round(self, belief, situation).quick(ahead)
 
-    def refine(self, belief: Belief, situation: Situation, budget: Budget | None = None) -> Advice:
+    def refine(
+        self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True
+    ) -> Advice:
         """The best ways played to the end of the job. If the budget runs out the quick choice stands."""
-        return Round(self, belief, situation, budget).refined()
+        return Round(self, belief, situation, budget).refined(ahead)
 
     def looks_at(self, check: Check) -> frozenset[str]:
         """Faults below any outcome of a check: where none of them is in play it tells nothing."""
@@ -81,14 +87,17 @@ class Round:
         in_play = rows.in_play()
         looked = [c for c in self.book.checks.values() if c.proposed and not c.proof and advisor.looks_at(c) & in_play]
         able = self._with_what_comes_first([c for c in looked if self.steps.possible(c)])
-        did = {entry.action for entry in belief.evidence.entries if isinstance(entry, Did)}
-        actions = [a for a in self.book.actions.values() if in_play & set(a.corrects) and not (a.once and a.id in did)]
+        did = Counter(entry.action for entry in belief.evidence.entries if isinstance(entry, Did))
+        actions = [
+            a for a in self.book.actions.values() if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES)
+        ]
         self.unable = [c for c in looked if c not in able]
         self.job = Job(rows, floor, able, [a for a in actions if self.steps.possible(a)])
         self.play = Play(self.job, budget, situation.owed)
         place = {check.id: i for i, check in enumerate(self.job.checks)}
         done = frozenset(place[name] for name in situation.done if name in place)
         ever = done | frozenset(place[name] for name in situation.ever if name in place)
+        done |= ever & self.job.lasting
         self.state = State(self.job.weights, situation.standing, situation.first, done, ever)
         self.choice: Choice = self.play.choice(self.state)
 
@@ -114,15 +123,17 @@ class Round:
         """By the rule alone."""
         values = dict(self._estimates())
         values[self.choice.step] = min(values.values())
-        return self._advice(values, frozenset(), CUT if ahead else None)
+        if ahead:
+            self.play.learn_price(self.state, self.choice.step)
+        return self._advice(values, frozenset(), FORECAST_CUT if ahead else None)
 
-    def refined(self) -> Advice:
+    def refined(self, ahead: bool = True) -> Advice:
         """The best steps played to the end; those that the budget did not reach keep their estimate."""
         played = self._played()
         # What was not played cannot be said to be better than what was.
         worst = max((value for step, value in played.items() if step != HELP), default=0.0)
         values = {step: max(value, worst) for step, value in self._estimates()} | played
-        return self._advice(values, frozenset(played), FORECAST_CUT if len(played) > 1 else CUT)
+        return self._advice(values, frozenset(played), FORECAST_CUT if ahead else None)
 
     def _played(self) -> dict[Step, float]:
         played = {HELP: self.job.figures.help}

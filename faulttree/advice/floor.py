@@ -22,6 +22,7 @@ class Floor:
         self.book, self.moves, self.figures, self.proofs = book, moves, figures, proofs
         self._known: dict[tuple[Standing, frozenset[str]], float] = {}
         self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
+        self._proving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
         self._restoring: dict[Standing, float] = {}
 
     def of_move(self, move: Move) -> float:
@@ -70,11 +71,15 @@ class Floor:
 
     def proving(self, standing: Standing, actions: Iterable[str]) -> tuple[float, Standing]:
         """Cost of the follow-up checks that these actions need, the proofs last; what stands then."""
-        cost = 0.0
-        for name in self.due_after(actions):
-            minutes, standing = self.step(standing, self.book.checks[name])
-            cost += minutes
-        return cost, standing
+        due = self.due_after(actions)
+        key = (standing, due)
+        if key not in self._proving:
+            cost = 0.0
+            for name in due:
+                minutes, standing = self.step(standing, self.book.checks[name])
+                cost += minutes
+            self._proving[key] = cost, standing
+        return self._proving[key]
 
     def restoring(self, standing: Standing) -> float:
         """Cost of putting everything back."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -28,6 +29,16 @@ class _Part:
     money: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """How a state was reached: with what probability, what it took, in minutes on the clock and of cost; its depth."""
+
+    chance: float
+    so_far: _Part
+    cost: float
+    depth: int
+
+
 class Forecast:
     """Follows one plan: what was found best where a state was played, else the quick choice."""
 
@@ -35,6 +46,9 @@ class Forecast:
         self.play, self.job, self.cut = play, play.job, cut
         self.book = play.job.floor.book
         self.ends: list[tuple[float, _Part]] = []
+        self.left: list[tuple[float, _Part, float]] = []
+        # What care, waits and comebacks add to the minutes on the clock, over the ends by a passed proof.
+        self.proved = self.beside = 0.0
         self.help = 0.0
         self.people = 1
         self.equipment: dict[str, float] = {}
@@ -43,9 +57,10 @@ class Forecast:
 
     def to_go(self) -> ToGo:
         """Mean, median and 80 % of the minutes, with the mean split by kind."""
-        chances = np.array([chance for chance, _ in self.ends])
+        ends = [*self.ends, *self._improbable()]
+        chances = np.array([chance for chance, _ in ends])
         chances = chances / chances.sum()
-        parts = np.array([part.minutes for _, part in self.ends])
+        parts = np.array([part.minutes for _, part in ends])
         whole = parts.sum(axis=1)
         order = np.argsort(whole, kind="stable")
         reached = np.cumsum(chances[order])
@@ -53,7 +68,7 @@ class Forecast:
         split = dict(zip(KINDS, (chances @ parts).tolist(), strict=True))
         money = None
         if self.job.figures.hourly_rate is not None:
-            money = float(chances @ np.array([part.money for _, part in self.ends]))
+            money = float(chances @ np.array([part.money for _, part in ends]))
         return ToGo(float(chances @ whole), p50, p80, split, money, self.help)
 
     def fetch(self) -> Fetch:
@@ -65,38 +80,51 @@ class Forecast:
     # -- following -------------------------------------------------------------------------------------
 
     def _follow(self, state: State, step: Step) -> None:
-        nothing = _Part(np.zeros(len(KINDS)), 0.0)
-        open_ends = [(state, step, 1.0, nothing, 1)]
+        begin = _Way(1.0, _Part(np.zeros(len(KINDS)), 0.0), 0.0, 1)
+        open_ends = [(state, step, begin)]
         while open_ends:
-            state, step, chance, so_far, depth = open_ends.pop()
+            state, step, way = open_ends.pop()
             if step.kind == "help":
-                self.help += chance
-                self._end(chance, so_far, self._helping())
+                self.help += way.chance
+                self._end(way, way.chance, self._helping())
                 continue
             step = self.play.next_of(state, step)
             spent, after = self._spent(state, step)
             if step.kind != "prove":
-                self._remember(state, step, chance, depth)
-            so_far = _Part(so_far.minutes + spent.minutes, so_far.money + spent.money)
-            for branch in self.play.branches(state, step)[1]:
-                reached = chance * branch.probability
+                self._remember(state, step, way.chance, way.depth)
+            so_far = _Part(way.so_far.minutes + spent.minutes, way.so_far.money + spent.money)
+            cost, branches = self.play.branches(state, step)
+            for branch in branches:
+                reached = way.chance * branch.probability
+                onward = _Way(reached, so_far, way.cost + cost, way.depth + 1)
                 if branch.state is None:
-                    self._end(reached, so_far, self._restoring(after))
+                    last = self._restoring(after)
+                    clock = float((so_far.minutes + last.minutes).sum())
+                    self.proved += reached
+                    self.beside += reached * (onward.cost + branch.minutes - clock)
+                    self._end(onward, reached, last)
                 elif reached < self.cut:
-                    self._end(reached, so_far, self._rest(branch.state))
+                    self.left.append((reached, so_far, self._value(branch.state)))
                 else:
-                    open_ends.append((branch.state, self.play.planned(branch.state), reached, so_far, depth + 1))
+                    open_ends.append((branch.state, self.play.planned(branch.state), onward))
 
-    def _end(self, chance: float, so_far: _Part, last: _Part) -> None:
-        self.ends.append((chance, _Part(so_far.minutes + last.minutes, so_far.money + last.money)))
+    def _end(self, way: _Way, chance: float, last: _Part) -> None:
+        self.ends.append((chance, _Part(way.so_far.minutes + last.minutes, way.so_far.money + last.money)))
 
-    def _rest(self, state: State) -> _Part:
-        """A branch too improbable to follow, by what the rule thinks that it costs."""
+    def _value(self, state: State) -> float:
+        """What a branch too improbable to follow is taken to cost."""
         known = self.play.known.get(state.key())
-        value = known.value if known is not None else self.play.choice(state).estimate
-        minutes = np.zeros(len(KINDS))
-        minutes[REPAIRING] = min(value, self.job.figures.help)
-        return _Part(minutes, self._labour(minutes[REPAIRING], 1))
+        value = known.value if known is not None else self.play.estimate(self.play.choice(state))
+        return min(value, self.job.figures.help)
+
+    def _improbable(self) -> Iterator[tuple[float, _Part]]:
+        """Ends of the branches not followed: their cost, less what cost is more than minutes where it was followed."""
+        more = self.beside / self.proved if self.proved > 0 else 0.0
+        for chance, so_far, value in self.left:
+            left = max(value - more, 0.0)
+            minutes = so_far.minutes.copy()
+            minutes[REPAIRING] += left
+            yield chance, _Part(minutes, so_far.money + self._labour(left, 1))
 
     def _remember(self, state: State, step: Step, chance: float, depth: int) -> None:
         """What the step wants, for the walk to the tool crib."""

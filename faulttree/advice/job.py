@@ -39,6 +39,8 @@ class Job:
         self._group(rows, actions)
         self.weights = rows.weights
         self.checks = list(checks)
+        # What a pilot saw is asked once: a repair does not make the memory of it any fresher.
+        self.lasting = frozenset(c for c, check in enumerate(checks) if check.about == "squawk")
         self.needs = [floor.moves.closure(check.needs) for check in checks]
         columns = [rows.columns(check) for check in checks]
         self.shown = np.hstack(columns) if columns else np.zeros((len(self.weights), 0))
@@ -85,30 +87,32 @@ class Job:
         """
         if standing not in self._floors:
             bare = self.floor.of_plan(standing, frozenset())
-            adds = {a: self.floor.of_plan(standing, frozenset([a])) - bare for a in self._named}
-            costs = [
-                self._floor(standing, plan, bare, adds, heavy)
-                for plan, heavy in zip(self.plans, self._heavy, strict=True)
-            ]
-            self._floors[standing] = np.minimum(np.array([*costs, np.inf]), self.figures.help)
+            adds = np.array([self.floor.of_plan(standing, frozenset([a])) - bare for a in self._named])
+            costs = np.append(bare + self._in_plan @ adds, np.inf)
+            for group in self._worth_exact:
+                costs[group] = self.floor.of_plan(standing, self.plans[group] or frozenset())
+            costs[self._hopeless] = np.inf
+            self._floors[standing] = np.minimum(costs, self.figures.help)
         return self._floors[standing]
-
-    def _floor(
-        self, standing: Standing, plan: frozenset[str] | None, bare: float, adds: dict[str, float], heavy: bool
-    ) -> float:
-        if plan is None:
-            return self.figures.help
-        if len(plan) > 1 and heavy:
-            return self.floor.of_plan(standing, plan)
-        return bare + sum(adds[action] for action in plan)
 
     @cached_property
     def _named(self) -> list[str]:
         return sorted({action for plan in self.plans if plan is not None for action in plan})
 
     @cached_property
-    def _heavy(self) -> list[bool]:
-        return [bool(weight >= WORTH_EXACT) for weight in self.sums(self.weights)[:-1]]
+    def _in_plan(self) -> Floats:
+        """Which actions each plan has, as ones, shape (n_groups, n_named)."""
+        named = [[plan is not None and a in plan for a in self._named] for plan in self.plans]
+        return np.array(named, dtype=np.float64).reshape(len(self.plans), len(self._named))
+
+    @cached_property
+    def _worth_exact(self) -> list[int]:
+        weights = self.sums(self.weights)
+        return [g for g, plan in enumerate(self.plans) if plan and len(plan) > 1 and weights[g] >= WORTH_EXACT]
+
+    @cached_property
+    def _hopeless(self) -> list[int]:
+        return [g for g, plan in enumerate(self.plans) if plan is None]
 
     @cached_property
     def holds(self) -> Floats:
@@ -142,6 +146,14 @@ class Job:
         # Part of a plan of several actions is part of the cure.
         size = np.array([max(len(plan), 1) if plan else 1 for plan in self.plans] + [1])[self.group]
         self.helps: Floats = self.effective * changed / size
+
+    @cached_property
+    def least(self) -> Floats:
+        """What each row costs at least whatever is done: a repair that it needs with its proof, or the way out."""
+        way_out = min(self.figures.help, self.figures.comeback)
+        able = np.where(self.helps > 0, self.labour[:, None], np.inf)
+        least: Floats = np.minimum(able.min(axis=0, initial=np.inf), np.where(self.stands, way_out, 0.0))
+        return least
 
     def after_failed(self, action: int, weights: Floats) -> Floats:
         """Weights (n + 1,), not normalised, once an action was done and its proof showed the squawk."""

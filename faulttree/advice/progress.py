@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from faulttree.advice.situation import Situation
 from faulttree.belief import Answer, Did, Entry
 from faulttree.book.model import Book
 
 
-def follow_ups(book: Book, actions: Iterable[str], proofs: Sequence[str]) -> list[str]:
-    """Checks due after these actions, each once: their own follow-ups first, the proofs of the squawk last."""
+def follow_ups(
+    book: Book, actions: Iterable[str], proofs: Sequence[str], ever: Collection[str] = frozenset()
+) -> list[str]:
+    """Checks due after these actions, each once: their own follow-ups first, the proofs of the squawk last.
+
+    What has to come before one of them, and was not among the checks ``ever`` done, comes right before it.
+    """
     checks = [check for action in actions for check in book.actions[action].follow_up if check not in proofs]
-    return list(dict.fromkeys([*checks, *proofs]))
+    return list(dict.fromkeys(part for check in (*checks, *proofs) for part in (*_before(book, check, ever), check)))
+
+
+def _before(book: Book, check: str, ever: Collection[str]) -> list[str]:
+    missing = [name for name in book.checks[check].after if name not in ever]
+    return [part for name in missing for part in (*_before(book, name, ever), name)]
 
 
 def situation_after(
@@ -34,7 +44,7 @@ def situation_after(
     acted = False
     for entry in entries:
         if isinstance(entry, Did):
-            done, owed, acted = [], follow_ups(book, [entry.action], proofs), True
+            done, owed, acted = [], follow_ups(book, [entry.action], proofs, ever), True
         elif isinstance(entry, Answer):
             done.append(entry.check)
             ever.append(entry.check)

@@ -20,6 +20,9 @@ from faulttree.belief.likelihood import Floats
 CUT = 0.02
 """Probability from which a branch is valued by an estimate."""
 
+PRACTICE = 0.5
+"""The price of a bit is learned from a play in which branches end so much earlier."""
+
 LEAST_FOLLOWED = 0.001
 """The same where a repair comes next, whose proof mostly ends the job."""
 
@@ -168,7 +171,7 @@ class Play:
             comeback = self.job.figures.comeback * comes_back / (1.0 - fails)
             found.append(Branch(0, 1.0 - fails, None, self.job.floor.restoring(standing) + comeback))
         if fails > FORGOTTEN:
-            found.append(Branch(1, fails, State(left / fails, standing, (), frozenset(), ever)))
+            found.append(Branch(1, fails, State(left / fails, standing, (), ever & self.job.lasting, ever)))
         return found
 
     # -- estimates -------------------------------------------------------------------------------------
@@ -193,7 +196,7 @@ class Play:
             return
         trying, _ = self.repairs_only(state, choice, np.inf)
         self.price = max(min(trying, self.job.figures.help) - choice.floor, 0.0) / choice.unknown
-        self.of_step(state, step)
+        self.of_step(state, step, PRACTICE)
         paid = weight = 0.0
         for key, known in self.known.items():
             seen = self._choices.get(key)
@@ -202,7 +205,7 @@ class Play:
                 weight += known.probability * seen.unknown
         if weight > 0:
             self.price = paid / weight
-        self.learned, self.known = min(self.estimated, 1.0), {}
+        self.learned, self.known = min(self.estimated / PRACTICE, 1.0), {}
 
     # -- values ----------------------------------------------------------------------------------------
 
@@ -258,15 +261,13 @@ class Play:
                 return best, first
         for a in order.tolist():
             cost = table.actions[a]
-            if ratio[a] <= 1e-9 or cost is None or spent >= min(at_most, best):
+            if ratio[a] <= 1e-9 or cost is None or spent + float(job.least @ weights) >= min(at_most, best):
                 break
             if first is HELP:
                 first = Step("act", a)
-            now = float(weights.sum())
-            spent += now * cost.minutes
             after = job.after_failed(a, weights)
-            left = float(after.sum())
-            spent += (now - left) * job.floor.restoring(cost.after)
+            now, left = left, float(np.add.reduce(after))
+            spent += now * cost.minutes + (now - left) * job.floor.restoring(cost.after)
             spent += job.figures.comeback * float(job.comes_back[a] @ weights)
             best = min(best, spent + left * job.figures.help)
             weights, table = after, self.rule.tables.at(cost.after, ())
@@ -275,7 +276,7 @@ class Play:
         return best, first
 
 
-def candidates(choice: Choice, most_checks: int = 8, most_acts: int = 3) -> Iterator[Step]:
+def candidates(choice: Choice, most_checks: int = 6, most_acts: int = 2) -> Iterator[Step]:
     """The steps worth playing: the quick choice first, then the best checks and repairs by their ratio."""
     if choice.step.kind != "help":
         yield choice.step

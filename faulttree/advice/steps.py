@@ -89,10 +89,13 @@ class Steps:
         return (play.job.checks if step.kind == "check" else play.job.actions)[step.place].name
 
     def owed(self, job: Job, weights: Floats) -> list[Suggestion]:
-        """The follow-ups that are due, in order."""
+        """The follow-ups that are due, in order, up to one that has to wait for another of them."""
         suggestions = []
+        known = self.situation.ever | self.situation.done
         for name in self.situation.owed:
             check = self.book.checks[name]
+            if not known.issuperset(check.after):
+                break
             told = self._told("ask" if check.kind == "ask" else "check", check)
             shown = tuple(
                 OutcomeAhead(outcome.id, outcome.label, float(chance), None)

@@ -99,21 +99,17 @@ class Table:
         return self._led[key]
 
     def _rest(self) -> Floats:
+        """What is left on each row after each repair and its proof, shape (n_actions, n_rows + 1)."""
         job = self.job
-        rest = np.zeros(job.becomes.shape)
-        for a, cost in enumerate(self.actions):
-            if cost is not None:
-                rest[a] = self.rest_after(a, cost.after)
-        return rest
-
-    def rest_after(self, a: int, after: Standing) -> Floats:
-        """What is left on each row after a repair and its proof, shape (n_rows + 1,)."""
-        job = self.job
-        floors = job.floors(after)[job.group]
-        effective, to = float(job.effective[a, 0]), job.becomes[a]
-        failed = effective * job.proof_fails[to] * floors[to] + (1.0 - effective) * job.proof_fails * floors
-        passed = (1.0 - job.fails[a]) * job.floor.restoring(after)
-        return np.asarray(failed + passed + job.figures.comeback * job.comes_back[a])
+        after = [self.standing if cost is None else cost.after for cost in self.actions]
+        if not after:
+            return np.zeros(job.becomes.shape)
+        floors = np.array([job.floors(standing) for standing in after])
+        restoring = np.array([job.floor.restoring(standing) for standing in after]).reshape(-1, 1)
+        went = np.take_along_axis(floors, job.group[job.becomes], axis=1) * job.proof_fails[job.becomes]
+        stayed = floors[:, job.group] * job.proof_fails
+        failed = job.effective * went + (1.0 - job.effective) * stayed
+        return np.asarray(failed + (1.0 - job.fails) * restoring + job.figures.comeback * job.comes_back)
 
 
 class Tables:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import OrderedDict
+from collections import OrderedDict, deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -21,6 +21,7 @@ from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import BadAnswer, UnknownName
 from faulttree.graph.gates import Gates
 
+REPLAYS_KEPT = 4
 FRAMES_KEPT = 6
 """Undo and "what if" go back and forth between a few sets of reached faults; more would only hold memory."""
 
@@ -45,6 +46,7 @@ class Believer:
         self.size_limit = size_limit
         self.gates = Gates(book)
         self._frames: OrderedDict[tuple[object, ...], Frame] = OrderedDict()
+        self._replays: deque[Replay] = deque(maxlen=REPLAYS_KEPT)
         self._priors: dict[tuple[object, ...], dict[str, ModePriors]] = {}
 
     def believe(self, evidence: Evidence) -> Belief:
@@ -80,8 +82,20 @@ class Believer:
         return frame
 
     def replay(self, evidence: Evidence, *, trace: bool = False, also: Sequence[str] = ()) -> Replay:
-        """The rows and their weights after all entries."""
-        return Replay(self.frame(evidence, also), trace=trace).run(evidence.entries)
+        """The rows and their weights after all entries; what was replayed last is gone on from where it fits."""
+        frame = self.frame(evidence, also)
+        if trace:
+            return Replay(frame, trace=True).run(evidence.entries)
+        entries = evidence.entries
+        begun = max(
+            (past for past in self._replays if past.frame is frame and past.taken == entries[: len(past.taken)]),
+            key=lambda past: len(past.taken), default=None,
+        )  # fmt: skip
+        if begun is not None and len(begun.taken) == len(entries):
+            return begun
+        replay = (begun.fork() if begun is not None else Replay(frame)).run(entries[len(begun.taken) if begun else 0 :])
+        self._replays.append(replay)
+        return replay
 
 
 class Belief:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import copy
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -83,6 +84,14 @@ class Replay:
         self._columns: dict[str, Floats] = {}
         self.bearings: list[Bearing] = [self._of_denied(name) for name in self.frame.symptoms.denied]
 
+    def fork(self) -> Replay:
+        """A twin that can take further entries without touching this one. Arrays are shared: none is ever changed."""
+        twin = copy.copy(self)
+        twin.kept_share, twin.steps, twin.bearings = dict(self.kept_share), list(self.steps), list(self.bearings)
+        twin._taken, twin._said, twin._columns = list(self._taken), set(self._said), dict(self._columns)
+        twin._asked = {name: replace(asked, urn=asked.urn.copy()) for name, asked in self._asked.items()}
+        return twin
+
     def run(self, entries: Sequence[Entry]) -> Replay:
         """Take all entries in order; returns itself."""
         for entry in entries:
@@ -112,6 +121,11 @@ class Replay:
     def squawk(self) -> tuple[str, ...]:
         """The symptoms that ``the-squawk`` stands for now."""
         return reported_so_far(self._taken) if self._acted else self.frame.symptoms.reported
+
+    @property
+    def taken(self) -> tuple[Entry, ...]:
+        """The entries taken so far."""
+        return tuple(self._taken)
 
     @property
     def acted(self) -> bool:
@@ -284,7 +298,7 @@ class Replay:
                 fixable[:-1] |= space.mode_fault == space.place[fault]
             else:
                 self.kept_share[fault] = self.kept_share.get(fault, 1.0) * (1.0 - action.effective)
-        self._touched |= fixable[:-1]
+        self._touched = self._touched | fixable[:-1]
         for column in range(self.modes.shape[1]):
             self._split(column, fixable[self.modes[:, column]], action.effective)
         self._merge()

@@ -45,10 +45,10 @@ class Dialogue:
         return self._belief
 
     def advise(self, state: CaseState) -> Advice:
-        """Advice as the case stands."""
+        """Advice as the case stands: the refined one where ``refine`` has been through, else the quick choice."""
         belief, situation = self.believe(state), state.situation(self.book)
         if self._advised is None or self._advised[0] is not belief or self._advised[1] != situation:
-            self._advised = (belief, situation, self.advisor.advise(belief, situation))
+            self._advised = (belief, situation, self.advisor.advise(belief, situation, ahead=False))
         return self._advised[2]
 
     def refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:

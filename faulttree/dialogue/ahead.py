@@ -36,8 +36,8 @@ def why(book: Book, shown: Board, advice: Advice) -> Prompt:
 
 
 def _minutes(shown: Board) -> list[str]:
-    if shown.to_go is None or not shown.to_go.split:
-        return []
+    if shown.to_go is None:
+        return ["The minutes to the end are being worked out; look again in a moment."]
     parts = [f"{kind.replace('-', ' ')} {minutes:.0f}" for kind, minutes in shown.to_go.split.items() if minutes >= 1]
     lines = [f"On average {shown.to_go.mean:.0f} min to the end: {', '.join(parts)}."]
     if shown.to_go.money is not None:

@@ -18,7 +18,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from faulttree.advice import Advice, Situation, Suggestion
 from faulttree.belief import Answer, Did, Evidence, Reported
@@ -114,14 +114,20 @@ class Scene:
 
     @cached_property
     def due(self) -> list[str]:
-        """Follow-ups of what was done, proofs last; none are left once a proof has shown the squawk."""
+        """Follow-ups of what was done, proofs last; none are left once a proof has shown the squawk.
+
+        A check that has to come before one of them, and never was done, comes right before it.
+        """
         due: list[str] = []
+        ever: set[str] = set()
         for entry in self.evidence.entries:
             if isinstance(entry, Did):
                 follow_up = self.book.actions[entry.action].follow_up
-                first = [check for check in (*due, *follow_up) if check not in self.proofs]
-                due = list(dict.fromkeys([*first, *self.proofs]))
+                checks = [*(check for check in (*due, *follow_up) if check not in self.proofs), *self.proofs]
+                before = {check: [b for b in self.book.checks[check].after if b not in ever] for check in checks}
+                due = list(dict.fromkeys(part for check in checks for part in (*before[check], check)))
             elif isinstance(entry, Answer):
+                ever.add(entry.check)
                 failed = entry.check in self.proofs and shown(entry) != len(entry.weights) - 1
                 due = [] if failed else [check for check in due if check != entry.check]
         return due
@@ -291,13 +297,18 @@ def hazards_have_their_people(scene: Scene) -> Iterator[str]:
 
 
 def owed_comes_first(scene: Scene) -> Iterator[str]:
-    """What is due after a repair is what the book's follow-ups say, and comes before all else, in that order."""
+    """What is due after a repair is what the book's follow-ups say, and comes before all else, in that order.
+
+    One that has to wait for another of them, and all after it, are suggested only then.
+    """
     if list(scene.situation.owed) != scene.due:
         yield f"due is {scene.due}, not {list(scene.situation.owed)}"
-    first = scene.advice.suggestions[: len(scene.due)]
-    if [s.id for s in first] != scene.due or not all(s.owed for s in first):
+    done = {entry.check for entry in scene.evidence.entries if isinstance(entry, Answer)}
+    ready = list(takewhile(lambda check: done.issuperset(scene.book.checks[check].after), scene.due))
+    first = scene.advice.suggestions[: len(ready)]
+    if [s.id for s in first] != ready or not all(s.owed for s in first):
         yield f"due is {scene.due}, suggested first {[s.id for s in first]}"
-    if any(s.owed for s in scene.advice.suggestions[len(scene.due) :]):
+    if any(s.owed for s in scene.advice.suggestions[len(ready) :]):
         yield "something is called due that is not"
 
 
@@ -373,7 +384,7 @@ def minutes_make_sense(scene: Scene) -> Iterator[str]:
         if abs(now - s.minutes_now) > ROUNDING:
             yield f"{s.id} takes {now} minutes now, and tells {s.minutes_now}"
     to_go = scene.advice.to_go
-    if not (0 <= to_go.mean < math.inf and 0 <= to_go.p50 <= to_go.p80 < math.inf):
+    if to_go is not None and not (0 <= to_go.mean < math.inf and 0 <= to_go.p50 <= to_go.p80 < math.inf):
         yield f"minutes to go are {to_go}"
 
 

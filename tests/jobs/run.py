@@ -22,7 +22,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command
 
 import numpy as np
 
-from faulttree.advice import Advisor, Budget, Situation, Suggestion
+from faulttree.advice import Advisor, Budget, Situation, Suggestion, ToGo
 from faulttree.belief import Answer, Believer, Evidence
 from faulttree.book import read_book
 from faulttree.book.model import Book
@@ -33,6 +33,7 @@ from tests.jobs.rules import Facts, breaches
 ROOT = Path(__file__).resolve().parents[2]
 MOST_STEPS = 80
 FAMILY = "electromechanical"
+EPSILON = 1e-6
 
 
 @dataclass(frozen=True)
@@ -40,7 +41,7 @@ class Played:
     """How a job went. ``minutes`` on the clock, help's included, ``waits`` in hours; ``ended`` proof, help or neither.
 
     ``hidden``: a proof passed while a cause still stood. ``fetched``: a follow-up was due that those at hand could not
-    do, and was done all the same.
+    do, and was done all the same. ``foretold`` are the minutes to go as they were told at the outset.
     """
 
     number: int
@@ -53,14 +54,16 @@ class Played:
     hidden: bool
     fetched: bool
     breaches: tuple[str, ...]
+    foretold: ToGo | None = None
 
 
 @dataclass(frozen=True)
 class Seen:
-    """What one advice comes to: the step that is done, and what it does against the rules."""
+    """What one advice comes to: the step that is done, what it does against the rules, the minutes foretold."""
 
     step: Suggestion | None
     breaches: tuple[str, ...]
+    to_go: ToGo | None = None
 
 
 class Log:
@@ -102,12 +105,13 @@ class Log:
 class Player:
     """Plays the jobs of one book with one advisor. Advice that was seen before is not worked out again.
 
-    ``states``: how many states each refined choice may play; 0 for the quick choice.
+    ``states``: how many states each refined choice may play; 0 for the quick choice. ``sets``: how many faults are
+    taken to be there at once; advice plays on the heaviest 99 %, in which more than two hardly ever appear.
     """
 
-    def __init__(self, book: Book, states: int = 0) -> None:
+    def __init__(self, book: Book, states: int = 0, sets: int = 3) -> None:
         self.book, self.states = book, states
-        self.advisor, self.believer, self.facts = Advisor(book), Believer(book), Facts(book)
+        self.advisor, self.believer, self.facts = Advisor(book), Believer(book, sets), Facts(book)
         self._seen: dict[tuple[Evidence, Situation], Seen] = {}
 
     def see(self, evidence: Evidence, situation: Situation) -> Seen:
@@ -118,19 +122,22 @@ class Player:
             if self.states:
                 advice = self.advisor.refine(belief, situation, Budget(self.states))
             else:
-                advice = self.advisor.advise(belief, situation)
+                # The minutes to go are looked at before the first step alone, and take as long as all the rest.
+                advice = self.advisor.advise(belief, situation, ahead=not situation.ever)
             told = breaches(self.facts, evidence, situation, advice)
-            self._seen[key] = Seen(advice.suggestions[0] if advice.suggestions else None, tuple(told))
+            step = advice.suggestions[0] if advice.suggestions else None
+            self._seen[key] = Seen(step, tuple(told), advice.to_go)
         return self._seen[key]
 
     def play(self, job: Job) -> Played:
         """Plays one job to its end."""
         log, steps, told = Log(self.book, job), list[str](), list[str]()
-        ended, fetched = "", False
+        ended, fetched, foretold = "", False, None
         while not ended:
             situation = log.situation()
             seen = self.see(log.state.beliefs(), situation)
             told += seen.breaches
+            foretold = foretold or seen.to_go
             if seen.step is None or len(steps) >= MOST_STEPS:
                 told.append("does not end" if seen.step else "nothing is suggested")
                 ended = "neither"
@@ -147,7 +154,7 @@ class Player:
             told += self._close(log)
         return Played(
             job.number, job.symptom, log.minutes, log.waits, tuple(steps), len(log.state.actions), ended, hidden,
-            fetched, tuple(dict.fromkeys(told)),
+            fetched, tuple(dict.fromkeys(told)), foretold,
         )  # fmt: skip
 
     def _do(self, log: Log, step: Suggestion, situation: Situation) -> None:
@@ -195,10 +202,23 @@ class Summary:
         found.append(f"ended by help {self.count('help')}, by proof {self.count('proof')}")
         found.append(f"mean minutes {self.mean([p.minutes for p in self.played]):.1f}")
         found.append(f"mean hours of waiting {self.mean([p.waits for p in self.played]):.2f}")
+        found += self._foretold()
         found.append(f"mean steps {self.mean([len(p.steps) for p in self.played]):.2f}")
         found.append(f"proof passed with a cause still standing {sum(p.hidden for p in self.played)}")
         found.append(f"follow-up due with too few people or equipment {sum(p.fetched for p in self.played)}")
         return found
+
+    def _foretold(self) -> list[str]:
+        """How the minutes to go that were told at the outset bore out."""
+        told = [(p.minutes, p.foretold) for p in self.played if p.foretold is not None]
+        if not told:
+            return []
+        mean = self.mean([to_go.mean for _, to_go in told])
+        half, most = (
+            self.mean([float(minutes <= bound + EPSILON) for minutes, bound in pairs])
+            for pairs in ([(m, t.p50) for m, t in told], [(m, t.p80) for m, t in told])
+        )
+        return [f"minutes foretold {mean:.1f}; within the median {half:.1%}, within the 80 % {most:.1%}"]
 
     def count(self, ended: str) -> int:
         """Jobs that ended this way."""
@@ -223,10 +243,10 @@ def draw_pools(book: Book, seed: int, symptoms: Iterable[str] | None = None) -> 
     return {name: pool(book, name, np.random.default_rng([seed, place, 0])) for place, name in places}
 
 
-def play_symptom(family: str, seed: int, symptom: str, jobs: int, states: int) -> list[Played]:
+def play_symptom(family: str, seed: int, symptom: str, jobs: int, states: int, sets: int = 3) -> list[Played]:
     """All jobs of one symptom: they share most of their advice."""
     book = shipped_book(family)
-    player, gears = Player(book, states), draw_pools(book, seed, [symptom])
+    player, gears = Player(book, states, sets), draw_pools(book, seed, [symptom])
     played, start = [], time.perf_counter()
     for number in range(list(book.symptoms).index(symptom), jobs, len(book.symptoms)):
         played.append(player.play(draw_job(book, gears, seed, number)))
@@ -245,12 +265,13 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--processes", type=int, default=1, choices=(1, 2))
     parser.add_argument("--family", default=FAMILY)
     parser.add_argument("--states", type=int, default=0, help="follow the refined choice, so many states for each")
+    parser.add_argument("--sets", type=int, default=2, choices=(1, 2, 3), help="faults taken to be there at once")
     asked = parser.parse_args(words)
     start = time.perf_counter()
     summary = Summary()
     with ProcessPoolExecutor(asked.processes) as workers:
         running = [
-            workers.submit(play_symptom, asked.family, asked.seed, symptom, asked.jobs, asked.states)
+            workers.submit(play_symptom, asked.family, asked.seed, symptom, asked.jobs, asked.states, asked.sets)
             for symptom in shipped_book(asked.family).symptoms
         ]
         for one in running:

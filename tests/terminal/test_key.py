@@ -1,0 +1,62 @@
+"""Waiting for a key while something is worked out beside it."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+
+from prompt_toolkit.application import create_app_session
+from prompt_toolkit.input import PipeInput, create_pipe_input
+from prompt_toolkit.output import DummyOutput
+
+from faulttree_cli.terminal import Meanwhile, Terminal
+
+
+def press(keys: str, meanwhile: Meanwhile, settle: float = 0.0) -> str | None:
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        pipe.send_text(keys)
+        return Terminal(pipe, DummyOutput()).key("> ", ["y"], None, meanwhile, settle)
+
+
+def test_what_is_done_first_ends_the_waiting() -> None:
+    """Without a key the work beside it says that the screen is to be drawn anew."""
+    assert press("", lambda stop: True) is None
+
+
+def test_a_key_ends_the_work() -> None:
+    """A key pressed meanwhile is the answer, and the work has been told to stop and is over."""
+    over: list[bool] = []
+
+    def work(stop: Callable[[], bool]) -> bool:
+        while not stop():
+            threading.Event().wait(0.001)
+        over.append(True)
+        return False
+
+    assert press("y", work) == "y"
+    assert over == [True]
+
+
+def test_a_key_meant_for_the_screen_before_is_not_taken() -> None:
+    """While a new screen settles keys do nothing."""
+    pressed = threading.Event()
+
+    def work(stop: Callable[[], bool]) -> bool:
+        pressed.wait(0.2)
+        return True
+
+    assert press("y", work, settle=60.0) is None
+
+
+def test_work_without_news_leaves_the_prompt_alone() -> None:
+    """If nothing better was found the key is waited for as before."""
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        assert Terminal(pipe, DummyOutput()).key("> ", ["y"], None, _then_type(pipe)) == "y"
+
+
+def _then_type(pipe: PipeInput) -> Meanwhile:
+    def work(stop: Callable[[], bool]) -> bool:
+        pipe.send_text("y")
+        return False
+
+    return work
