@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import getpass
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
@@ -24,6 +25,9 @@ _BACK = Choice("b", "back", "back")
 PAGE_KEYS = "y read and understood, go on   q quit, keep all   ? help"
 LATEST = 9
 """Entries of the course so far that fit a small window."""
+
+REFINED = ("next", "question", "why")
+"""Screens beside which the next steps are played to the end."""
 
 SETTLE = 0.4
 """Seconds after a screen was replaced by a better one in which a key still means the old one and is not taken."""
@@ -84,7 +88,7 @@ class Worker:
         self.dialogue = Dialogue(book, shop.figures_for(book), shop.currency)
         self.entries = store.read(name)
         self.say = ""
-        self.redrawn = False
+        self.redrawn = self.unrefined = False
 
     def work(self) -> None:
         """Until the case is closed, left open, or the user quits."""
@@ -147,13 +151,22 @@ class Worker:
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
         enter = "y" if "y" in by_key and not asked.cautions else None
-        if asked.topic not in ("next", "question"):
+        if asked.topic not in REFINED:
             pressed = self.terminal.key("> ", list(by_key), enter)
         else:
-            refine = partial(self.dialogue.refine, state)
+            refine = None if self.unrefined else partial(self._refine, state)
             settle = SETTLE if self.redrawn else 0.0
             pressed = self.terminal.key("> ", list(by_key), enter, refine, settle)
         return None if pressed is None else by_key[pressed]
+
+    def _refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
+        """Plays the next steps to the end. Should the program fail in it the quick choice stands, and work goes on."""
+        try:
+            return self.dialogue.refine(state, stop)
+        except Exception as problem:
+            self.unrefined = True
+            self.say = f"The steps cannot be played to the end ({problem}); what is proposed is the quick choice."
+            return True
 
     def _so_far(self, state: CaseState) -> Prompt:
         from faulttree.papers.record import history

@@ -255,7 +255,11 @@ def _as_text(book: Book, result: dict[str, Any]) -> str:
     lines.append(f"To go: about {to_go['p50']:.0f} min, 80 in 100 under {to_go['p80']:.0f} min.")
     wanted = [book.equipment[e] for e in result["fetch"]["equipment"]]
     if wanted:
-        lines.append("Wanted for the next steps: " + ", ".join(wanted) + f"; {result['fetch']['people']} people.")
-    lines += [f"Waits for what is not at hand: {w['name']}." for w in result["waiting"][:STEPS_PRINTED]]
+        people = result["fetch"]["people"]
+        wanted += [f"{people} people"] if people > 1 else []
+        lines.append("Wanted for the next steps: " + "; ".join(wanted))
+    for waiting in result["waiting"][:STEPS_PRINTED]:
+        wants = ", ".join(book.equipment[e] for e in waiting["lacking"]) or f"{waiting['people']} people"
+        lines.append(f"Waits for {wants}: {waiting['name']}.")
     lines += [f"To the pilot: {line}" for line in result["pilot_advice"]]
     return "\n".join(lines)

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from faulttree.advice.choice import HELP, LEAST_BITS, LEAST_NET_MINUTES, PROVE, Choice, State, Step, told
+from faulttree.advice.choice import HELP, LEAST_NET_MINUTES, PROVE, Choice, State, Step
 from faulttree.advice.early import early_variants
 from faulttree.advice.floor import Floor
 from faulttree.advice.forecast import Forecast
@@ -86,27 +86,37 @@ class Round:
         self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
         in_play = rows.in_play()
         looked = [c for c in self.book.checks.values() if c.proposed and not c.proof and advisor.looks_at(c) & in_play]
-        able = self._with_what_comes_first([c for c in looked if self.steps.possible(c)])
+        able = self._with_what_comes_first([c for c in looked if self.steps.ever_possible(c)])
         did = Counter(entry.action for entry in belief.evidence.entries if isinstance(entry, Did))
         actions = [
             a for a in self.book.actions.values() if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES)
         ]
-        self.unable = [c for c in looked if c not in able]
-        self.job = Job(rows, floor, able, [a for a in actions if self.steps.possible(a)])
+        self.job = Job(rows, floor, able, [a for a in actions if self.steps.ever_possible(a)])
         self.play = Play(self.job, budget, situation.owed)
         place = {check.id: i for i, check in enumerate(self.job.checks)}
         done = frozenset(place[name] for name in situation.done if name in place)
         ever = done | frozenset(place[name] for name in situation.ever if name in place)
         done |= ever & self.job.lasting
         self.state = State(self.job.weights, situation.standing, situation.first, done, ever)
-        self.choice: Choice = self.play.choice(self.state)
+        self.plan: Choice = self.play.choice(self.state)
+        self.choice: Choice = self._at_hand()
+
+    def _at_hand(self) -> Choice:
+        """The rule's view with what cannot be done just now left out of the steps to begin with.
+
+        It is not left out of the plan: people come and tools are fetched while the job goes on.
+        """
+        now = [self.play.next_of(self.state, Step("check", c)).place for c in range(len(self.job.checks))]
+        checks = np.array([self.steps.possible(self.job.checks[c]) for c in now], dtype=np.bool_)
+        acts = np.array([self.steps.possible(a) for a in self.job.actions], dtype=np.bool_)
+        return self.plan if checks.all() and acts.all() else self.play.rule.only(self.plan, checks, acts)
 
     def _with_what_comes_first(self, checks: Sequence[Check]) -> list[Check]:
         """Checks that can be done, with those that have to come before them, though these may tell nothing."""
         able: dict[str, Check] = {}
         for check in checks:
             before = self._before(check)
-            if all(b.proposed and not b.proof and self.steps.possible(b) for b in before):
+            if all(b.proposed and not b.proof and self.steps.ever_possible(b) for b in before):
                 able.update({b.id: b for b in (*before, check)})
         return [check for name, check in self.book.checks.items() if name in able]
 
@@ -124,7 +134,7 @@ class Round:
         values = dict(self._estimates())
         values[self.choice.step] = min(values.values())
         if ahead:
-            self.play.learn_price(self.state, self.choice.step)
+            self.play.learn_price(self.state, self.plan.step)
         return self._advice(values, frozenset(), FORECAST_CUT if ahead else None)
 
     def refined(self, ahead: bool = True) -> Advice:
@@ -139,7 +149,7 @@ class Round:
         played = {HELP: self.job.figures.help}
         steps = [PROVE] if self.situation.owed else list(candidates(self.choice))
         try:
-            self.play.learn_price(self.state, self.choice.step)
+            self.play.learn_price(self.state, self.plan.step)
             for step in (*steps, *early_variants(self.play, self.state, steps)):
                 if step not in played:
                     played[step] = self.play.of_step(self.state, step)
@@ -231,13 +241,15 @@ class Round:
             yield replace(settled, why=explain(self.book, settled, self.situation, rival))
 
     def _waiting(self) -> tuple[Waiting, ...]:
-        """Checks that would tell something, and want people or equipment that are not at hand; the best first."""
-        waiting = []
-        for check in self.unable:
-            lacking = self.steps.in_the_way(check)
-            if lacking and check.id not in self.situation.done:
-                bits = told(self.job, self.state.weights, self.job.rows.columns(check))
-                if bits > LEAST_BITS:
+        """Steps that would pay, and want people or equipment that are not at hand; the best first."""
+        plan, waiting = self.plan, []
+        ratios = [("check", plan.check_ratio, plan.check_bits), ("act", plan.act_ratio, plan.act_bits)]
+        for kind, ratio, bits in ratios:
+            for place in np.flatnonzero(ratio > 0).tolist():
+                item = self.job.checks[place] if kind == "check" else self.job.actions[place]
+                lacking = self.steps.in_the_way(item)
+                if lacking:
                     missing = tuple(name for name in lacking if name != "people")
-                    waiting.append(Waiting(check.id, check.name, self.steps.wants(check)[0], missing, bits))
-        return tuple(sorted(waiting, key=lambda w: (-w.bits, w.id)))
+                    wants = Waiting(item.id, item.name, self.steps.wants(item)[0], missing, float(bits[place]))
+                    waiting.append((-float(ratio[place]), wants))
+        return tuple(wants for _, wants in sorted(waiting, key=lambda pair: (pair[0], pair[1].id)))

@@ -8,7 +8,7 @@ SMC 20(4), 1990) and Heckerman, Breese and Rommelse (Communications of the ACM 3
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -151,6 +151,14 @@ class Rule:
             return HELP, 0.0
         return (Step("act", act), best_act) if best_act >= best_check else (Step("check", check), best_check)
 
+    def only(self, choice: Choice, checks: Bools, acts: Bools) -> Choice:
+        """A choice among these checks (n_checks,) and actions (n_actions,) alone; help where none of them pays."""
+        ratio, act_ratio = choice.check_ratio * checks, choice.act_ratio * acts
+        step, best = self._best(ratio, act_ratio, choice.success * acts, acts)
+        if choice.step.kind == "help":
+            step = HELP
+        return replace(choice, check_ratio=ratio, act_ratio=act_ratio, step=step, ratio=best or choice.ratio)
+
     def _bits(self, row_weights: Floats, weights: Floats, unknown: float) -> Floats:
         """Mutual information of every check with the groups, shape (n_checks,)."""
         job = self.job
@@ -199,13 +207,6 @@ class Rule:
         fails = job.fails @ weights
         net = table.action_minutes + table.rest @ weights - floor
         return _bernoulli(fails), net, job.cures @ weights
-
-
-def told(job: Job, row_weights: Floats, columns: Floats) -> float:
-    """Mutual information in bits of what a check shows (``columns``, (n_rows + 1, n_outcomes)) with the groups."""
-    joint = job.sums(row_weights[:, None] * columns)
-    known = _xlogx(joint).sum() - _xlogx(joint.sum(axis=0)).sum()
-    return float(known) + _entropy(job.sums(row_weights))
 
 
 def _xlogx(weights: Floats) -> Floats:

@@ -1,7 +1,7 @@
 """The rows that advice plays on: the heaviest of the belief, what repairs make of them, and the unlisted cause.
 
-Advice need not be right to the sixth digit, so it plays on at least 99 % of the weight and at most a few
-thousand rows; the full table is for the ranking.
+Advice need not be right to the sixth digit, so it plays on 99 % of the weight, or on eight
+hundred rows; the full table is for the ranking.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from faulttree.belief.sets import Bools, Ints, ModeSets
 from faulttree.book.model import THE_SQUAWK, Action, Check
 
 MASS = 0.99
-MOST_ROWS = 3000
+MOST_ROWS = 800
 MOST_GIVEN = 200
 """Rows for the unlisted cause's mean column: a few per cent of the weight need no more."""
 
@@ -119,7 +119,7 @@ def reported(rows: Rows) -> tuple[str, ...]:
 
 
 def heaviest(weights: Floats, most: int = MOST_ROWS) -> Ints:
-    """Places of the heaviest rows: MASS of the weight, at most ``most`` of them."""
+    """Places of the heaviest rows: MASS of the weight, at most ``most`` of them (two symptoms have thousands)."""
     if len(weights) == 0:
         return np.empty(0, dtype=np.int64)
     # What is lighter than an even share of the rest could all be left out, so only the others are sorted.

@@ -135,7 +135,7 @@ class Fetch:
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
-    """A step that would tell something and cannot be done with the people and equipment at hand."""
+    """A step that would pay and cannot be done with the people and equipment at hand."""
 
     id: str
     name: str

@@ -50,6 +50,10 @@ class Steps:
         few = self.situation.people is not None and people > self.situation.people
         return (*(("people",) if few else ()), *(e for e in equipment if e in self.situation.lacking))
 
+    def ever_possible(self, item: Check | Action) -> bool:
+        """Whether a step could be done if everybody and everything were there."""
+        return self.in_the_way(item) is not None
+
     def possible(self, item: Check | Action) -> bool:
         """Whether a step can be done with what is at hand."""
         return self.in_the_way(item) == ()

@@ -6,6 +6,9 @@ from faulttree.advice.situation import Situation, Suggestion
 from faulttree.book.model import Book
 
 
+CAUSES_TOLD = 3
+
+
 def explain(book: Book, suggestion: Suggestion, situation: Situation, rival: Suggestion | None) -> str:
     """What a step settles, what it takes now, what stands already, what it saves against ``rival``, the next best."""
     if suggestion.kind == "help":
@@ -26,11 +29,11 @@ def _purpose(book: Book, suggestion: Suggestion) -> str:
         return f"Has to come before: {book.checks[suggestion.leads_to].name}."
     if suggestion.kind == "act":
         return f"About {(suggestion.chance or 0.0) * 100:.0f} in 100 that this cures it; the proof after it tells."
-    leads = []
-    for outcome in suggestion.outcomes:
-        if outcome.top_cause_after is not None:
-            leads.append(f"{outcome.label}: {book.faults[outcome.top_cause_after].name}")
-    return "Points to " + "; ".join(leads) + "." if leads else "Tells the likely causes apart."
+    after = dict.fromkeys(o.top_cause_after for o in suggestion.outcomes if o.top_cause_after is not None)
+    names = [book.faults[fault].name for fault in after][:CAUSES_TOLD]
+    if len(names) < 2:
+        return "Makes the likeliest cause surer or less sure."
+    return "Tells apart: " + "; ".join(names) + ("; and others." if len(after) > CAUSES_TOLD else ".")
 
 
 def _effort(book: Book, suggestion: Suggestion, situation: Situation) -> str:

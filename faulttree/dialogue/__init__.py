@@ -93,7 +93,7 @@ class Dialogue:
             return hand.prompt(self.book, state, view)
         belief, advice = self.believe(state), self.advise(state)
         if view == "others":
-            return work.others(advice)
+            return work.others(self.book, advice)
         shown = work.board(state, self.advisor, belief, advice, self.currency)
         if view == "found":
             return work.found(shown, state, self.advisor, belief)

@@ -15,7 +15,7 @@ WHAT_IF = "what-if "
 """A view's name begins so, and goes on with CHECK=OUTCOME."""
 
 _BACK = Choice("b", "back", "back")
-OTHERS_TOLD = 3
+OTHERS_TOLD = 2
 
 
 def why(book: Book, shown: Board, advice: Advice) -> Prompt:
@@ -31,7 +31,7 @@ def why(book: Book, shown: Board, advice: Advice) -> Prompt:
         label = f"{outcome.label} ({outcome.probability * 100:.0f} in 100): {after}{then}"
         choices.append(Choice(str(i), label, f"{WHAT_IF}{step.id}={outcome.id}"))
     if choices:
-        lines.append("What would come after each outcome; its number shows it, nothing is recorded:")
+        lines.append("By outcome (its number shows what then; nothing is recorded):")
     return Prompt("why", f"Why this step: {step.name}", tuple(lines), tuple(choices), (_BACK,), board=shown)
 
 
@@ -47,11 +47,11 @@ def _minutes(shown: Board) -> list[str]:
 
 def _others(advice: Advice, step: Suggestion) -> list[str]:
     others = [s for s in advice.suggestions if s is not step and s.refined == step.refined][:OTHERS_TOLD]
-    return [
-        f"{max(s.expected_minutes - step.expected_minutes, 0.0):.0f} min more: {s.name}"
-        + (" (the rest of the job)." if s.kind == "help" else ".")
-        for s in others
-    ]
+    return [f"{_more(s.expected_minutes - step.expected_minutes)}: {s.name}." for s in others]
+
+
+def _more(minutes: float) -> str:
+    return f"{minutes:.0f} min more" if minutes >= 1 else "About the same"
 
 
 def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str, currency: str) -> Prompt:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faulttree.advice import Advice, Advisor, Suggestion
+from faulttree.advice import Advice, Advisor, Suggestion, Waiting
 from faulttree.belief import Belief
 from faulttree.book.model import Book
 from faulttree.case import CaseState, last_undoable
@@ -18,7 +18,7 @@ COMMANDS = (
     Choice("w", "why", "why"),
     Choice("o", "other steps", "others"),
     Choice("f", "I found it", "found"),
-    Choice("p", "people, tools", "people"),
+    Choice("p", "at hand", "people"),
     Choice("u", "undo", "undo"),
     Choice("h", "so far", "so-far"),
     Choice("x", "leave open", "leave-open"),
@@ -103,7 +103,12 @@ def start(suggestion: Suggestion) -> Reply:
     return Reply((NewEntry("started", data),))
 
 
-def others(advice: Advice) -> Prompt:
+def waits_for(book: Book, waiting: Waiting) -> str:
+    """What a step waits for, in words."""
+    return ", ".join(book.equipment[name] for name in waiting.lacking) or f"{waiting.people} people"
+
+
+def others(book: Book, advice: Advice) -> Prompt:
     """The other ways to go on, each with its minutes."""
     choices = []
     for i, suggestion in enumerate(advice.suggestions[:OTHERS_SHOWN], 1):
@@ -111,8 +116,7 @@ def others(advice: Advice) -> Prompt:
         choices.append(Choice(str(i), suggestion.name, str(i - 1), note))
     lines = ["Best first."]
     for waiting in advice.waiting[:WAITING_SHOWN]:
-        wants = f"{waiting.people} people" if not waiting.lacking else "what is lacking here"
-        lines.append(f"Waits for {wants}: {waiting.name}.")
+        lines.append(f"Waits for {waits_for(book, waiting)}: {waiting.name}.")
     return Prompt("others", "Other steps", tuple(lines), tuple(choices), (Choice("b", "back", "back"),))
 
 
