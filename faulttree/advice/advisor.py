@@ -31,6 +31,9 @@ FORECAST_CUT = 0.004
 TRIES = 2
 """So often one repair is proposed in a case: what did not help twice will not help the third time."""
 
+LEAST_OFFERED = 0.15
+"""Chance from which a repair is offered beside the step that leads."""
+
 LIKELY = 2 / 3
 WORTHWHILE = 0.02
 ALIKE = 0.008
@@ -176,7 +179,7 @@ class Round:
         # What is as good as alike is told as alike: no way is shown as better than the one that leads.
         values = {step: max(value, values[first]) for step, value in values.items()}
         ranked = sorted(values, key=lambda step: (step != first, values[step], step not in played, step))
-        once = self._once(ranked)
+        once = [step for step in self._once(ranked) if step == first or self._worth_offering(step)]
         suggestions = [self._suggestion(step, values[step], step in played) for step in once]
         suggestions[0] = self.steps.with_what_follows(suggestions[0], self.play, self.state, once[0])
         if self.situation.owed:
@@ -188,8 +191,12 @@ class Round:
         forecast = Forecast(self.play, self.state, PROVE if self.situation.owed else ranked[0], cut)
         return Advice(ranking, forecast.to_go(), waiting, forecast.fetch(), refined)
 
+    def _worth_offering(self, step: Step) -> bool:
+        """Whether a step belongs among the other ways: not a repair that is hardly likely to be right."""
+        return step.kind != "act" or float(self.choice.helps[step.place]) >= LEAST_OFFERED
+
     def _leader(self, values: dict[Step, float]) -> Step:
-        """The best step; among some that are as good as alike a repair that is likely right, then the rule's own.
+        """The best step; among some that are as good as alike a repair that is likely right, then the best by the rule.
 
         Rates are known to a factor of two, and branches too improbable to play are estimated: differences of a per
         cent mean nothing, and nobody likes to be asked five more questions before a repair that is as good as sure.
@@ -204,8 +211,12 @@ class Round:
         ]  # fmt: skip
         if likely:
             return min(likely, key=lambda step: (values[step], step))
-        rule = self.choice.step
-        return rule if values.get(rule, np.inf) <= (1.0 + ALIKE * self.play.learned) * values[best] else best
+        enough = (1.0 + ALIKE * self.play.learned) * values[best]
+        alike = [step for step, value in values.items() if value <= enough and step.kind in ("check", "act")]
+        return max(alike, key=lambda step: (self._ratio(step), step == best), default=best)
+
+    def _ratio(self, step: Step) -> float:
+        return float((self.choice.check_ratio if step.kind == "check" else self.choice.act_ratio)[step.place])
 
     def _once(self, steps: list[Step]) -> list[Step]:
         """Each step that can be done now with its best variant and its best reason alone."""

@@ -294,7 +294,7 @@ class Defaults:
     unlisted: float = 0.03
     care: float = 10.0
     wait_weight: float = 0.1
-    help: float = 960.0
+    help: float = 1440.0
     comeback: float = 960.0
     conflict_bits: float = 4.0
 

@@ -27,6 +27,7 @@ from faulttree.belief import Answer, Believer, Evidence
 from faulttree.book import read_book
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
+from tests.jobs.followed import PICKS, Pick, advice
 from tests.jobs.gear import Job, Modes, draw_job, pool
 from tests.jobs.rules import Facts, breaches
 
@@ -106,11 +107,12 @@ class Player:
     """Plays the jobs of one book with one advisor. Advice that was seen before is not worked out again.
 
     ``states``: how many states each refined choice may play; 0 for the quick choice. ``sets``: how many faults are
-    taken to be there at once; advice plays on the heaviest 99 %, in which more than two hardly ever appear.
+    taken to be there at once; advice plays on the heaviest 99 %, in which more than two hardly ever appear. ``pick``:
+    how a step is taken out of the advice.
     """
 
-    def __init__(self, book: Book, states: int = 0, sets: int = 3) -> None:
-        self.book, self.states = book, states
+    def __init__(self, book: Book, states: int = 0, sets: int = 3, pick: Pick = advice) -> None:
+        self.book, self.states, self.pick = book, states, pick
         self.advisor, self.believer, self.facts = Advisor(book), Believer(book, sets), Facts(book)
         self._seen: dict[tuple[Evidence, Situation], Seen] = {}
 
@@ -120,13 +122,13 @@ class Player:
         if key not in self._seen:
             belief = self.believer.believe(evidence)
             if self.states:
-                advice = self.advisor.refine(belief, situation, Budget(self.states))
+                found = self.advisor.refine(belief, situation, Budget(self.states))
             else:
                 # The minutes to go are looked at before the first step alone, and take as long as all the rest.
-                advice = self.advisor.advise(belief, situation, ahead=not situation.ever)
-            told = breaches(self.facts, evidence, situation, advice)
-            step = advice.suggestions[0] if advice.suggestions else None
-            self._seen[key] = Seen(step, tuple(told), advice.to_go)
+                found = self.advisor.advise(belief, situation, ahead=not situation.ever)
+            told = breaches(self.facts, evidence, situation, found)
+            step = self.pick(found.suggestions) if found.suggestions else None
+            self._seen[key] = Seen(step, tuple(told), found.to_go)
         return self._seen[key]
 
     def play(self, job: Job) -> Played:
@@ -203,6 +205,8 @@ class Summary:
         found.append(f"mean minutes {self.mean([p.minutes for p in self.played]):.1f}")
         found.append(f"mean hours of waiting {self.mean([p.waits for p in self.played]):.2f}")
         found += self._foretold()
+        comebacks = sum(p.hidden for p in self.played) / max(jobs, 1)
+        found.append(f"squawks that would come back {comebacks:.1%}")
         found.append(f"mean steps {self.mean([len(p.steps) for p in self.played]):.2f}")
         found.append(f"proof passed with a cause still standing {sum(p.hidden for p in self.played)}")
         found.append(f"follow-up due with too few people or equipment {sum(p.fetched for p in self.played)}")
@@ -243,10 +247,12 @@ def draw_pools(book: Book, seed: int, symptoms: Iterable[str] | None = None) -> 
     return {name: pool(book, name, np.random.default_rng([seed, place, 0])) for place, name in places}
 
 
-def play_symptom(family: str, seed: int, symptom: str, jobs: int, states: int, sets: int = 3) -> list[Played]:
+def play_symptom(
+    family: str, seed: int, symptom: str, jobs: int, states: int, sets: int = 3, policy: str = "advice"
+) -> list[Played]:
     """All jobs of one symptom: they share most of their advice."""
     book = shipped_book(family)
-    player, gears = Player(book, states, sets), draw_pools(book, seed, [symptom])
+    player, gears = Player(book, states, sets, PICKS[policy]), draw_pools(book, seed, [symptom])
     played, start = [], time.perf_counter()
     for number in range(list(book.symptoms).index(symptom), jobs, len(book.symptoms)):
         played.append(player.play(draw_job(book, gears, seed, number)))
@@ -266,12 +272,15 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--family", default=FAMILY)
     parser.add_argument("--states", type=int, default=0, help="follow the refined choice, so many states for each")
     parser.add_argument("--sets", type=int, default=2, choices=(1, 2, 3), help="faults taken to be there at once")
+    parser.add_argument("--policy", default="advice", choices=list(PICKS), help="whose step is followed")
     asked = parser.parse_args(words)
     start = time.perf_counter()
     summary = Summary()
     with ProcessPoolExecutor(asked.processes) as workers:
         running = [
-            workers.submit(play_symptom, asked.family, asked.seed, symptom, asked.jobs, asked.states, asked.sets)
+            workers.submit(
+                play_symptom, asked.family, asked.seed, symptom, asked.jobs, asked.states, asked.sets, asked.policy
+            )
             for symptom in shipped_book(asked.family).symptoms
         ]
         for one in running:

@@ -20,7 +20,7 @@ def file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def test_without_a_file_the_book_s_figures_hold(file: Path) -> None:
     """Nothing set, nothing changed, no money."""
     figures = settings.read().figures_for(small_book())
-    assert (figures.help, figures.hourly_rate, dict(figures.prices)) == (960, None, {})
+    assert (figures.help, figures.hourly_rate, dict(figures.prices)) == (1440, None, {})
 
 
 def test_what_the_shop_sets_holds(file: Path) -> None:
