@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import shorten
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
@@ -14,6 +15,8 @@ from faulttree.book.model import Book
 from faulttree.dialogue import Board, Choice, Prompt
 
 CAUSES_ON_SCREEN = 5
+EQUIPMENT_WIDTH = 120
+"""Of a long list of equipment the main screen shows the beginning; all of it stands under why."""
 BAR = 8
 SLEEPS = "comes+goes"
 
@@ -66,7 +69,7 @@ def next_step(book: Book, shown: Board) -> RenderableType:
     if step.people > 1:
         facts.append(f"{step.people} people")
     if step.equipment:
-        facts.append(", ".join(book.equipment[e] for e in step.equipment))
+        facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), EQUIPMENT_WIDTH, placeholder=" ..."))
     lines.append(Text("; ".join(facts)))
     for label, conditions in (("Puts back", step.to_restore), ("Sets up", step.to_set_up)):
         if conditions:
@@ -87,7 +90,7 @@ def _fetch(book: Book, shown: Board) -> list[Text]:
     more = [book.equipment[e] for e in fetch.equipment if e not in step.equipment]
     if fetch.people > step.people:
         more.append(f"{fetch.people} people")
-    return [Text("Soon wanted too: " + ", ".join(more))] if more else []
+    return [Text(shorten("Soon wanted too: " + ", ".join(more), EQUIPMENT_WIDTH, placeholder=" ..."))] if more else []
 
 
 def screen(book: Book, prompt: Prompt) -> list[RenderableType]:

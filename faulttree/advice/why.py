@@ -5,7 +5,6 @@ from __future__ import annotations
 from faulttree.advice.situation import Situation, Suggestion
 from faulttree.book.model import Book
 
-
 CAUSES_TOLD = 3
 
 

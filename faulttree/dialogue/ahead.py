@@ -23,7 +23,7 @@ def why(book: Book, shown: Board, advice: Advice) -> Prompt:
     step = shown.suggestion
     if step is None:
         return Prompt("why", "Why this step", ("There is nothing to suggest.",), commands=(_BACK,))
-    lines = [step.why, *_minutes(shown), *_others(advice, step)]
+    lines = [step.why, *_wanted(book, step, advice), *_minutes(shown), *_others(advice, step)]
     choices = []
     for i, outcome in enumerate(step.outcomes, 1):
         after = book.faults[outcome.top_cause_after].name if outcome.top_cause_after else "something not listed"
@@ -33,6 +33,17 @@ def why(book: Book, shown: Board, advice: Advice) -> Prompt:
     if choices:
         lines.append("By outcome (its number shows what then; nothing is recorded):")
     return Prompt("why", f"Why this step: {step.name}", tuple(lines), tuple(choices), (_BACK,), board=shown)
+
+
+def _wanted(book: Book, step: Suggestion, advice: Advice) -> list[str]:
+    """Everything to fetch: for this step, and for those after it."""
+    lines = []
+    if step.equipment:
+        lines.append("Wants: " + ", ".join(book.equipment[name] for name in step.equipment) + ".")
+    soon = [book.equipment[name] for name in advice.fetch.equipment if name not in step.equipment]
+    if soon:
+        lines.append("Soon wanted too: " + ", ".join(soon) + ".")
+    return lines
 
 
 def _minutes(shown: Board) -> list[str]:
