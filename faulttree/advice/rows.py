@@ -77,21 +77,12 @@ class Rows:
 
     def after_action(self, action: Action) -> Ints:
         """For each row the one that it becomes if the action corrects all that it can, shape (n + 1,)."""
-        fixable = self.corrects(action)
+        fixable = self.frame.space.modes_of(action.corrects)
         result = np.arange(len(self.modes) + 1)
         for row in np.flatnonzero(fixable[self.modes].any(axis=1)):
             left = np.where(fixable[self.modes[row]], NOTHING, self.modes[row])
             result[row] = self._row_of[_key(left)]
         return result
-
-    def corrects(self, action: Action) -> Bools:
-        """Which modes an action corrects, shape (n_modes + 1,); the last, for "no mode", is not."""
-        space = self.frame.space
-        fixable = np.zeros(len(space.mode_fault) + 1, dtype=np.bool_)
-        for fault in action.corrects:
-            if fault in space.place:
-                fixable[:-1] |= space.mode_fault == space.place[fault]
-        return fixable
 
     def columns(self, check: Check) -> Floats:
         """Probability of each outcome under each row, shape (n + 1, n_outcomes)."""

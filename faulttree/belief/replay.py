@@ -292,11 +292,9 @@ class Replay:
 
     def _act(self, action: Action) -> None:
         space = self.frame.space
-        fixable = np.zeros(len(space.mode_fault) + 1, dtype=np.bool_)
+        fixable = space.modes_of(action.corrects)
         for fault in action.corrects:
-            if fault in space.place:
-                fixable[:-1] |= space.mode_fault == space.place[fault]
-            else:
+            if fault not in space.place:
                 self.kept_share[fault] = self.kept_share.get(fault, 1.0) * (1.0 - action.effective)
         self._touched = self._touched | fixable[:-1]
         for column in range(self.modes.shape[1]):

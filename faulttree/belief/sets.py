@@ -8,7 +8,7 @@ it turns a true outcome per subset into the likelihood of what a check shows, sl
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -111,6 +111,14 @@ class FaultSpace:
                     bits[chosen[:, position], number] = True
             self._presence = np.packbits(bits, axis=1)
         return self._presence
+
+    def modes_of(self, faults: Iterable[str]) -> Bools:
+        """Which modes are of one of these faults, shape (n_modes + 1,); the last, for "no mode", never is."""
+        mine = np.zeros(len(self.mode_fault) + 1, dtype=np.bool_)
+        for fault in faults:
+            if fault in self.place:
+                mine[:-1] |= self.mode_fault == self.place[fault]
+        return mine
 
     def truth(self, name: str) -> Bools:
         """Whether the fault or event ``name`` holds on each numbered fault set, shape (n_subsets,)."""
