@@ -32,7 +32,7 @@ from tests.jobs.gear import Job, Modes, draw_job, pool
 from tests.jobs.rules import Facts, breaches
 
 ROOT = Path(__file__).resolve().parents[2]
-MOST_STEPS = 80
+MOST_STEPS = 150
 FAMILY = "electromechanical"
 EPSILON = 1e-6
 
