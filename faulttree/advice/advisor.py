@@ -27,7 +27,6 @@ from faulttree.graph.gates import Gates
 FORECAST_CUT = 0.004
 """Probability down to which the plan is followed for the minutes to go."""
 
-
 TRIES = 2
 """So often one repair is proposed in a case: what did not help twice will not help the third time."""
 
@@ -236,7 +235,7 @@ class Round:
         if value is None:
             minutes, branches = self.play.branches(self.state, PROVE)
             for branch in branches:
-                rest = branch.minutes if branch.state is None else self.play.choice(branch.state).estimate
+                rest = branch.minutes if branch.state is None else self.play.estimate(self.play.choice(branch.state))
                 minutes += branch.probability * min(rest, self.job.figures.help)
             value = minutes
         due = [replace(s, expected_minutes=value) for s in self.steps.owed(self.job, self.state.weights)]

@@ -67,9 +67,7 @@ HELP, PROVE = Step("help"), Step("prove")
 class Choice:
     """All that the rule looks at: bits, net minutes and their ratio of every check and every repair.
 
-    ``success`` is the chance that a repair cures all, ``helps`` counts
-    a part of a longer plan as a part of the cure. ``estimate`` is what the job would cost
-    from here by the rule's own price of a bit.
+    ``success`` is the chance that a repair cures all, ``helps`` counts a part of a longer plan as a part of the cure.
     """
 
     table: Table
@@ -85,11 +83,6 @@ class Choice:
     helps: Floats
     step: Step
     ratio: float
-
-    @property
-    def estimate(self) -> float:
-        """Floor and what is unknown at its price."""
-        return self.floor + UNKNOWN_PRICE * self.unknown / self.ratio if self.ratio > 0 else np.inf
 
 
 class Rule:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
+from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, follow_ups
 from faulttree.advice.floor import Floor
 from faulttree.advice.job import entropy
 from faulttree.belief import Believer, Did, Evidence, Reported, plain
@@ -219,6 +219,27 @@ def test_what_is_to_be_done_once_is_not_proposed_again(book: Book) -> None:
     offered = [s.id for s in Advisor(once).advise(Believer(once).believe(evidence), Situation(acted=True)).suggestions]
     assert "mend-lead" not in offered
     assert "replace-brushes" in offered
+
+
+@pytest.mark.parametrize(("times", "offered"), [(1, True), (2, False)])
+def test_what_did_not_help_twice_is_not_tried_a_third_time(book: Book, times: int, offered: bool) -> None:
+    """A repair that was done and did not help may be done once more, and that is all."""
+    poor = replace(book.actions["mend-lead"], effective=0.2)
+    book = replace(book, actions={**book.actions, "mend-lead": poor})
+    failed = (Did("mend-lead"), plain(book, "cycle-test", "remains"))
+    evidence = Evidence((Reported("stays-down"), *failed * times))
+    figures = Figures(care=10, wait_weight=0.1, help=1e6, comeback=960)
+    advice = Advisor(book, figures).advise(Believer(book).believe(evidence), Situation(acted=True))
+    known = {s.id for s in advice.suggestions} | {w.id for w in advice.waiting}
+    assert ("mend-lead" in known) is offered
+
+
+def test_follow_ups_bring_what_has_to_come_first(book: Book) -> None:
+    """A follow-up whose forerunner was never done has it before it; one whose forerunner was done has not."""
+    proof = replace(book.checks["cycle-test"], after=("motor-sound",))
+    book = replace(book, checks={**book.checks, "cycle-test": proof})
+    assert follow_ups(book, ["mend-lead"], ["cycle-test"]) == ["motor-sound", "cycle-test"]
+    assert follow_ups(book, ["mend-lead"], ["cycle-test"], {"motor-sound"}) == ["cycle-test"]
 
 
 def test_what_came_first_once_need_not_come_first_again(book: Book) -> None:
