@@ -35,10 +35,11 @@ SETTLE = 0.4
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
 
-HELP = """Number keys answer. y does the step that is proposed, Enter too where nothing else is asked.
-w why   o other steps   f I found it   u undo the last answer   h what was done so far
-n not done   t can't tell   s think so, not sure   p people and tools at hand   x leave open with a reason
-q quit; the case goes on later. The step is proposed at once, played through in the background, and may be replaced.
+HELP = """Number keys answer. y does the step proposed, Enter too where nothing else is asked.
+w why   o other steps   f I found it   p people and tools at hand
+n not done   t can't tell   s think so, not sure   u undo the last answer
+h what was done so far   x leave open with a reason   q quit, go on later
+The step is there at once. It is played through beside it, and may be replaced.
 Every answer is on the disk before the next screen appears."""
 
 
