@@ -35,7 +35,7 @@ SETTLE = 0.4
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
 
-HELP = """Number keys answer. y does the step proposed, Enter too where nothing else is asked.
+HELP = """Number keys answer. y does what is proposed, Enter too if nothing is asked.
 w why   o other steps   f I found it   p people and tools at hand
 n not done   t can't tell   s think so, not sure   u undo the last answer
 h what was done so far   x leave open with a reason   q quit, go on later
