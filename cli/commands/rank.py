@@ -14,6 +14,8 @@ from .. import places, settings
 
 CAUSES_PRINTED = 8
 STEPS_PRINTED = 5
+STATES = 800
+"""What is refined within: the same for the same input, and done in a fraction of a second."""
 
 
 class _InOrder(argparse.Action):
@@ -48,7 +50,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(given: argparse.Namespace) -> int:
     """Works it out and prints it."""
-    from faulttree.advice import Advisor
+    from faulttree.advice import Advisor, Budget
     from faulttree.belief import Believer
 
     if given.hours is not None and not 0 < given.hours <= 20000:
@@ -59,8 +61,9 @@ def run(given: argparse.Namespace) -> int:
     evidence = _evidence(book, given, heard)
     advisor = Advisor(book, shop.figures_for(book))
     belief = Believer(book).believe(evidence)
-    advise = advisor.advise if given.quick else advisor.refine
-    advice = advise(belief, _situation(book, advisor, given, evidence))
+    situation = _situation(book, advisor, given, evidence)
+    quick = given.quick
+    advice = advisor.advise(belief, situation) if quick else advisor.refine(belief, situation, Budget(STATES))
     result = as_data(book, given, heard, belief, advice)
     if given.json:
         print(json.dumps(result, indent=2, ensure_ascii=False))

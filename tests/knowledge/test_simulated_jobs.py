@@ -29,7 +29,7 @@ from tests.support.small_family import small_book
 JOBS = int(os.environ.get("FAULTTREE_JOBS", "200"))
 REFINED_JOBS = int(os.environ.get("FAULTTREE_REFINED_JOBS", "20"))
 SMALL_JOBS, SMALL_REFINED_JOBS = 200, 20
-REFINED_STATES = 250
+REFINED_STATES = 100
 SETS = 2
 """Faults taken to be there at once; the advice plays on the heaviest rows, where three are hardly ever seen."""
 SEED = 2
