@@ -13,7 +13,7 @@ from faulttree.book.model import Book
 from faulttree.squawk import match
 from faulttree.units import Quantity, convert
 
-ENOUGH_STATES = 1500
+ENOUGH_STATES = 1000
 """States to refine within: a few tenths of a second for a case."""
 
 
@@ -39,7 +39,7 @@ class CaseRunner:
             self._ready[case.fitted] = (book, Believer(book), Advisor(book))
         book, believer, advisor = self._ready[case.fitted]
         belief = believer.believe(evidence_of(book, case))
-        advice = advisor.refine(belief, situation_of(book, advisor, case), Budget(ENOUGH_STATES))
+        advice = advisor.refine(belief, situation_of(book, advisor, case), Budget(ENOUGH_STATES), ahead=False)
         return CaseResult(case, tuple(_misses(book, case.expect, belief, advice)))
 
 

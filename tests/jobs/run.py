@@ -122,7 +122,7 @@ class Player:
         if key not in self._seen:
             belief = self.believer.believe(evidence)
             if self.states:
-                found = self.advisor.refine(belief, situation, Budget(self.states))
+                found = self.advisor.refine(belief, situation, Budget(self.states), ahead=not situation.ever)
             else:
                 # The minutes to go are looked at before the first step alone, and take as long as all the rest.
                 found = self.advisor.advise(belief, situation, ahead=not situation.ever)
