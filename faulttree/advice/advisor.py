@@ -25,7 +25,8 @@ from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
 
 FORECAST_CUT = 0.004
-"""Probability down to which the plan is followed for the minutes to go."""
+MANY_ROWS = 300
+"""Probability down to which the plan is followed for the minutes to go; the more rows beyond so many, the less far."""
 
 TRIES = 2
 """So often one repair is proposed in a case: what did not help twice will not help the third time."""
@@ -137,7 +138,7 @@ class Round:
         values[self.choice.step] = min(values.values())
         if ahead:
             self.play.learn_price(self.state, self.plan.step)
-        return self._advice(values, frozenset(), FORECAST_CUT if ahead else None)
+        return self._advice(values, frozenset(), self._cut if ahead else None)
 
     def refined(self, ahead: bool = True) -> Advice:
         """The best steps played to the end; those that the budget did not reach keep their estimate."""
@@ -145,7 +146,11 @@ class Round:
         # What was not played cannot be said to be better than what was.
         worst = max((value for step, value in played.items() if step != HELP), default=0.0)
         values = {step: max(value, worst) for step, value in self._estimates()} | played
-        return self._advice(values, frozenset(played), FORECAST_CUT if ahead else None)
+        return self._advice(values, frozenset(played), self._cut if ahead else None)
+
+    @property
+    def _cut(self) -> float:
+        return FORECAST_CUT * max(len(self.state.weights) / MANY_ROWS, 1.0)
 
     def _played(self) -> dict[Step, float]:
         played = {HELP: self.job.figures.help}

@@ -60,11 +60,17 @@ class Dialogue:
         if quick.refined or not quick.suggestions:
             return False
         belief, situation = self.believe(state), state.situation(self.book)
+        self._reach_ahead(belief, quick.suggestions[0].id)
         better = self.advisor.refine(belief, situation, Budget(stop=stop))
         if stop() or not better.refined:
             return False
         self._advised = (belief, situation, better)
         return True
+
+    def _reach_ahead(self, belief: Belief, step: str) -> None:
+        """Work out what the answer to the proposed check will reach, so that the next screen need not wait for it."""
+        if step in self.book.checks:
+            belief.outcomes(step)
 
     def prompt(self, state: CaseState, view: str = "") -> Prompt | None:
         """What to show and ask next, or None when the case is at its end. ``view`` opens a side view."""

@@ -33,7 +33,7 @@ from tests.jobs import exact, generate, policies
 from tests.jobs.bridge import Weighted, advised, as_book, asked_for, first_step, quick, refined, where
 from tests.jobs.evaluate import expected
 from tests.jobs.fixed_order import best_fixed_order
-from tests.jobs.followed import PICKS
+from tests.jobs.followed import CHARTS, PICKS
 from tests.jobs.model import Hypothesis, Job, Policy, Result, State, begin, carry_out
 from tests.jobs.run import play_symptom, shipped_book
 
@@ -142,6 +142,7 @@ def on_the_shipped_book(jobs: int, workers: ProcessPoolExecutor) -> Iterator[str
     book = shipped_book()
     policies_tried = [("refined advice", STATES, "advice"), ("quick advice", 0, "advice")]
     policies_tried += [(f"{name} first", 0, name) for name in PICKS if name != "advice"]
+    policies_tried += [(name, 0, name) for name in CHARTS]
     yield f"shipped book, {jobs} simulated jobs, mean minutes, comebacks included; ratio to the refined advice"
     running = {
         (word, symptom): workers.submit(play_symptom, book.family, 7, symptom, jobs, states, 2, policy)

@@ -1,7 +1,9 @@
 """Ways of picking a step out of the advice: what it proposes, or a rule of thumb over the same list of steps.
 
 All rules of thumb do what is due, repair what is as good as certain, and repair by chance per minute once no check
-tells anything; they differ in which check they take. They know the same probabilities as the advice.
+tells anything; they differ in which check they take. They know the same probabilities as the advice. A printed chart
+lists the checks once and for all, in the order that a rule gives them before anything is known but the symptom; who
+follows it leaves out a check that can tell nothing any more.
 """
 
 from __future__ import annotations
@@ -38,6 +40,18 @@ def likeliest(steps: Sequence[Suggestion]) -> Suggestion:
     return max(acts, key=lambda s: s.chance or 0.0) if acts and not steps[0].owed else cheapest(steps)
 
 
+def chart(order: Sequence[str]) -> Pick:
+    """The first check on a printed list that still tells something; what is not on it comes last."""
+    place = {check: number for number, check in enumerate(order)}
+    return lambda steps: _by(steps, lambda s: -place.get(s.id, len(place)))
+
+
+def chart_of(steps: Sequence[Suggestion], worth: Callable[[Suggestion], float]) -> Pick:
+    """The chart that lists the checks of the first advice of a job by their worth then."""
+    checks = [s for s in steps if s.kind in ("ask", "check")]
+    return chart([s.id for s in sorted(checks, key=worth, reverse=True)])
+
+
 def _by(steps: Sequence[Suggestion], worth: Callable[[Suggestion], float]) -> Suggestion:
     if steps[0].owed:
         return steps[0]
@@ -59,3 +73,10 @@ PICKS: dict[str, Pick] = {
     "information": information,
     "likeliest": likeliest,
 }
+
+CHARTS: dict[str, Callable[[Suggestion], float]] = {
+    "chart by minutes": lambda s: -s.minutes_now,
+    "chart by information": lambda s: s.bits / max(s.minutes_now, 0.5),
+    "chart by bits": lambda s: s.bits,
+}
+"""Rules by which a printed chart is ordered, worked out at the symptom."""

@@ -27,7 +27,7 @@ from faulttree.belief import Answer, Believer, Evidence
 from faulttree.book import read_book
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from tests.jobs.followed import PICKS, Pick, advice
+from tests.jobs.followed import CHARTS, PICKS, Pick, advice, chart_of
 from tests.jobs.gear import Job, Modes, draw_job, pool
 from tests.jobs.rules import Facts, breaches
 
@@ -252,7 +252,8 @@ def play_symptom(
 ) -> list[Played]:
     """All jobs of one symptom: they share most of their advice."""
     book = shipped_book(family)
-    player, gears = Player(book, states, sets, PICKS[policy]), draw_pools(book, seed, [symptom])
+    player, gears = Player(book, states, sets), draw_pools(book, seed, [symptom])
+    player.pick = PICKS[policy] if policy in PICKS else _chart(player, symptom, policy)
     played, start = [], time.perf_counter()
     for number in range(list(book.symptoms).index(symptom), jobs, len(book.symptoms)):
         played.append(player.play(draw_job(book, gears, seed, number)))
@@ -261,6 +262,13 @@ def play_symptom(
             bad = sum(bool(p.breaches) for p in played)
             print(f"{symptom}: {len(played)} jobs, {bad} with breaches, {seconds:.0f} s", file=sys.stderr, flush=True)
     return played
+
+
+def _chart(player: Player, symptom: str, rule: str) -> Pick:
+    """The printed chart of a symptom, ordered by a rule."""
+    state = add_up(player.book, [CaseEntry(1, "", "mechanic", "symptom", {"symptom": symptom, "present": True})])
+    advice = player.advisor.advise(player.believer.believe(state.beliefs()), state.situation(player.book), ahead=False)
+    return chart_of(advice.suggestions, CHARTS[rule])
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -272,7 +280,7 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--family", default=FAMILY)
     parser.add_argument("--states", type=int, default=0, help="follow the refined choice, so many states for each")
     parser.add_argument("--sets", type=int, default=2, choices=(1, 2, 3), help="faults taken to be there at once")
-    parser.add_argument("--policy", default="advice", choices=list(PICKS), help="whose step is followed")
+    parser.add_argument("--policy", default="advice", choices=[*PICKS, *CHARTS], help="whose step is followed")
     asked = parser.parse_args(words)
     start = time.perf_counter()
     summary = Summary()

@@ -94,7 +94,7 @@ def test_a_good_finding_denies_the_symptom_it_speaks_of(text: str, denied: str) 
 
 @pytest.mark.parametrize("text", ["whistle not fine", "whistle is not working", "whistle did not work"])
 def test_a_good_word_under_a_no_denies_nothing(text: str) -> None:
-    """"Not working" is a complaint."""
+    """ "Not working" is a complaint."""
     assert recognised(KITCHEN, text) == {"whistle-silent"}
     assert "whistle-silent" not in match(KITCHEN, text).absent
 

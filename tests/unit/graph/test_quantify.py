@@ -19,9 +19,7 @@ EXACT = 1e-12
 
 @law
 @given(trees(), probabilities())
-def test_the_probability_is_the_sum_over_the_fault_sets_on_which_the_event_holds(
-    book: Book, p: Probabilities
-) -> None:
+def test_the_probability_is_the_sum_over_the_fault_sets_on_which_the_event_holds(book: Book, p: Probabilities) -> None:
     """The exact probability, zeros and ones among the faults' included."""
     total = math.fsum(weight(p, world) for world in WORLDS if holds(book, "top", world))
     assert Diagram(book, "top").probability(p) == pytest.approx(total, abs=EXACT)
@@ -55,7 +53,7 @@ def test_fussell_vesely_is_the_chance_given_the_event_that_a_cut_set_with_the_fa
 
 
 def test_a_cut_set_that_a_further_fault_undoes_counts_only_with_the_event() -> None:
-    """"Exactly one of two": of the four equally likely sets two show it, one of them through each fault."""
+    """ "Exactly one of two": of the four equally likely sets two show it, one of them through each fault."""
     events = [gate("both", "all_of", "a", "b"), gate("not-both", "not", "both"), gate("some", "any_of", "a", "b")]
     book = make_book([fault("a"), fault("b")], [*events, gate("top", "all_of", "some", "not-both")])
     found = Diagram(book, "top").importance({"a": 0.5, "b": 0.5})
