@@ -15,7 +15,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
-    from .commands import knowledge, rank, record, squawk, work
+    from .commands import aircraft, cases, knowledge, papers, rank, squawk, work
 
     top = argparse.ArgumentParser(
         prog="faulttree",
@@ -24,7 +24,7 @@ def parser() -> argparse.ArgumentParser:
     )
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(dest="command", metavar="COMMAND")
-    for command in (work, rank, squawk, record, knowledge):
+    for command in (work, rank, squawk, cases, aircraft, papers, knowledge):
         command.add_parser(commands)
     return top
 
@@ -33,10 +33,9 @@ def main(words: Sequence[str] | None = None) -> int:
     """Runs one command; every error that a user can put right is one message on stderr and status 2."""
     top = parser()
     given = top.parse_args(words)
-    if given.command is None:
-        top.print_help()
-        return 0
     try:
+        if given.command is None:
+            return _front(top)
         return int(given.run(given))
     except BrokenPipeError:
         return 0
@@ -45,6 +44,16 @@ def main(words: Sequence[str] | None = None) -> int:
             raise
         print(f"faulttree: {_told(problem)}", file=sys.stderr)
         return 2
+
+
+def _front(top: argparse.ArgumentParser) -> int:
+    """Without a command: what a person at a terminal can do; the help where nobody sits there."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        top.print_help()
+        return 0
+    from .commands import front
+
+    return front.run()
 
 
 def _told(problem: Exception) -> str:

@@ -1,11 +1,10 @@
-"""Where things are: the shipped book, the user's cache and the user's cases."""
+"""Where things are: the shipped book, the user's cache and the database of cases."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 from faulttree.book import read_book
 from faulttree.book.model import Book
@@ -35,13 +34,20 @@ def cache_folder() -> Path:
     return Path(platformdirs.user_cache_dir("faulttree", appauthor=False))
 
 
-def case_folder() -> Path:
-    """The user's data folder for cases."""
-    if "FAULTTREE_CASES" in os.environ:
-        return Path(os.environ["FAULTTREE_CASES"])
-    import platformdirs
+def database() -> str:
+    """The URL of the database with the cases: FAULTTREE_DATABASE, else a file in the user's data folder.
 
-    return Path(platformdirs.user_data_dir("faulttree", appauthor=False)) / "cases"
+    FAULTTREE_CASES names another folder for that file.
+    """
+    if os.environ.get("FAULTTREE_DATABASE"):
+        return os.environ["FAULTTREE_DATABASE"]
+    if "FAULTTREE_CASES" in os.environ:
+        folder = Path(os.environ["FAULTTREE_CASES"])
+    else:
+        import platformdirs
+
+        folder = Path(platformdirs.user_data_dir("faulttree", appauthor=False))
+    return f"sqlite:///{folder.absolute() / 'cases.sqlite'}"
 
 
 def load(family: str, fitted: Sequence[str], overlays: Sequence[str]) -> Book:
@@ -51,8 +57,3 @@ def load(family: str, fitted: Sequence[str], overlays: Sequence[str]) -> Book:
     if reading.book is None:
         raise BadBook("\n".join(str(problem) for problem in reading.problems))
     return reading.book
-
-
-def load_as_opened(opened: Mapping[str, Any], overlays: Sequence[str]) -> Book:
-    """The book that a case was opened with: its family, options and overlays, unless other overlays are given."""
-    return load(opened["family"], opened["fitted"], overlays or opened.get("overlays", []))

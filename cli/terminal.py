@@ -18,6 +18,8 @@ from prompt_toolkit.key_binding.key_processor import KeyPressEvent
 from prompt_toolkit.output import Output
 from rich.console import Console, RenderableType
 
+from faulttree.papers.clean import plain
+
 WIDEST = 100
 """Lines longer than this are hard to read even where the window has room."""
 
@@ -32,7 +34,11 @@ class Terminal:
     def __init__(self, input: Input | None = None, output: Output | None = None, file: IO[str] | None = None) -> None:
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
         width = None if file is None else 80
-        self.console = Console(file=file, width=width, highlight=False, no_color="NO_COLOR" in os.environ or None)
+        # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.
+        self.console = Console(
+            file=file, width=width, highlight=False, markup=False, emoji=False,
+            no_color="NO_COLOR" in os.environ or None,
+        )  # fmt: skip
         if self.console.width > WIDEST:
             self.console.width = WIDEST
 
@@ -42,9 +48,9 @@ class Terminal:
         return sys.stdin.isatty() and sys.stdout.isatty()
 
     def show(self, *what: RenderableType) -> None:
-        """Print renderables one below the other."""
+        """Print renderables one below the other. In strings nothing acts; a Text is taken to be made inert already."""
         for part in what:
-            self.console.print(part)
+            self.console.print(plain(part) if isinstance(part, str) else part)
 
     def pages(self, parts: Sequence[RenderableType], reserved: int) -> list[list[RenderableType]]:
         """Parts grouped so that each group fits the window with ``reserved`` lines to spare; none is split."""

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import getpass
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import datetime
 from functools import partial
-from pathlib import Path
 
-from faulttree.book.model import Book
 from faulttree.case import CaseState, add_up
 from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
 from faulttree.errors import FaulttreeError
-from faulttree.store import Store
+from faulttree.papers.clean import plain
+from faulttree.papers.record import history
+from faulttree.store import NotSaved, Overtaken
 
-from . import places, settings
+from . import opening, settings
+from .desk import Desk, user
 from .screens import prompt as screens
 from .terminal import Terminal
 
@@ -25,6 +24,13 @@ _BACK = Choice("b", "back", "back")
 PAGE_KEYS = "y read and understood, go on   q quit, keep all   ? help"
 LATEST = 9
 """Entries of the course so far that fit a small window."""
+
+NOT_TAKEN = "Your last answer was not taken. Look at the screen again and answer anew."
+
+LOOKED_AT = ("taken-up", "as-it-stands", "confirm", "close")
+"""Asked of what has to be looked at or thought of: Enter, which the thumb hits by itself, is no answer there."""
+
+TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 
 REFINED = ("next", "question", "why")
 """Screens beside which the next steps are played to the end."""
@@ -37,8 +43,9 @@ OTHER_LINES = 10
 
 HELP = """Number keys answer. y does what is proposed, Enter too if nothing is asked.
 w why   o other steps   f I found it   p people and tools at hand
-n not done   t can't tell   s think so, not sure   u undo the last answer
-h what was done so far   x leave open with a reason   q quit, go on later
+n not done   t can't tell   s think so, not sure   m enter a reading
+u undo the last answer   a add a note   h what was done so far
+x leave open with a reason   q quit, go on later
 The step is there at once. It is played through beside it, and may be replaced.
 Every answer is on the disk before the next screen appears."""
 
@@ -49,56 +56,52 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
         if not Terminal.is_there():
             raise FaulttreeError("work needs a terminal; use `faulttree rank` without one")
         terminal = Terminal()
-    store = Store(places.case_folder())
-    shop = settings.read()
-    name, book = _open(given, store, terminal, shop)
+    desk, shop = Desk(), settings.read()
     try:
-        Worker(store, name, book, terminal, shop).work()
-    except (KeyboardInterrupt, EOFError):
-        terminal.show("")
-    terminal.show(f"Case {name} is kept. Go on: faulttree work {name}    Record: faulttree record {name}")
+        if given.case:
+            case = opening.take_up(desk, given.case, given.knowledge, terminal)
+        else:
+            case = opening.begin(desk, given, terminal, shop)
+        _work(Worker(desk, case, terminal, shop), bool(given.case))
+        name = case.name
+        terminal.show(f"Case {name} is kept. Go on: faulttree work {name}    Record: faulttree record {name}")
+    except opening.Left:
+        terminal.show(f"Case {given.case} is as it was.")
+    finally:
+        desk.close()
     return 0
 
 
-def _open(given: argparse.Namespace, store: Store, terminal: Terminal, shop: settings.Settings) -> tuple[str, Book]:
-    if given.case:
-        opened = next((e for e in store.read(given.case) if e.kind == "opened"), None)
-        if opened is None:
-            raise FaulttreeError(f"case {given.case} has no beginning")
-        return given.case, places.load_as_opened(opened.data, given.knowledge)
-    overlays = [*shop.overlays, *given.knowledge]
-    book = places.load(given.family, given.fitted, overlays)
-    terminal.show(*[screens.caution_box(book, caution) for caution in book.standing_cautions])
-    if book.assumed:
-        terminal.show("Taken as usual (--fitted changes it): " + ", ".join(book.assumed))
-    job = terminal.line("Registration or job number: ").strip()
-    name = store.new_name(datetime.now())
-    data = {
-        "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
-        "version": book.version, "digest": book.digest, "overlays": [str(Path(d).resolve()) for d in overlays],
-    }  # fmt: skip
-    store.append(name, 1, getpass.getuser(), "opened", data)
-    return name, book
+def _work(worker: Worker, taken_up: bool) -> None:
+    try:
+        worker.work(taken_up)
+    except (KeyboardInterrupt, EOFError):
+        worker.terminal.show("")
 
 
 class Worker:
     """The loop of screen, key, entry."""
 
-    def __init__(self, store: Store, name: str, book: Book, terminal: Terminal, shop: settings.Settings) -> None:
-        self.store, self.name, self.book, self.terminal = store, name, book, terminal
-        self.dialogue = Dialogue(book, shop.figures_for(book), shop.currency)
-        self.entries = store.read(name)
-        self.say = ""
+    def __init__(self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings) -> None:
+        self.desk, self.name, self.book, self.terminal = desk, case.name, case.book, terminal
+        self.dialogue = Dialogue(case.book, shop.figures_for(case.book), shop.currency)
+        self.entries = case.entries
+        self.say = case.said
         self.redrawn = self.unrefined = False
 
-    def work(self) -> None:
-        """Until the case is closed, left open, or the user quits."""
+    def work(self, taken_up: bool = False) -> None:
+        """Until the case is closed, left open, or the user quits. One taken up begins with how the aircraft stands."""
+        state = add_up(self.book, self.entries)
         view = ""
+        if taken_up and not state.closed:
+            view = "taken-up" if state.left_open is not None else "as-it-stands"
         while True:
             state = add_up(self.book, self.entries)
             asked = self.dialogue.prompt(state, view) if view != "so-far" else self._so_far(state)
             if asked is None:
-                self.terminal.show("This case is closed." if state.closed else f"Left open: {state.left_open}")
+                self.terminal.show(
+                    "This case is closed." if state.closed else f"Left open: {plain(state.left_open or '')}"
+                )
                 return
             typed = self._ask(state, asked)
             if typed is None:
@@ -109,11 +112,16 @@ class Worker:
             if typed == "quit":
                 return
             if typed == "help":
-                view, self.say = "", HELP
+                self.say = HELP
+                # What was asked on taking the case up is asked until it is answered.
+                view = view if view in TAKING_UP else ""
                 continue
             reply = self.dialogue.accept(state, asked, typed)
-            self._append(reply.entries)
+            if reply.view == "leave":
+                return
             view, self.say = reply.view, reply.say
+            if not self._append(reply.entries):
+                view = ""
 
     def _ask(self, state: CaseState, asked: Prompt) -> str | None:
         """Shows a prompt and takes its answer; cautions page by page, so that none scrolls away unread."""
@@ -132,7 +140,7 @@ class Worker:
 
     def _show_head(self, state: CaseState) -> None:
         self.terminal.clear()
-        head = f"{self.name}  {state.opened.get('job', '')}  {state.squawk}"
+        head = plain(f"{self.name}  {state.opened.get('job', '')}  {state.squawk}").replace("\n", " ")
         self.terminal.show(head[: self.terminal.console.width], "")
 
     def _show(self, state: CaseState, asked: Prompt) -> None:
@@ -151,7 +159,7 @@ class Worker:
             return line or (asked.default or "")
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
-        enter = "y" if "y" in by_key and not asked.cautions else None
+        enter = "y" if "y" in by_key and not asked.cautions and asked.topic not in LOOKED_AT else None
         if asked.topic not in REFINED:
             pressed = self.terminal.key("> ", list(by_key), enter)
         else:
@@ -170,15 +178,39 @@ class Worker:
             return True
 
     def _so_far(self, state: CaseState) -> Prompt:
-        from faulttree.papers.record import history
-
         lines = history(self.book, self.entries, short=True)
         if len(lines) > LATEST:
             lines = [f"(the latest {LATEST} of {len(lines)}; the record has them all)", *lines[-LATEST:]]
         return Prompt("so-far", "So far (UTC)", tuple(lines), commands=(_BACK,))
 
-    def _append(self, entries: tuple[NewEntry, ...]) -> None:
+    def _append(self, entries: Sequence[NewEntry]) -> bool:
+        """Writes entries; False where somebody else was first, or the disk did not take them, which is then said."""
+        if not entries:
+            return True
+        try:
+            new = [(entry.kind, entry.data) for entry in entries]
+            self.entries += self.desk.cases.append(self.name, len(self.entries), user(), new)
+        except Overtaken as news:
+            self.entries += news.added
+            lines = history(self.book, news.added, short=True)[-LATEST:]
+            self.say = "\n".join(["Meanwhile somebody else went on with this case:", *lines, NOT_TAKEN])
+            return False
+        except NotSaved as problem:
+            self.say = f"{problem}\n{NOT_TAKEN}"
+            return False
         for entry in entries:
-            number = len(self.entries) + 1
-            written = self.store.append(self.name, number, getpass.getuser(), entry.kind, entry.data)
-            self.entries.append(written)
+            if entry.kind == "limit" and entry.data["keep"]:
+                self._keep_limit(entry)
+        return True
+
+    def _keep_limit(self, entry: NewEntry) -> None:
+        """Into the aircraft's profile, for the cases to come."""
+        job = str(self.entries[0].data.get("job", ""))
+        profile = self.desk.profiles.find(job) if job else None
+        if profile is None:
+            self.say = "The limit is kept for this case. There is no profile to keep it in: see `faulttree aircraft`."
+            return
+        limit = {key: entry.data[key] for key in ("value", "unit", "reference")}
+        limits = {**profile.limits, entry.data["limit"]: limit}
+        kept = self.desk.profiles.keep(replace(profile, limits=limits), user())
+        self.say = f"Kept in the profile of {kept.name}, version {kept.version}."

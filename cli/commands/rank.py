@@ -30,7 +30,8 @@ class _InOrder(argparse.Action):
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """The command's words."""
     parser = commands.add_parser("rank", help="rank causes and next steps for what is known")
-    parser.add_argument("--family", required=True)
+    parser.add_argument("--family", help="kind of gear; needed unless --aircraft names one with a profile")
+    parser.add_argument("--aircraft", metavar="NAME", help="options and limits of this aircraft's profile")
     parser.add_argument("--squawk", metavar="TEXT")
     for name, word in (
         ("symptom", "SYMPTOM"), ("without", "SYMPTOM"), ("answer", "CHECK=OUTCOME"), ("unsure", "CHECK=OUTCOME"),
@@ -56,9 +57,10 @@ def run(given: argparse.Namespace) -> int:
     if given.hours is not None and not 0 < given.hours <= 20000:
         raise FaulttreeError("--hours lies between 0 and 20000")
     shop = settings.read()
-    book = places.load(given.family, given.fitted, [*shop.overlays, *given.knowledge])
+    family, fitted, limits = _aircraft(given)
+    book = places.load(family, fitted, [*shop.overlays, *given.knowledge])
     heard = _heard(book, given)
-    evidence = _evidence(book, given, heard)
+    evidence = _evidence(book, given, heard, limits)
     advisor = Advisor(book, shop.figures_for(book))
     belief = Believer(book).believe(evidence)
     situation = _situation(book, advisor, given, evidence)
@@ -70,6 +72,25 @@ def run(given: argparse.Namespace) -> int:
     else:
         print(_as_text(book, result))
     return 0
+
+
+def _aircraft(given: argparse.Namespace) -> tuple[str, list[str], dict[str, float]]:
+    """Family, options and limits: of the profile where one is named, what is given by hand before it."""
+    if given.aircraft is None:
+        if given.family is None:
+            raise FaulttreeError("say which gear: --family F, or --aircraft NAME for one with a profile")
+        return given.family, given.fitted, {}
+    from ..desk import Desk  # brings the database, which nothing else here needs
+
+    profile = Desk().profiles.find(given.aircraft)
+    if profile is None:
+        raise FaulttreeError(f"there is no profile of {given.aircraft!r}; `faulttree aircraft` lists them")
+    if given.family not in (None, profile.family):
+        raise FaulttreeError(f"{profile.name} has {profile.family} gear by its profile, not {given.family}")
+    said = {option.partition("=")[0] for option in given.fitted if "=" in option}
+    fitted = [f"{group}={option}" for group, option in profile.fitted.items() if group not in said]
+    limits = {name: float(limit["value"]) for name, limit in profile.limits.items()}
+    return profile.family, [*given.fitted, *fitted], limits
 
 
 def _heard(book: Book, given: argparse.Namespace) -> Any:
@@ -85,11 +106,11 @@ def _pair(text: str, option: str) -> tuple[str, str]:
     return name.strip(), value.strip()
 
 
-def _evidence(book: Book, given: argparse.Namespace, heard: Any) -> Any:
+def _evidence(book: Book, given: argparse.Namespace, heard: Any, of_profile: dict[str, float]) -> Any:
     from faulttree.belief import Denied, Did, Evidence, Found, Reported, plain, unsure
 
     entries: list[Any] = [Reported(m.id) for m in heard.symptoms]
-    limits = dict(_limit(book, text) for text in given.limit)
+    limits = of_profile | dict(_limit(book, text) for text in given.limit)
     for option, text in given.said:
         if option == "symptom":
             entries.append(Reported(_known(book.symptoms, text, "symptom")))

@@ -13,6 +13,7 @@ from rich.text import Text
 
 from faulttree.book.model import Book
 from faulttree.dialogue import Board, Choice, Prompt
+from faulttree.papers.clean import plain
 
 CAUSES_ON_SCREEN = 5
 EQUIPMENT_WIDTH = 120
@@ -101,18 +102,24 @@ def screen(book: Book, prompt: Prompt) -> list[RenderableType]:
     parts += [caution_box(book, caution) for caution in prompt.cautions]
     if prompt.topic == "next" and prompt.board is not None:
         parts.append(next_step(book, prompt.board))
-    else:
-        parts.append(Text(prompt.title, style="bold"))
-    parts += [Padding(Text(line), (0, 2)) for line in prompt.lines]
-    parts.append(choices(prompt.choices))
-    return parts
+        parts += [Padding(Text(plain(line)), (0, 2)) for line in prompt.lines]
+        return [*parts, choices(prompt.choices)]
+    return [*parts, *plain_screen(prompt)]
+
+
+def plain_screen(prompt: Prompt) -> list[RenderableType]:
+    """A prompt without board and cautions: title, lines, choices."""
+    lines = [Padding(Text(plain(line)), (0, 2)) for line in prompt.lines]
+    return [Text(plain(prompt.title), style="bold"), *lines, choices(prompt.choices)]
 
 
 def choices(given: Sequence[Choice]) -> RenderableType:
     """Choices, one to a line, each behind its key."""
     table = Table.grid(padding=(0, 1))
     for choice in given:
-        table.add_row(Text(f" {choice.key:>2}", style="bold"), choice.label, Text(choice.note, style="dim"))
+        table.add_row(
+            Text(f" {choice.key:>2}", style="bold"), Text(plain(choice.label)), Text(plain(choice.note), style="dim")
+        )
     return table
 
 

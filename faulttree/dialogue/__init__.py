@@ -1,8 +1,9 @@
 """The dialogue of a case: a pure state machine. Book and case in, what to show and ask next out.
 
-``opening`` asks before the work, ``steps`` leads through a step, ``work`` is the main screen and the end, ``ahead`` why
-and what if, ``hand`` the people and equipment at hand, ``prompts`` the plain data that goes to and fro. No clock, no
-input or output.
+``opening`` asks before the work, ``resuming`` when a case is taken up again, ``steps`` leads through a step,
+``measuring`` a reading, ``work`` is the main screen and the end, ``ahead`` why and what if, ``hand`` the people and
+equipment at hand, ``words`` notes and reasons, ``profile`` an aircraft's profile, ``prompts`` the plain data that goes
+to and fro. No clock, no input or output.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
 from faulttree.belief import Belief, Believer
 from faulttree.book.model import Book
 from faulttree.case import CaseState
-from faulttree.dialogue import ahead, hand, opening, steps, work
+from faulttree.dialogue import ahead, hand, measuring, opening, resuming, steps, words, work
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
 
 __all__ = ["Board", "CauseLine", "Choice", "Dialogue", "NewEntry", "Prompt", "Reply"]
@@ -74,8 +75,12 @@ class Dialogue:
 
     def prompt(self, state: CaseState, view: str = "") -> Prompt | None:
         """What to show and ask next, or None when the case is at its end. ``view`` opens a side view."""
+        if view in resuming.VIEWS:
+            return resuming.prompt(self.book, state, view)
         if state.closed or state.left_open is not None:
             return None
+        if state.unconfirmed:
+            return resuming.confirm(self.book, state)
         if view:
             return self._view(state, view)
         asked = opening.prompt(self.book, state)
@@ -91,10 +96,12 @@ class Dialogue:
     def _view(self, state: CaseState, view: str) -> Prompt | None:
         if view == "unsure":
             assert state.step is not None
-            return steps.outcome_prompt(self.book, self.book.checks[state.step.id], sure=False)
-        if view == "measure":
+            return steps.outcome_prompt(self.book, state, self.book.checks[state.step.id], sure=False)
+        if view in measuring.VIEWS:
             assert state.step is not None
-            return steps.measure_prompt(self.book, self.book.checks[state.step.id])
+            return measuring.prompt(self.book, state, self.book.checks[state.step.id], view)
+        if view in words.VIEWS:
+            return words.prompt(view)
         if view in hand.VIEWS:
             return hand.prompt(self.book, state, view)
         belief, advice = self.believe(state), self.advise(state)
@@ -103,8 +110,6 @@ class Dialogue:
         shown = work.board(state, self.advisor, belief, advice, self.currency)
         if view == "found":
             return work.found(shown, state, self.advisor, belief)
-        if view == "leave-open":
-            return Prompt("leave-open", "Why is the case left open?", ("Enter goes back.",), text=True, default="")
         if view.startswith(ahead.WHAT_IF):
             return ahead.what_if(self.believer, self.advisor, state, view.removeprefix(ahead.WHAT_IF), self.currency)
         return ahead.why(self.book, shown, advice)
@@ -113,20 +118,23 @@ class Dialogue:
         """What ``typed`` (a choice's value, or a line of words) leads to."""
         if asked.topic in OPENING_TOPICS:
             return opening.accept(self.book, state, asked, typed)
-        if asked.topic == "measure":
-            return steps.accept_measure(self.book, asked, typed)
+        if asked.topic in resuming.TOPICS:
+            return resuming.accept(self.book, state, asked, typed)
+        if asked.topic in measuring.VIEWS:
+            return measuring.accept(self.book, state, asked, typed)
+        if asked.topic in words.VIEWS:
+            return words.accept(asked, typed)
         if asked.topic == "found":
             return work.accept_found(self.advisor, asked, typed)
         if asked.topic in hand.VIEWS:
             return hand.accept(asked, typed)
-        if asked.topic == "leave-open":
-            reason = typed.strip()
-            return Reply((NewEntry("left-open", {"reason": reason}),)) if reason else Reply()
         if typed == "back":
             return Reply()
         if asked.topic == "why":
             return Reply(view=typed)
         if asked.topic == "others":
+            if typed == "did-other":
+                return Reply(view="did-other")
             return work.start(self.advise(state).suggestions[int(typed)])
         if asked.topic in CLOSING_TOPICS or (asked.topic == "restore" and state.step is None):
             return work.accept_closing(self.book, state, asked, typed)

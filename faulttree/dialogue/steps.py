@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-import re
-
 from faulttree.advice import Advisor
 from faulttree.advice.cautions import of_action, of_check
-from faulttree.belief import measured
 from faulttree.book.model import Action, Book, Check
 from faulttree.case import CaseState
+from faulttree.dialogue.measuring import limit_line
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
-from faulttree.errors import BadAnswer
-from faulttree.units import convert, parse_quantity
 
 DONE = Choice("y", "done", "done")
 DROP = Choice("x", "drop this step", "drop")
@@ -62,25 +58,18 @@ def prompt(advisor: Advisor, state: CaseState) -> Prompt:
         people = f", {condition.people} people" if condition.people > 1 else ""
         lines = (condition.set_up, f"About {condition.set_up_minutes:g} min{people}.")
         return Prompt("set-up", f"Set up: {condition.name}", lines, (DONE, DROP), about=condition.id)
-    return outcome_prompt(book, item) if isinstance(item, Check) else _action_prompt(item)
+    return outcome_prompt(book, state, item) if isinstance(item, Check) else _action_prompt(item)
 
 
-def outcome_prompt(book: Book, check: Check, sure: bool = True) -> Prompt:
+def outcome_prompt(book: Book, state: CaseState, check: Check, sure: bool = True) -> Prompt:
     """Asks what a check showed."""
     lines = (*check.how, *([f"Healthy: {check.healthy}"] if check.healthy else []))
     if check.reading is not None:
-        lines = (*lines, _limit_line(book, check))
+        lines = (*lines, limit_line(book, check, state))
     choices = tuple(Choice(str(i), o.label, o.id) for i, o in enumerate(check.outcomes, 1))
     commands = (*([MEASURE] if check.reading else []), *([UNSURE] if sure else []), NOT_DONE, CANNOT_TELL)
     title = check.ask if check.kind == "ask" and check.ask else check.name
     return Prompt("outcome" if sure else "unsure", title, lines, choices, commands if sure else (), about=check.id)
-
-
-def _limit_line(book: Book, check: Check) -> str:
-    assert check.reading is not None
-    limit = book.limits[check.reading.limit]
-    typical = f" Typical {limit.typical:g} {limit.unit}; confirm in the manual." if limit.typical is not None else ""
-    return f"Limit: {limit.name}, from {limit.where}.{typical}"
 
 
 def _action_prompt(action: Action) -> Prompt:
@@ -108,34 +97,3 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     if typed in ("unsure", "measure"):
         return Reply(view=typed)
     return Reply((NewEntry("answer", {"check": asked.about, "outcome": typed, "sure": asked.topic != "unsure"}),))
-
-
-def measure_prompt(book: Book, check: Check) -> Prompt:
-    """Asks for a reading with the limit it is judged by."""
-    assert check.reading is not None
-    lines = (
-        _limit_line(book, check),
-        "Type the reading, the limit, and where the limit stands in the maker's manual, with semicolons between:",
-        f"    READING {check.reading.unit}; LIMIT {check.reading.unit}; MANUAL SECTION AND REVISION",
-    )
-    return Prompt("measure", check.name, lines, text=True, about=check.id)
-
-
-def accept_measure(book: Book, asked: Prompt, typed: str) -> Reply:
-    """Turns a typed reading into an answer; says what is wrong with it otherwise."""
-    check = book.checks[asked.about]
-    assert check.reading is not None
-    parts = [part.strip() for part in re.split(";", typed)]
-    if len(parts) != 3 or not all(parts):
-        return Reply(say="Three parts are needed: the reading; the limit; where the limit stands. Nothing was taken.")
-    try:
-        value = convert(parse_quantity(parts[0]), check.reading.unit).value
-        limit = convert(parse_quantity(parts[1]), check.reading.unit).value
-        answer = measured(book, check.id, value, limit)
-    except BadAnswer as problem:
-        return Reply(say=str(problem))
-    data = {
-        "check": check.id, "value": value, "unit": check.reading.unit, "limit": limit, "reference": parts[2],
-        "weights": list(answer.weights), "typed": typed,
-    }  # fmt: skip
-    return Reply((NewEntry("reading", data),))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
 from faulttree.belief import Belief
 from faulttree.book.model import Book
-from faulttree.case import CaseState, last_undoable
+from faulttree.case import CaseState, keeps_open, last_undoable
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
 
 CAUSES_SHOWN = 5
@@ -20,6 +20,7 @@ COMMANDS = (
     Choice("f", "I found it", "found"),
     Choice("p", "at hand", "people"),
     Choice("u", "undo", "undo"),
+    Choice("a", "add a note", "note"),
     Choice("h", "so far", "so-far"),
     Choice("x", "leave open", "leave-open"),
 )
@@ -81,7 +82,7 @@ def accept(state: CaseState, asked: Prompt, typed: str) -> Reply:
         if last is None:
             return Reply(say="There is nothing to undo.")
         return Reply((NewEntry("undone", {"entry": last.number}),), say=f"Undone: {last.kind}.")
-    if typed in ("why", "others", "found", "people", "so-far", "leave-open"):
+    if typed in ("why", "others", "found", "people", "so-far", "leave-open", "note"):
         return Reply(view=typed)
     if asked.topic == "question":
         started = NewEntry("started", {"kind": "ask", "id": asked.about})
@@ -117,7 +118,8 @@ def others(book: Book, advice: Advice) -> Prompt:
     lines = ["Best first."]
     for waiting in advice.waiting[:WAITING_SHOWN]:
         lines.append(f"Waits for {waits_for(book, waiting)}: {waiting.name}.")
-    return Prompt("others", "Other steps", tuple(lines), tuple(choices), (Choice("b", "back", "back"),))
+    commands = (Choice("r", "a repair not listed", "did-other"), Choice("b", "back", "back"))
+    return Prompt("others", "Other steps", tuple(lines), tuple(choices), commands)
 
 
 def found(board_shown: Board, state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
@@ -173,5 +175,5 @@ def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> R
     if asked.topic == "restore":
         shown = NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)})
         return Reply((shown, NewEntry("restored", {"condition": asked.about})))
-    reasons = state.keeps_open(book)
+    reasons = keeps_open(book, state)
     return Reply(say="Not closed: " + "; ".join(reasons) + ".") if reasons else Reply((NewEntry("closed"),))

@@ -8,7 +8,7 @@ from typing import Any
 from faulttree.advice.cautions import in_order
 from faulttree.belief import Believer
 from faulttree.book.model import Book
-from faulttree.case import CaseEntry, CaseState, add_up, standing_entries
+from faulttree.case import CaseEntry, CaseState, add_up, keeps_open, standing_entries
 
 CAUSES = 5
 
@@ -132,7 +132,7 @@ def as_data(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, An
         "found_in_words": state.found_other,
         "actions": state.actions,
         "outcome": _outcome(state),
-        "open_because": [] if state.closed else state.keeps_open(book),
+        "open_because": [] if state.closed else keeps_open(book, state),
         "causes": [{"fault": f, "name": book.faults[f].name, "probability": p} for f, p in ranked],
         "unlisted": belief.unlisted,
         "entries": [

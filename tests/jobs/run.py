@@ -26,7 +26,7 @@ from faulttree.advice import Advisor, Budget, Situation, Suggestion, ToGo
 from faulttree.belief import Answer, Believer, Evidence
 from faulttree.book import read_book
 from faulttree.book.model import Book
-from faulttree.case import CaseEntry, CaseState, add_up
+from faulttree.case import CaseEntry, CaseState, add_up, keeps_open
 from tests.jobs.followed import CHARTS, PICKS, Pick, advice, chart_of
 from tests.jobs.gear import Job, Modes, draw_job, pool
 from tests.jobs.rules import Facts, breaches
@@ -175,11 +175,11 @@ class Player:
 
     def _close(self, log: Log) -> list[str]:
         """Puts everything back and names a cause. What then keeps the case open is a breach; so is nothing before."""
-        if log.state.standing and not log.state.keeps_open(self.book):
+        if log.state.standing and not keeps_open(self.book, log.state):
             return ["the case would close while something stands"]
         log.move(self.advisor.moves.restore_all(log.state.standing).off, ())
         log.add("cause", fault=self.book.actions[log.state.actions[-1]].corrects[0])
-        return [f"the case stays open: {reason}" for reason in log.state.keeps_open(self.book)]
+        return [f"the case stays open: {reason}" for reason in keeps_open(self.book, log.state)]
 
 
 def _at_hand(step: Suggestion, situation: Situation) -> bool:

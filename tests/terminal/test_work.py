@@ -14,7 +14,8 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
-from faulttree.store import Store
+from faulttree.case import CaseEntry
+from faulttree.store import Cases, Database
 from faulttree_cli import worker
 from faulttree_cli.terminal import Terminal
 from tests.support.small_family import FAMILY
@@ -42,15 +43,24 @@ def typing(keys: str) -> Iterator[tuple[Terminal, io.StringIO]]:
 
 def work(tmp_path: Path, keys: str, case: str | None = None) -> str:
     """Types ``keys`` (the last of which has to end the program) and returns all that was shown."""
-    given = Namespace(case=case, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")])
+    given = Namespace(case=case, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")], aircraft=None)
     with typing(keys) as (terminal, shown):
         assert worker.run(given, terminal) == 0
     return shown.getvalue()
 
 
+def latest(tmp_path: Path) -> tuple[str, list[CaseEntry]]:
+    """The case that was worked last: its name and its log."""
+    database = Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
+    cases = Cases(database)
+    name = cases.cards()[0][0].name
+    entries = cases.read(name)
+    database.close()
+    return name, entries
+
+
 def kinds(tmp_path: Path) -> list[str]:
-    store = Store(tmp_path / "cases")
-    return [entry.kind for entry in store.read(store.cases()[0])]
+    return [entry.kind for entry in latest(tmp_path)[1]]
 
 
 def test_the_standing_cautions_come_first(tmp_path: Path) -> None:
@@ -83,8 +93,7 @@ def test_cautions_stand_before_the_set_up(tmp_path: Path) -> None:
 def test_the_cautions_that_were_read_are_named_in_the_log(tmp_path: Path) -> None:
     """The entry lists every caution of the step."""
     work(tmp_path, OPENING + "2y" + "y" * 12 + "q")
-    store = Store(tmp_path / "cases")
-    entry = next(e for e in store.read(store.cases()[0]) if e.kind == "cautions")
+    entry = next(e for e in latest(tmp_path)[1] if e.kind == "cautions")
     assert "jacking-points-and-lowering" in entry.data["cautions"]
 
 
@@ -97,8 +106,8 @@ def test_undo_takes_the_answer_back(tmp_path: Path) -> None:
 def test_a_case_goes_on_where_it_stopped(tmp_path: Path) -> None:
     """After a quit in the middle of a step the same step is shown."""
     work(tmp_path, OPENING + "2yq")
-    name = Store(tmp_path / "cases").cases()[0]
-    assert "Before: Continuity of the guard switch" in work(tmp_path, "q", case=name)
+    shown = work(tmp_path, "yq", case=latest(tmp_path)[0])
+    assert shown.index("still stand as the log says") < shown.index("Before: Continuity of the guard switch")
 
 
 def test_control_c_keeps_the_case(tmp_path: Path) -> None:
@@ -123,14 +132,90 @@ def test_a_fault_found_by_its_number(tmp_path: Path) -> None:
 def test_something_the_book_does_not_know_is_kept_in_words(tmp_path: Path) -> None:
     """f, then words that name no fault: kept as they were typed."""
     work(tmp_path, OPENING + "fa mouse nest in the well\rq")
-    store = Store(tmp_path / "cases")
-    assert store.read(store.cases()[0])[-1].data == {"text": "a mouse nest in the well"}
+    assert latest(tmp_path)[1][-1].data == {"text": "a mouse nest in the well"}
 
 
 def test_leaving_open_wants_a_reason(tmp_path: Path) -> None:
-    """x and a reason end the work; the reason is in the log."""
-    shown = work(tmp_path, OPENING + "xawaiting a part\r")
+    """x and a reason in words end the work; the reason is in the log."""
+    shown = work(tmp_path, OPENING + "x5awaiting a part\r")
     assert "Left open: awaiting a part" in shown
+
+
+def test_a_case_left_open_is_taken_up_again(tmp_path: Path) -> None:
+    """It asks first, then how the aircraft stands, and work goes on."""
+    work(tmp_path, OPENING + "x2")
+    shown = work(tmp_path, "yyq", case=latest(tmp_path)[0])
+    assert "Left open: waits for a part" in shown
+    assert kinds(tmp_path)[-2:] == ["taken-up", "stands"]
+    assert "LIKELY CAUSES" in shown
+
+
+def test_a_case_left_open_can_stay_so(tmp_path: Path) -> None:
+    """n leaves it as it is."""
+    work(tmp_path, OPENING + "x2")
+    work(tmp_path, "n", case=latest(tmp_path)[0])
+    assert kinds(tmp_path)[-1] == "left-open"
+
+
+def test_enter_does_not_say_how_the_aircraft_stands(tmp_path: Path) -> None:
+    """Whoever takes a case up has to look: Enter is no answer."""
+    work(tmp_path, OPENING + "q")
+    work(tmp_path, "\r\rq", case=latest(tmp_path)[0])
+    assert "stands" not in kinds(tmp_path)
+
+
+def test_an_aircraft_that_stands_otherwise_is_taken_as_it_stands(tmp_path: Path) -> None:
+    """n, then the numbers of what stands: that is in the log and on the screen."""
+    work(tmp_path, OPENING + "q")
+    shown = work(tmp_path, "n1\rq", case=latest(tmp_path)[0])
+    assert kinds(tmp_path)[-1] == "found-standing"
+    assert "Stands now: " in shown
+
+
+def test_a_note_is_kept(tmp_path: Path) -> None:
+    """a, then a line of words."""
+    work(tmp_path, OPENING + "aoil on the left strut\rq")
+    assert latest(tmp_path)[1][-1].data == {"text": "oil on the left strut"}
+
+
+def test_a_repair_in_words_wants_its_proof_next(tmp_path: Path) -> None:
+    """o, r and words: the repair is in the log, and the proof of the squawk is proposed."""
+    shown = work(tmp_path, OPENING + "ortightened a loose terminal\rq")
+    assert kinds(tmp_path)[-1] == "did-other"
+    assert "NEXT - CHECK: Cycle on jacks" in shown
+
+
+def test_what_somebody_else_added_meanwhile_is_told(tmp_path: Path) -> None:
+    """The second writer sees what the first added; their own answer is not taken."""
+    work(tmp_path, OPENING + "q")
+    name, entries = latest(tmp_path)
+    given = Namespace(case=name, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")], aircraft=None)
+    with typing("y2q") as (terminal, shown):
+        show, database = terminal.clear, Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
+
+        def meanwhile() -> None:
+            """As the first screen appears another mechanic writes."""
+            terminal.clear = show  # type: ignore[method-assign]  # once
+            Cases(database).append(name, len(entries), "night shift", [("note", {"text": "the pump is warm"})])
+
+        terminal.clear = meanwhile  # type: ignore[method-assign]  # stands for somebody else's laptop
+        assert worker.run(given, terminal) == 0
+        database.close()
+    assert "the pump is warm" in shown.getvalue()
+    assert kinds(tmp_path)[-4:] == ["hours", "note", "started", "answer"]
+
+
+@pytest.mark.parametrize("nasty", ["[bold]x[/bold]", "\x1b[2Jx", ":warning: x", "\u202ex"])
+def test_words_that_look_like_commands_are_shown_as_words(tmp_path: Path, nasty: str) -> None:
+    """Markup, escape codes, names of emoji and turned text stand on the screen for what they are."""
+    work(tmp_path, OPENING + "q")
+    database = Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
+    name, entries = latest(tmp_path)
+    Cases(database).append(name, len(entries), nasty, [("note", {"text": nasty})])
+    database.close()
+    shown = work(tmp_path, "yhbq", case=name)
+    assert not {"\x1b", "\u202e"} & set(shown)
+    assert nasty.replace("\x1b", "\\x1b").replace("\u202e", "\\u202e") in shown
 
 
 def test_help_is_always_there(tmp_path: Path) -> None:
@@ -161,8 +246,9 @@ def test_no_color_is_honoured(
 def test_a_case_goes_on_with_the_overlay_it_was_opened_with(tmp_path: Path) -> None:
     """Resumed without naming the folder again, the same book is read."""
     work(tmp_path, OPENING + "q")
-    given = Namespace(case=Store(tmp_path / "cases").cases()[0], family="electromechanical", fitted=[], knowledge=[])
-    with typing("q") as (terminal, shown):
+    name = latest(tmp_path)[0]
+    given = Namespace(case=name, family="electromechanical", fitted=[], knowledge=[], aircraft=None)
+    with typing("yq") as (terminal, shown):
         assert worker.run(given, terminal) == 0
     assert "Guard switch" in shown.getvalue()
 

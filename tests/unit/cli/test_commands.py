@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 
-from faulttree.store import Store
 from faulttree_cli.main import main
 from tests.support.small_family import FAMILY
 
@@ -186,32 +185,6 @@ def test_a_case_that_is_not_there_is_named(run: Run) -> None:
     status, _, err = run("record", "no-such-case")
     assert status == 2
     assert "no-such-case" in err
-
-
-def test_a_record_signs_nothing_and_approves_nothing(run: Run, tmp_path: Path) -> None:
-    """A record names knowledge and outcome, leaves the signature blank, and has no word of approval in it."""
-    store = Store(tmp_path / "cases")
-    store.append("one", 1, "mechanic", "opened", {
-        "family": "electromechanical", "fitted": [], "job": "QQ-ELM", "version": "1", "digest": "sha256:0",
-    })  # fmt: skip
-    store.append("one", 2, "mechanic", "squawk", {"text": "won't come up"})
-    store.append("one", 3, "mechanic", "symptom", {"symptom": "will-not-retract", "present": True})
-    status, out, _ = run("record", "one")
-    assert status == 0
-    assert "Signature: ____" in out
-    for word in ("airworthy", "returned to service", "overhauled", "rebuilt"):
-        assert word not in out.lower()
-
-
-def test_a_record_as_json_is_one_document(run: Run, tmp_path: Path) -> None:
-    """--as json prints the case's entries and why it is open."""
-    Store(tmp_path / "cases").append("one", 1, "mechanic", "opened", {
-        "family": "electromechanical", "fitted": [], "job": "", "version": "1", "digest": "sha256:0",
-    })  # fmt: skip
-    status, out, _ = run("record", "one", "--as", "json")
-    data = json.loads(out)
-    assert (status, data["outcome"]) == (0, "open")
-    assert data["open_because"]
 
 
 def test_nothing_recognised_is_an_empty_list(run: Run) -> None:

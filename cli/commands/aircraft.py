@@ -1,0 +1,63 @@
+"""`faulttree aircraft`: profiles of the shop's aircraft, entered once in a short dialogue and kept by version."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+from faulttree.errors import FaulttreeError
+from faulttree.papers.clean import plain
+
+if TYPE_CHECKING:
+    from faulttree.store.aircraft import Profile
+
+
+def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    """The command's words."""
+    parser = commands.add_parser("aircraft", help="list the aircraft; enter or change the profile of one")
+    parser.add_argument("name", nargs="?", help="registration or job number")
+    parser.add_argument("--show", action="store_true", help="show the profile and ask nothing")
+    parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
+    parser.add_argument("--json", action="store_true")
+    parser.set_defaults(run=run)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Lists, shows, or enters."""
+    from ..desk import Desk
+
+    desk = Desk()
+    if given.name is None:
+        profiles = desk.profiles.all()
+        print(json.dumps({"aircraft": [asdict(p) for p in profiles]}, indent=2) if given.json else _list(profiles))
+        return 0
+    profile = desk.profiles.find(given.name)
+    if given.show or given.json:
+        if profile is None:
+            raise FaulttreeError(f"there is no profile of {given.name!r}; `faulttree aircraft {given.name}` makes one")
+        print(json.dumps(asdict(profile), indent=2) if given.json else plain("\n".join(_lines(profile))))
+        return 0
+    from ..profiler import run as enter
+    from ..terminal import Terminal
+
+    if not Terminal.is_there():
+        raise FaulttreeError("entering a profile needs a terminal; --show shows one without")
+    return enter(desk, given.name, profile, given.knowledge, Terminal())
+
+
+def _list(profiles: list[Profile]) -> str:
+    if not profiles:
+        return "No aircraft yet; `faulttree aircraft NAME` enters one."
+    return plain(
+        "\n".join(f"{p.name:14}  {p.family:18}  {len(p.limits)} limits, version {p.version}" for p in profiles)
+    )
+
+
+def _lines(profile: Profile) -> list[str]:
+    lines = [f"{profile.name}, version {profile.version}, {profile.at}, {profile.who}", f"Gear: {profile.family}"]
+    lines.append(f"System voltage: {profile.voltage or 'not stated'}")
+    lines += [f"Fitted: {group}={option}" for group, option in profile.fitted.items()]
+    lines += [f"Limit: {name} {v['value']:g} {v['unit']}, {v['reference']}" for name, v in profile.limits.items()]
+    return lines

@@ -1,0 +1,49 @@
+"""What `faulttree` without a command offers at a terminal: a new squawk, or one of the open cases."""
+
+from __future__ import annotations
+
+import argparse
+
+from faulttree.dialogue.prompts import Choice
+
+from ..desk import Desk
+from ..screens import prompt as screens
+from ..terminal import Terminal
+from ..worker import run as work
+
+OPEN_SHOWN = 9
+
+
+def run(terminal: Terminal | None = None) -> int:
+    """Asks, and goes there."""
+    from faulttree.store import Wanted
+
+    terminal = terminal or Terminal()
+    desk = Desk()
+    # Left open is not finished either: what waits for a part is taken up again from here.
+    cards = [
+        card
+        for state in ("open", "left-open")
+        for card in desk.cases.cards(Wanted(state), OPEN_SHOWN)[0]
+    ][:OPEN_SHOWN]  # fmt: skip
+    desk.close()
+    choices = [Choice("n", "a new squawk", "")]
+    choices += [
+        Choice(str(i), f"{card.job or 'aircraft not named'}: {card.squawk or 'squawk not written yet'}", card.name,
+               f"{card.name}, {card.state.replace('-', ' ')}")
+        for i, card in enumerate(cards, 1)
+    ]  # fmt: skip
+    terminal.clear()
+    terminal.show("Landing-gear troubleshooting, in the hangar. The maker's current manual governs.", "")
+    terminal.show(screens.choices(choices), "", screens.key_line(()).replace("quit, keep all", "quit"))
+    while True:
+        pressed = terminal.key("> ", [*(choice.key for choice in choices), "q", "?"])
+        if pressed == "?":
+            terminal.show("n begins a new case; a number goes on with one. `faulttree --help` lists all commands.")
+            continue
+        break
+    if pressed == "q" or pressed is None:
+        return 0
+    case = next(choice.value for choice in choices if choice.key == pressed)
+    given = argparse.Namespace(case=case or None, family="electromechanical", fitted=[], knowledge=[], aircraft=None)
+    return work(given, terminal)

@@ -1,0 +1,93 @@
+"""The cases as a command finds them: the database, the book that a case was worked with, taking a case up again."""
+
+from __future__ import annotations
+
+import getpass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, changes, opening_of, standing_entries
+from faulttree.errors import FaulttreeError
+from faulttree.store import Books, Cases, Database, Profiles
+
+from . import places
+from .places import BadBook
+
+
+def user() -> str:
+    """Who is at the keyboard, by the name of the login."""
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):
+        return "not named"
+
+
+@dataclass(frozen=True, slots=True)
+class GoingOn:
+    """The book that a case goes on with. ``instead`` is the one it was worked with so far, where the two differ and
+    it is known; ``entry`` is what the log is to say of the change; ``said`` what is to be told."""
+
+    book: Book
+    instead: Book | None = None
+    entry: Mapping[str, Any] | None = None
+    said: str = ""
+
+
+class Desk:
+    """The database and what lies in it."""
+
+    def __init__(self) -> None:
+        self.database = Database(places.database())
+        self.cases = Cases(self.database)
+        self.books = Books(self.database)
+        self.profiles = Profiles(self.database)
+
+    def close(self) -> None:
+        """Give the connections back."""
+        self.database.close()
+
+    def book_of(self, name: str, entries: Sequence[CaseEntry], overlays: Sequence[str] = ()) -> Book:
+        """The book that a case was worked with last; today's where it was not kept. Raises BadBook, BadCase."""
+        opened = opening_of(name, entries)
+        kept = None if overlays else self.books.find(opened)
+        return kept or places.load(opened["family"], opened["fitted"], overlays or opened.get("overlays", []))
+
+    def going_on(self, name: str, entries: Sequence[CaseEntry], overlays: Sequence[str] = ()) -> GoingOn:
+        """The book to go on with. Raises BadBook where there is none at all, BadCase."""
+        opened = opening_of(name, entries)
+        folders = list(overlays or opened.get("overlays", []))
+        try:
+            now = places.load(opened["family"], opened["fitted"], folders)
+        except BadBook as problem:
+            kept = self.books.find(opened)
+            if kept is None:
+                raise
+            first = str(problem).splitlines()[0]
+            return GoingOn(kept, said=f"Today's knowledge cannot be read ({first}); going on with that of then.")
+        if now.digest == opened["digest"]:
+            return GoingOn(now)
+        return self._changed(opened, now, entries, folders)
+
+    def _changed(
+        self, opened: Mapping[str, Any], now: Book, entries: Sequence[CaseEntry], folders: list[str]
+    ) -> GoingOn:
+        entry = {"version": now.version, "digest": now.digest, "overlays": folders}
+        was = self.books.find(opened)
+        if was is None:
+            answered = [e.number for e in standing_entries(entries) if e.kind in ("answer", "reading")]
+            lost = [e.data["check"] for e in entries if e.number in answered and e.data["check"] not in now.checks]
+            if lost:
+                raise FaulttreeError(
+                    f"the knowledge has changed since this case was worked and no longer has {lost[0]!r}; that of "
+                    "then was not kept here, so the case cannot be gone on with. Its record can be made where it was "
+                    "worked"
+                )
+            said = "The knowledge of then is not here, so every answer has to be confirmed."
+            return GoingOn(now, None, {**entry, "unconfirmed": answered}, said)
+        change = changes(was, now, entries)
+        if change.lost:
+            said = f"The knowledge has changed and no longer has {change.lost[0]}; going on with that of then."
+            return GoingOn(was, said=said)
+        return GoingOn(now, was, {**entry, "unconfirmed": list(change.unconfirmed)})

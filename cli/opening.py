@@ -1,0 +1,103 @@
+"""A case begun, or taken up again, up to where the loop of the work takes over."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, add_up
+from faulttree.dialogue.resuming import changed_lines
+from faulttree.store.aircraft import Profile
+
+from . import places, settings
+from .desk import Desk, GoingOn, user
+from .screens import prompt as screens
+from .terminal import Terminal
+
+
+class Left(Exception):
+    """The user went away before there was anything to work."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A case at hand: its name, the book, its entries, and what is to be told on the first screen."""
+
+    name: str
+    book: Book
+    entries: list[CaseEntry]
+    said: str = ""
+
+
+def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: settings.Settings) -> Opened:
+    """A new case: the standing cautions, which aircraft, and its first entry."""
+    overlays = [*shop.overlays, *given.knowledge]
+    cautions = places.load(given.family, given.fitted, overlays)
+    terminal.show(*[screens.caution_box(cautions, caution) for caution in cautions.standing_cautions])
+    job = (getattr(given, "aircraft", None) or terminal.line("Registration or job number: ")).strip()
+    profile = desk.profiles.find(job) if job else None
+    family, fitted = given.family, list(given.fitted)
+    if profile is not None:
+        # What is said on the command line holds for this case alone, and before the profile.
+        said = {option.partition("=")[0] for option in fitted if "=" in option}
+        family = profile.family
+        fitted += [f"{group}={option}" for group, option in profile.fitted.items() if group not in said]
+    book = places.load(family, fitted, overlays)
+    data = {
+        "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
+        "version": book.version, "digest": book.digest, "overlays": [str(Path(d).resolve()) for d in overlays],
+        "assumed": list(book.assumed),
+        "aircraft": None if profile is None else {"name": profile.name, "version": profile.version},
+        "voltage": "" if profile is None else profile.voltage,
+        "limits": {} if profile is None else {name: dict(limit) for name, limit in profile.limits.items()},
+    }  # fmt: skip
+    desk.books.keep(book)
+    name, first = desk.cases.open(user(), data)
+    return Opened(name, book, [first], _what_is_taken(book, job, profile))
+
+
+def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:
+    lines = []
+    if profile is not None:
+        lines.append(f"Profile of {profile.name}, version {profile.version}: {book.name}.")
+    elif job:
+        lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one.")
+    if book.assumed:
+        lines.append("Taken as usual (--fitted or a profile changes it): " + ", ".join(book.assumed) + ".")
+    return "\n".join(lines)
+
+
+def take_up(desk: Desk, name: str, overlays: Sequence[str], terminal: Terminal) -> Opened:
+    """A case that was begun before, with the book it goes on with. Raises Left, BadCase, BadBook."""
+    entries = desk.cases.read(name)
+    going = desk.going_on(name, entries, overlays)
+    if going.entry is None:
+        return Opened(name, going.book, entries, going.said)
+    if going.said:
+        terminal.show(going.said)
+    book = _changed(entries, going, terminal)
+    if book is going.book:
+        desk.books.keep(book)
+        entries += desk.cases.append(name, len(entries), user(), [("knowledge", going.entry)])
+    return Opened(name, book, entries)
+
+
+def _changed(entries: list[CaseEntry], going: GoingOn, terminal: Terminal) -> Book:
+    """Says what a changed book makes of the case, and asks which to go on with."""
+    assert going.entry is not None
+    entry = CaseEntry(len(entries) + 1, "", "", "knowledge", going.entry)
+    now = (going.book, add_up(going.book, [*entries, entry]))
+    was = None if going.instead is None else (going.instead, add_up(going.instead, entries))
+    terminal.show("The knowledge has changed since this case was worked.", "")
+    terminal.show(*changed_lines(was, now), "")
+    keys = ["y", "q"]
+    terminal.show("y go on with it" + ("   k keep that of then" if was else "") + "   q quit, nothing is changed")
+    if was is not None:
+        keys.append("k")
+    pressed = terminal.key("> ", keys)
+    if pressed == "q":
+        raise Left
+    return going.book if pressed == "y" or going.instead is None else going.instead

@@ -1,0 +1,25 @@
+"""What keeps a case open: the rules under which it may be closed at all."""
+
+from __future__ import annotations
+
+from faulttree.book.model import Book
+from faulttree.case.state import CaseState
+
+
+def keeps_open(book: Book, state: CaseState) -> list[str]:
+    """Why the case cannot be closed yet, one sentence each; empty if it can."""
+    reasons = [f"{book.conditions[c].name} still stands" for c in book.conditions if c in state.standing]
+    reasons += [f"follow-up check not done: {book.checks[c].name}" for c in state.owed(book)]
+    if state.unconfirmed:
+        reasons.append("answers given under other knowledge are neither confirmed nor taken back")
+    if not state.proved(book):
+        reasons.append("the squawk is not proved gone: no repair with a passed proof after it")
+    if state.cause is None and not state.found_other:
+        reasons.append("no cause is named")
+    elif state.cause is not None and not state.found_other and not _corrected(book, state, state.cause):
+        reasons.append(f"no repair that was done corrects the cause named: {book.faults[state.cause].name}")
+    return reasons
+
+
+def _corrected(book: Book, state: CaseState, fault: str) -> bool:
+    return bool(state.other_repairs) or any(fault in book.actions[a].corrects for a in state.actions)

@@ -1,0 +1,133 @@
+"""What the entries of a case add up to, as belief, advice and the dialogue want it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from faulttree.advice import Situation, follow_ups, proofs_of
+from faulttree.belief import Denied, Evidence, Reported
+from faulttree.belief import Entry as BeliefEntry
+from faulttree.book.model import Book
+from faulttree.case.entries import CaseEntry
+
+
+@dataclass(frozen=True, slots=True)
+class KnownLimit:
+    """A limit that a reading may be judged by: its value, and where in the maker's manual it stands."""
+
+    value: float
+    unit: str
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """What is measured with, and until when its calibration runs, as the mechanic wrote it."""
+
+    name: str
+    calibrated: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The step in hand: a check or an action that was chosen, whether its cautions were acknowledged, and conditions
+    to set up with it that it does not itself need."""
+
+    kind: str
+    id: str
+    acknowledged: bool = False
+    acknowledged_by: str = ""
+    also: tuple[str, ...] = ()
+
+
+@dataclass
+class CaseState:
+    """What the entries add up to."""
+
+    opened: Mapping[str, Any] = field(default_factory=dict)
+    who: str = ""
+    squawk: str = ""
+    entries: list[CaseEntry] = field(default_factory=list)
+    evidence: list[BeliefEntry] = field(default_factory=list)
+    circumstances: list[str] = field(default_factory=list)
+    circumstances_asked: bool = False
+    symptoms_settled: bool = False
+    hours: float | None = None
+    hours_asked: bool = False
+    opening: dict[str, str] = field(default_factory=dict)
+    people: int | None = None
+    lacking: frozenset[str] = frozenset()
+    standing: frozenset[str] = frozenset()
+    ever_stood: set[str] = field(default_factory=set)
+    done: list[str] = field(default_factory=list)
+    ever_done: set[str] = field(default_factory=set)
+    shown: dict[str, str] = field(default_factory=dict)
+    actions: list[str] = field(default_factory=list)
+    epoch_actions: list[str] = field(default_factory=list)
+    found_other: list[str] = field(default_factory=list)
+    other_repairs: list[str] = field(default_factory=list)
+    epoch_others: int = 0
+    limits: dict[str, KnownLimit] = field(default_factory=dict)
+    instrument: Instrument | None = None
+    unconfirmed: list[int] = field(default_factory=list)
+    cause: str | None = None
+    step: Step | None = None
+    closing: bool = False
+    closed: bool = False
+    archived: bool = False
+    left_open: str | None = None
+
+    @property
+    def reported(self) -> list[str]:
+        """Symptoms reported, each once, in order."""
+        return list(dict.fromkeys(e.symptom for e in self.evidence if isinstance(e, Reported)))
+
+    @property
+    def denied(self) -> list[str]:
+        """Symptoms that the pilot denied."""
+        return list(dict.fromkeys(e.symptom for e in self.evidence if isinstance(e, Denied)))
+
+    def beliefs(self) -> Evidence:
+        """What belief is worked out from."""
+        return Evidence(tuple(self.evidence), tuple(self.circumstances), self.hours)
+
+    def first(self, book: Book) -> tuple[str, ...]:
+        """Conditions that the opening answers want set up before anything but a question, and that never stood."""
+        wanted: list[str] = []
+        for question in book.opening:
+            for answer in question.answers:
+                if self.opening.get(question.id) == answer.id:
+                    wanted += answer.first
+        return tuple(c for c in dict.fromkeys(wanted) if c not in self.ever_stood)
+
+    def proofs(self, book: Book) -> tuple[str, ...]:
+        """The proofs that end this job: those of the symptoms reported."""
+        return proofs_of(book, self.reported)
+
+    def owed(self, book: Book) -> tuple[str, ...]:
+        """Follow-up checks still to be done for the actions since the last failed proof, the proofs last."""
+        if not self.epoch_actions and not self.epoch_others:
+            return ()
+        due = follow_ups(book, self.epoch_actions, self.proofs(book), self.ever_done)
+        return tuple(check for check in due if check not in self.shown)
+
+    def proved(self, book: Book) -> bool:
+        """Whether every proof was done after the last action and showed the squawk gone."""
+        proofs = self.proofs(book)
+        return bool((self.epoch_actions or self.epoch_others) and proofs) and all(
+            self.shown.get(name) == book.checks[name].outcomes[-1].id for name in proofs
+        )
+
+    def situation(self, book: Book) -> Situation:
+        """Where the job stands, as advice wants it. After a failed proof nothing more is owed for that repair."""
+        failed = any(
+            name in self.shown and self.shown[name] != book.checks[name].outcomes[-1].id for name in self.proofs(book)
+        )
+        owed = () if failed else self.owed(book)
+        return Situation(
+            standing=self.standing, done=frozenset(self.done), first=self.first(book), owed=owed,
+            acted=bool(self.actions or self.other_repairs), ever=frozenset(self.ever_done), people=self.people,
+            lacking=self.lacking,
+        )  # fmt: skip
