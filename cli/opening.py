@@ -94,7 +94,9 @@ def _changed(entries: list[CaseEntry], going: GoingOn, terminal: Terminal) -> Bo
     terminal.show("The knowledge has changed since this case was worked.", "")
     terminal.show(*changed_lines(was, now), "")
     keys = ["y", "q"]
-    terminal.show("y go on with it" + ("   k keep that of then" if was else "") + "   q quit, nothing is changed")
+    terminal.show(
+        "y go on with it" + ("   k keep the knowledge of then" if was else "") + "   q quit, nothing is changed"
+    )
     if was is not None:
         keys.append("k")
     pressed = terminal.key("> ", keys)

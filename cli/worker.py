@@ -64,7 +64,7 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.begin(desk, given, terminal, shop)
         _work(Worker(desk, case, terminal, shop), bool(given.case))
         name = case.name
-        terminal.show(f"Case {name} is kept. Go on: faulttree work {name}    Record: faulttree record {name}")
+        terminal.show(f"Case {name} is kept.", f"  Go on:   faulttree work {name}", f"  Papers:  faulttree record {name}")
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was.")
     finally:
@@ -193,15 +193,21 @@ class Worker:
         except Overtaken as news:
             self.entries += news.added
             lines = history(self.book, news.added, short=True)[-LATEST:]
-            self.say = "\n".join(["Meanwhile somebody else went on with this case:", *lines, NOT_TAKEN])
+            self._tell("Meanwhile somebody else went on with this case:", *lines)
             return False
         except NotSaved as problem:
-            self.say = f"{problem}\n{NOT_TAKEN}"
+            self._tell(str(problem))
             return False
         for entry in entries:
             if entry.kind == "limit" and entry.data["keep"]:
                 self._keep_limit(entry)
         return True
+
+    def _tell(self, *lines: str) -> None:
+        """On a screen of its own: below it the next one may fill the window."""
+        self.terminal.clear()
+        self.terminal.show(*lines, "", NOT_TAKEN, "", "y go on")
+        self.terminal.key("> ", ["y"], "y")
 
     def _keep_limit(self, entry: NewEntry) -> None:
         """Into the aircraft's profile, for the cases to come."""

@@ -19,6 +19,8 @@ CAUSES_ON_SCREEN = 5
 EQUIPMENT_WIDTH = 120
 """Of a long list of equipment the main screen shows the beginning; all of it stands under why."""
 BAR = 8
+NARROWEST = 80
+GAP = "   "
 SLEEPS = "comes+goes"
 
 LEVEL_STYLES = {"WARNING": "bold red", "CAUTION": "bold yellow", "NOTE": "bold"}
@@ -124,10 +126,14 @@ def choices(given: Sequence[Choice]) -> RenderableType:
 
 
 def key_line(commands: Sequence[Choice]) -> str:
-    """The commands on one line."""
-    return "   ".join(
-        f"{c.key} {c.label}" for c in (*commands, Choice("q", "quit, keep all", ""), Choice("?", "help", ""))
-    )
+    """The commands, on as few lines as they need; none is broken over two."""
+    lines = [""]
+    for choice in (*commands, Choice("q", "quit, keep all", ""), Choice("?", "help", "")):
+        word = f"{choice.key} {choice.label}"
+        if lines[-1] and len(lines[-1]) + len(GAP) + len(word) > NARROWEST:
+            lines.append("")
+        lines[-1] += (GAP if lines[-1] else "") + word
+    return "\n".join(lines)
 
 
 def _bar(share: float) -> str:

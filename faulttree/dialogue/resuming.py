@@ -13,6 +13,7 @@ TOPICS = (*VIEWS, "confirm")
 
 YES, NO = Choice("y", "yes", "yes"), Choice("n", "no", "no")
 CAUSES = 3
+DIGEST_SHOWN = 8
 FLIES = "Nothing: no panel out, no jack, no breaker pulled."
 
 
@@ -74,7 +75,8 @@ def changed_lines(was: tuple[Book, CaseState] | None, now: tuple[Book, CaseState
     book, state = now
     lines = []
     if was is not None:
-        lines += [f"Version {was[0].version}, is now {book.version}.", "The ranking was:", *_top(*was), "It is now:"]
+        then = f"Version {was[0].version} ({_short(was[0].digest)}), is now {book.version} ({_short(book.digest)})."
+        lines += [then, "The ranking was:", *_top(*was), "It is now:"]
     else:
         lines += [f"Version {state.opened.get('version', '?')}, is now {book.version}.", "The ranking is now:"]
     lines += _top(book, state)
@@ -82,6 +84,10 @@ def changed_lines(was: tuple[Book, CaseState] | None, now: tuple[Book, CaseState
         count = len(state.unconfirmed)
         lines.append(f"{count} answer{'s count' if count > 1 else ' counts'} only once confirmed; that is asked next.")
     return lines
+
+
+def _short(digest: str) -> str:
+    return digest.removeprefix("sha256:")[:DIGEST_SHOWN]
 
 
 def _top(book: Book, state: CaseState) -> list[str]:

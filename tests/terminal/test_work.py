@@ -190,7 +190,7 @@ def test_what_somebody_else_added_meanwhile_is_told(tmp_path: Path) -> None:
     work(tmp_path, OPENING + "q")
     name, entries = latest(tmp_path)
     given = Namespace(case=name, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")], aircraft=None)
-    with typing("y2q") as (terminal, shown):
+    with typing("yy2q") as (terminal, shown):
         show, database = terminal.clear, Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
 
         def meanwhile() -> None:

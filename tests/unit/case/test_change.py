@@ -104,6 +104,6 @@ def test_the_change_of_the_ranking_is_told(book: Book) -> None:
     """Versions, the ranking then and now, and how many answers wait."""
     new = with_check(book, "motor-sound", ask="Did it hum?")
     lines = "\n".join(changed_lines((book, add_up(book, entries())), (new, add_up(new, gone_on(new, [5])))))
-    assert "is now 2" in lines
+    assert "is now 2 (" in lines
     assert lines.count("lead chafed") == 2
     assert "1 answer counts only once confirmed" in lines
