@@ -101,7 +101,7 @@ class Dialogue:
             assert state.step is not None
             return measuring.prompt(self.book, state, self.book.checks[state.step.id], view)
         if view in words.VIEWS:
-            return words.prompt(view)
+            return words.prompt(view, state.step.id if state.step is not None else "")
         if view in hand.VIEWS:
             return hand.prompt(self.book, state, view)
         belief, advice = self.believe(state), self.advise(state)

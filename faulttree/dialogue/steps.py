@@ -92,8 +92,8 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
         return Reply((NewEntry(kind, {"condition": asked.about}),))
     if asked.topic == "action":
         return Reply((NewEntry("did", {"action": asked.about}),))
-    if typed in ("not-done", "cannot-tell"):
+    if typed == "cannot-tell":
         return Reply((NewEntry("skipped", {"check": asked.about, "reason": typed}),))
-    if typed in ("unsure", "measure"):
+    if typed in ("unsure", "measure", "not-done"):
         return Reply(view=typed)
     return Reply((NewEntry("answer", {"check": asked.about, "outcome": typed, "sure": asked.topic != "unsure"}),))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 
-VIEWS = ("note", "did-other", "leave-open", "leave-open-words")
+VIEWS = ("note", "did-other", "leave-open", "leave-open-words", "not-done", "not-done-words")
 
 REASONS = (
     Choice("1", "handed to another shop or a specialist", "handed to another shop or a specialist"),
@@ -13,11 +13,24 @@ REASONS = (
     Choice("4", "a special flight permit is applied for, gear to stay down", "a special flight permit is applied for"),
     Choice("5", "in your own words", "words"),
 )
+NOT_DONE = (
+    Choice("1", "people or equipment not at hand", "people or equipment not at hand"),
+    Choice("2", "not safe as things stand", "not safe as things stand"),
+    Choice("3", "no access", "no access"),
+    Choice("4", "does not apply to this aircraft", "does not apply to this aircraft"),
+    Choice("5", "in your own words", "words"),
+)
 BACK = Choice("b", "back", "back")
 
 
-def prompt(view: str) -> Prompt:
-    """Asks for the words."""
+def prompt(view: str, about: str = "") -> Prompt:
+    """Asks for the words; ``about`` is the check that was not done."""
+    if view == "not-done":
+        return Prompt("not-done", "Why was it not done?", (), NOT_DONE, (BACK,), about=about)
+    if view == "not-done-words":
+        return Prompt(
+            "not-done-words", "Why was it not done?", ("Enter goes back.",), text=True, default="", about=about
+        )
     if view == "note":
         return Prompt("note", "Note", ("One line; it goes into the record. Enter goes back.",), text=True, default="")
     if view == "did-other":
@@ -38,8 +51,10 @@ def accept(asked: Prompt, typed: str) -> Reply:
     typed = typed.strip()
     if not typed or typed == "back":
         return Reply()
-    if asked.topic == "leave-open" and typed == "words":
-        return Reply(view="leave-open-words")
+    if asked.topic in ("leave-open", "not-done") and typed == "words":
+        return Reply(view=f"{asked.topic}-words")
+    if asked.topic in ("not-done", "not-done-words"):
+        return Reply((NewEntry("skipped", {"check": asked.about, "reason": "not-done", "why": typed}),))
     if asked.topic in ("leave-open", "leave-open-words"):
         return Reply((NewEntry("left-open", {"reason": typed}),))
     if asked.topic == "note":

@@ -172,6 +172,12 @@ def test_an_aircraft_that_stands_otherwise_is_taken_as_it_stands(tmp_path: Path)
     assert "Stands now: " in shown
 
 
+def test_what_was_not_done_has_a_reason(tmp_path: Path) -> None:
+    """n on a step in hand asks why; the reason is in the log with it."""
+    work(tmp_path, OPENING + "2y" + "y" * 12 + "n3q")
+    assert latest(tmp_path)[1][-1].data == {"check": "switch-continuity", "reason": "not-done", "why": "no access"}
+
+
 def test_a_note_is_kept(tmp_path: Path) -> None:
     """a, then a line of words."""
     work(tmp_path, OPENING + "aoil on the left strut\rq")
