@@ -58,9 +58,11 @@ def _front(top: argparse.ArgumentParser) -> int:
 
 def _told(problem: Exception) -> str:
     """What a user is told: what to put right, or that the program itself is at fault and nothing is lost."""
+    from faulttree.papers.clean import plain
+
     if isinstance(problem, FaulttreeError):
-        return str(problem)
-    return (
+        return plain(str(problem))
+    return plain(
         f"the program failed inside ({type(problem).__name__}: {problem}). What was answered is kept. "
         "`faulttree --traceback ...` shows where; please report it"
     )

@@ -34,8 +34,8 @@ def cache_folder() -> Path:
     return Path(platformdirs.user_cache_dir("faulttree", appauthor=False))
 
 
-def database() -> str:
-    """The URL of the database with the cases: FAULTTREE_DATABASE, else a file in the user's data folder.
+def database() -> str | Path:
+    """The database with the cases: the URL in FAULTTREE_DATABASE, else a file in the user's data folder.
 
     FAULTTREE_CASES names another folder for that file.
     """
@@ -47,7 +47,7 @@ def database() -> str:
         import platformdirs
 
         folder = Path(platformdirs.user_data_dir("faulttree", appauthor=False))
-    return f"sqlite:///{folder.absolute() / 'cases.sqlite'}"
+    return folder.absolute() / "cases.sqlite"
 
 
 def load(family: str, fitted: Sequence[str], overlays: Sequence[str]) -> Book:

@@ -11,7 +11,7 @@ from faulttree.case import CaseState, add_up
 from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
 from faulttree.errors import FaulttreeError
 from faulttree.papers.clean import plain
-from faulttree.papers.record import history
+from faulttree.papers.course import history
 from faulttree.store import NotSaved, Overtaken
 
 from . import opening, settings
@@ -64,7 +64,9 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.begin(desk, given, terminal, shop)
         _work(Worker(desk, case, terminal, shop), bool(given.case))
         name = case.name
-        terminal.show(f"Case {name} is kept.", f"  Go on:   faulttree work {name}", f"  Papers:  faulttree record {name}")
+        terminal.show(
+            f"Case {name} is kept.", f"  Go on:   faulttree work {name}", f"  Papers:  faulttree record {name}"
+        )
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was.")
     finally:
@@ -210,13 +212,18 @@ class Worker:
         self.terminal.key("> ", ["y"], "y")
 
     def _keep_limit(self, entry: NewEntry) -> None:
-        """Into the aircraft's profile, for the cases to come."""
+        """Into the aircraft's profile, for the cases to come. That it cannot be kept there is no loss to this case."""
+        try:
+            self.say = self._kept_limit(entry)
+        except FaulttreeError as problem:
+            self.say = f"The limit is kept for this case, but not in the profile: {problem}"
+
+    def _kept_limit(self, entry: NewEntry) -> str:
         job = str(self.entries[0].data.get("job", ""))
         profile = self.desk.profiles.find(job) if job else None
         if profile is None:
-            self.say = "The limit is kept for this case. There is no profile to keep it in: see `faulttree aircraft`."
-            return
+            return "The limit is kept for this case. There is no profile to keep it in: see `faulttree aircraft`."
         limit = {key: entry.data[key] for key in ("value", "unit", "reference")}
         limits = {**profile.limits, entry.data["limit"]: limit}
         kept = self.desk.profiles.keep(replace(profile, limits=limits), user())
-        self.say = f"Kept in the profile of {kept.name}, version {kept.version}."
+        return f"Kept in the profile of {kept.name}, version {kept.version}."

@@ -2,186 +2,243 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from faulttree.advice.cautions import in_order
-from faulttree.belief import Believer
 from faulttree.book.model import Book
-from faulttree.case import CaseEntry, CaseState, add_up, keeps_open, standing_entries
+from faulttree.case import CaseEntry, CaseState, keeps_open, opening_of, standing_entries
+from faulttree.conditions import Moves
+from faulttree.papers.course import SKIPPED, asked, course, shown_by, step_name
+from faulttree.papers.moves import moves, replayed, ruled_out
 
-CAUSES = 5
-
-
-def history(book: Book, entries: Sequence[CaseEntry], short: bool = False) -> list[str]:
-    """One line per entry, in plain words, undone ones marked; ``short`` leaves out date and name."""
-    stands = {e.number for e in standing_entries(entries)}
-    lines = []
-    for entry in entries:
-        words = _words(book, entry)
-        if words:
-            mark = "" if entry.number in stands or entry.kind == "undone" else " (undone later)"
-            when = entry.at[11:16] if short else f"{entry.at} {entry.who}:"
-            lines.append(f"{entry.number}. {when} {words}{mark}")
-    return lines
+FORMAT = 1
+RANKED = 8
 
 
-def _words(book: Book, entry: CaseEntry) -> str:
-    data = entry.data
-    match entry.kind:
-        case "opened":
-            return f"case opened for {data['job'] or 'an aircraft not named'}, {data['family']} gear"
-        case "squawk":
-            return f'squawk: "{data["text"]}"'
-        case "symptom":
-            return f"{'reported' if data['present'] else 'denied'}: {book.symptoms[data['symptom']].name}"
-        case "circumstance":
-            names = ", ".join(book.circumstances[c].name for c in data["circumstances"])
-            return f"circumstances: {names or 'none of those asked'}"
-        case "hours":
-            return f"{data['hours']:g} flight hours since the gear was last known good"
-        case "opening":
-            return _opening_words(book, data)
-        case "started":
-            return ""
-        case "cautions":
-            return (
-                f"{len(data['cautions'])} cautions read before: {_step_name(book, data['step'])}"
-                if data["cautions"]
-                else ""
-            )
-        case _:
-            return _work_words(book, entry)
-
-
-def _step_name(book: Book, step: str) -> str:
-    """The name of a check, an action or a condition that was put back."""
-    items = (book.checks, book.actions, book.conditions)
-    return next((of_kind[step].name for of_kind in items if step in of_kind), step)
-
-
-def _opening_words(book: Book, data: Any) -> str:
-    question = next(q for q in book.opening if q.id == data["question"])
-    answer = next(a for a in question.answers if a.id == data["answer"])
-    return f"{question.ask} {answer.label}"
-
-
-def _work_words(book: Book, entry: CaseEntry) -> str:
-    data = entry.data
-    match entry.kind:
-        case "at-hand":
-            return _at_hand_words(book, data)
-        case "set-up":
-            return f"set up: {book.conditions[data['condition']].name}"
-        case "restored":
-            return f"put back: {book.conditions[data['condition']].name}"
-        case "answer":
-            check = book.checks[data["check"]]
-            label = next(o.label for o in check.outcomes if o.id == data["outcome"])
-            asked = check.ask if check.kind == "ask" and check.ask else f"{check.name}:"
-            return f"{asked} {label}{'' if data['sure'] else ' (not sure)'}"
-        case "reading":
-            check = book.checks[data["check"]]
-            return (
-                f"{check.name}: {data['value']:g} {data['unit']}, limit {data['limit']:g} {data['unit']} "
-                f"from {data['reference']}"
-            )
-        case "skipped":
-            return f"{book.checks[data['check']].name}: {'not done' if data['reason'] == 'not-done' else 'cannot tell'}"
-        case "found":
-            return f"found: {book.faults[data['fault']].name}"
-        case "found-other":
-            return f'found, in words: "{data["text"]}"'
-        case "did":
-            return f"repair done: {book.actions[data['action']].name}"
-        case "cause":
-            return f"cause named: {book.faults[data['fault']].name}"
-        case "undone":
-            return f"entry {data['entry']} undone"
-        case "dropped":
-            return "step dropped"
-        case "closed":
-            return "case closed"
-        case "left-open":
-            return f"left open: {data['reason']}"
-        case _:
-            return str(data.get("text", ""))
-
-
-def _at_hand_words(book: Book, data: Any) -> str:
-    if "people" in data:
-        return f"people at hand: {data['people'] or 'as many as needed'}"
-    return "not at hand: " + (", ".join(book.equipment[name] for name in data["lacking"]) or "nothing")
-
-
-def as_data(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any]:
-    """The record as plain JSON-able data."""
-    state = add_up(book, entries)
-    belief = Believer(book).believe(state.beliefs())
-    ranked = sorted(belief.as_it_was.items(), key=lambda item: (-item[1], item[0]))[:CAUSES]
+def head(kind: str, book: Book, name: str, entries: Sequence[CaseEntry], state: CaseState) -> dict[str, Any]:
+    """What every paper begins with. Raises BadCase for a log without a beginning."""
+    opened, last = opening_of(name, entries), entries[-1]
     return {
+        "paper": kind,
+        "format": FORMAT,
         "case": name,
-        "job": state.opened.get("job", ""),
-        "family": book.family,
-        "knowledge": {"version": state.opened.get("version"), "digest": state.opened.get("digest")},
-        "fitted": dict(book.fitted),
+        "job": str(opened.get("job", "")),
+        "made_of": {
+            "entries": last.number, "digest": f"sha256:{last.digest}", "last_local": last.local or last.at,
+            "last_at": last.at,
+        },
+        "gear": _gear(book, opened),
+        "knowledge": {
+            "version": opened.get("version", ""), "digest": opened.get("digest", ""),
+            "changed": [
+                {"entry": e.number, "version": e.data["version"], "digest": e.data["digest"]}
+                for e in entries if e.kind == "knowledge"
+            ],
+        },
         "squawk": state.squawk,
-        "symptoms": state.reported,
-        "denied": state.denied,
-        "cause": state.cause,
-        "found_in_words": state.found_other,
-        "actions": state.actions,
-        "outcome": _outcome(state),
-        "open_because": [] if state.closed else keeps_open(book, state),
-        "causes": [{"fault": f, "name": book.faults[f].name, "probability": p} for f, p in ranked],
-        "unlisted": belief.unlisted,
-        "entries": [
-            {"number": e.number, "at": e.at, "who": e.who, "kind": e.kind, "data": dict(e.data)} for e in entries
+        "opened": {"at": entries[0].at, "local": entries[0].local or entries[0].at, "who": entries[0].who},
+        "state": outcome(state),
+        "standing_cautions": [
+            {"level": book.cautions[c].level, "text": book.cautions[c].text} for c in book.standing_cautions
         ],
-    }
+    }  # fmt: skip
 
 
-def _outcome(state: CaseState) -> str:
+def outcome(state: CaseState) -> dict[str, str]:
+    """How the case stands, in a word, and why it was left open."""
     if state.closed:
-        return "closed: cause named, repair proved, everything put back"
+        return {"word": "closed", "reason": ""}
     if state.left_open is not None:
-        return f"left open: {state.left_open}"
-    return "open"
+        return {"word": "left open", "reason": state.left_open}
+    return {"word": "open", "reason": ""}
 
 
-def as_markdown(book: Book, name: str, entries: Sequence[CaseEntry]) -> str:
-    """The record for people."""
-    data = as_data(book, name, entries)
-    state = add_up(book, entries)
-    lines = [
-        f"# Troubleshooting record {name}", "",
-        f"Aircraft or job: {data['job'] or 'not stated'}. Gear: {book.name}.", "",
-        f"Squawk, in the pilot's words: \"{state.squawk}\"", "",
-        f"Reported: {', '.join(book.symptoms[s].name for s in state.reported) or 'nothing'}.", "",
-        f"Outcome: {data['outcome']}.", "",
+def _gear(book: Book, opened: Mapping[str, Any]) -> dict[str, Any]:
+    assumed = set(opened.get("assumed", book.assumed))
+    names = {option.id: option.name for option in book.options.values()}
+    return {
+        "family": book.family,
+        "name": book.name,
+        "fitted": [
+            {
+                "group": group, "option": option, "name": f"{group.replace('-', ' ')}: {names.get(option, option)}",
+                "assumed": f"{group}={option}" in assumed,
+            }
+            for group, option in book.fitted.items()
+        ],
+        "voltage": str(opened.get("voltage", "")),
+        "profile": opened.get("aircraft"),
+    }  # fmt: skip
+
+
+def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any]:
+    """The record as plain data; its shape stands in DEVELOPERS.md. Raises BadCase."""
+    played = replayed(book, entries)
+    state, belief = played.state, played.last
+    ranked = sorted(belief.as_it_was.items(), key=lambda item: (-item[1], item[0]))[:RANKED] if state.reported else []
+    return {
+        **head("record", book, name, entries, state),
+        "symptoms": [{"id": s, "name": book.symptoms[s].name} for s in state.reported],
+        "denied": [{"id": s, "name": book.symptoms[s].name} for s in state.denied],
+        "circumstances": [{"id": c, "name": book.circumstances[c].name} for c in state.circumstances],
+        "hours": state.hours,
+        "opening": opening_answers(book, state),
+        "findings": findings(book, entries),
+        "moves": moves(book, played),
+        "ranking": [{"fault": f, "name": book.faults[f].name, "probability": p} for f, p in ranked],
+        "unlisted": belief.unlisted,
+        "left_out": belief.left_out,
+        "ruled_out": ruled_out(book, played),
+        "cause": {
+            "fault": state.cause, "name": book.faults[state.cause].name if state.cause else "",
+            "in_words": list(state.found_other),
+        },
+        "actions": repairs(book, entries),
+        "proof": proofs(book, state, entries),
+        "open_items": open_items(book, state),
+        "standing": [
+            {"id": c, "name": book.conditions[c].name, "restore": book.conditions[c].restore, "since": since}
+            for c, since in standing_since(book, entries).items()
+        ],
+        "skipped": skipped(book, entries),
+        "notes": notes(entries),
+        "cautions": _cautions(book, entries),
+        "course": course(book, entries),
+        "entries": [
+            {
+                "number": e.number, "at": e.at, "local": e.local, "who": e.who, "kind": e.kind, "data": dict(e.data),
+                "digest": e.digest,
+            }
+            for e in entries
+        ],
+    }  # fmt: skip
+
+
+def open_items(book: Book, state: CaseState) -> list[str]:
+    """What keeps the case open, empty where it is closed."""
+    return [] if state.closed else [reason[:1].upper() + reason[1:] for reason in keeps_open(book, state)]
+
+
+def _moment(entry: CaseEntry) -> dict[str, Any]:
+    return {"entry": entry.number, "at": entry.at, "local": entry.local or entry.at, "who": entry.who}
+
+
+def opening_answers(book: Book, state: CaseState) -> list[dict[str, str]]:
+    """What was answered before anything was touched."""
+    return [
+        {"ask": question.ask, "answer": answer.label}
+        for question in book.opening
+        for answer in question.answers
+        if state.opening.get(question.id) == answer.id
+    ]
+
+
+def findings(book: Book, entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
+    """Everything that was found, in order; what was taken back or not confirmed does not count."""
+    stands = {e.number for e in standing_entries(entries)}
+    return [
+        {**_moment(entry), **found, "counts": entry.number in stands}
+        for entry in entries
+        if (found := _finding(book, entry)) is not None
+    ]
+
+
+def _finding(book: Book, entry: CaseEntry) -> dict[str, Any] | None:
+    data = entry.data
+    plain = {"sure": True, "about_squawk": False, "reading": None}
+    if entry.kind == "found":
+        return {"kind": "found", "name": book.faults[data["fault"]].name, "shown": "seen", **plain}
+    if entry.kind == "found-other":
+        return {"kind": "words", "name": str(data["text"]), "shown": "seen", **plain}
+    if entry.kind not in ("answer", "reading") or data["check"] not in book.checks:
+        return None
+    check = book.checks[data["check"]]
+    try:
+        shown = shown_by(book, data)
+    except StopIteration:
+        shown = str(data.get("outcome", ""))
+    reading = None
+    if entry.kind == "reading":
+        reading = {key: data[key] for key in ("value", "unit", "limit", "reference")}
+        reading |= {key: str(data.get(key, "")) for key in ("instrument", "calibrated")}
+    return {
+        "kind": check.kind, "name": asked(book, check.id), "shown": shown, "sure": bool(data.get("sure", True)),
+        "about_squawk": check.about == "squawk", "reading": reading,
+    }  # fmt: skip
+
+
+def repairs(book: Book, entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
+    """The repairs that stand, those in words too."""
+    found = []
+    for entry in standing_entries(entries):
+        if entry.kind == "did":
+            action = book.actions[entry.data["action"]]
+            done = {"action": action.id, "name": action.name, "parts": list(action.parts)}
+            found.append({**_moment(entry), **done})
+        elif entry.kind == "did-other":
+            found.append({**_moment(entry), "action": None, "name": str(entry.data["text"]), "parts": []})
+    return found
+
+
+def proofs(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
+    """Proofs and follow-ups that were done after the last repair."""
+    stands = standing_entries(entries)
+    last = max((i for i, e in enumerate(stands) if e.kind in ("did", "did-other")), default=len(stands))
+    due = set(state.proofs(book)) | {check for a in state.actions for check in book.actions[a].follow_up}
+    found = []
+    for entry in stands[last + 1 :]:
+        if entry.kind in ("answer", "reading") and entry.data["check"] in due:
+            check = book.checks[entry.data["check"]]
+            shown = shown_by(book, entry.data)
+            passed = shown == check.outcomes[-1].label
+            found.append({**_moment(entry), "name": check.name, "shown": shown, "passed": passed})
+    return found
+
+
+def standing_since(book: Book, entries: Sequence[CaseEntry]) -> dict[str, str]:
+    """What stands, in the order of the book, each with the moment since when."""
+    moved, since = Moves(book.conditions), dict[str, str]()
+    for entry in standing_entries(entries):
+        when = entry.local or entry.at
+        if entry.kind == "set-up":
+            since = {c: since.get(c, when) for c in moved.closure({*since, entry.data["condition"]})}
+        elif entry.kind == "restored":
+            since.pop(entry.data["condition"], None)
+        elif entry.kind == "found-standing":
+            since = {c: since.get(c, when) for c in moved.closure(entry.data["standing"])}
+    return {c: since[c] for c in book.conditions if c in since}
+
+
+def skipped(book: Book, entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
+    """Checks that were left out, and why."""
+    return [
+        {
+            "entry": e.number, "name": step_name(book, e.data["check"]),
+            "reason": e.data.get("why") or SKIPPED.get(e.data["reason"], e.data["reason"]),
+        }
+        for e in standing_entries(entries) if e.kind == "skipped"
     ]  # fmt: skip
-    if state.cause:
-        lines.append(f"- Cause named by the mechanic: {book.faults[state.cause].name}.")
-    lines += [f'- Cause in the mechanic\'s words: "{text}".' for text in state.found_other]
-    lines += [f"- Repair: {book.actions[action].name}." for action in state.actions]
-    if data["open_because"]:
-        lines += ["", "## Open", "", *(f"- {reason}" for reason in data["open_because"])]
-    lines += ["", "## Causes as the answers leave them", ""]
-    lines += [f"- {cause['probability']:.0%} {cause['name']}" for cause in data["causes"]]
-    lines += [f"- {data['unlisted']:.0%} something the book does not list", "", "## Course of the work", ""]
-    lines += ["Times are UTC. Numbers left out only note that a step was begun or a list ended.", ""]
-    lines += [*(line.replace(". ", "\\. ", 1) + "  " for line in history(book, entries)), ""]
-    lines += _foot(book, entries, data)
-    return "\n".join(lines) + "\n"
 
 
-def _foot(book: Book, entries: Sequence[CaseEntry], data: dict[str, Any]) -> list[str]:
-    shown = dict.fromkeys(c for e in entries if e.kind == "cautions" for c in e.data["cautions"])
-    lines = ["## Cautions that were shown and read", ""]
-    lines += ["Which of them came before which step is in the record's JSON form, by the names in brackets.", ""]
-    known = in_order(book, [caution for caution in shown if caution in book.cautions])
-    lines += [f"- {book.cautions[c].level} ({c}): {book.cautions[c].text}" for c in known]
-    lines += ["", "---", "", f"Knowledge {data['knowledge']['version']}, {data['knowledge']['digest']}."]
-    lines += [book.cautions[c].text for c in book.standing_cautions]
-    lines += ["", "Name: ____________  Signature: ____________  Certificate: ____________  Date: ____________"]
-    return lines
+def notes(entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
+    """What was noted besides."""
+    return [
+        {"entry": e.number, "local": e.local or e.at, "who": e.who, "text": str(e.data["text"])}
+        for e in standing_entries(entries)
+        if e.kind == "note"
+    ]
+
+
+def _cautions(book: Book, entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
+    """Cautions that were shown and acknowledged, each with the steps that they came before."""
+    before: dict[str, dict[str, None]] = {}
+    for entry in entries:
+        if entry.kind == "cautions":
+            for caution in entry.data["cautions"]:
+                before.setdefault(caution, {})[step_name(book, entry.data["step"])] = None
+    known = in_order(book, [caution for caution in before if caution in book.cautions])
+    return [
+        {"id": c, "level": book.cautions[c].level, "text": book.cautions[c].text, "before": list(before[c])}
+        for c in known
+    ]

@@ -142,6 +142,8 @@ class Cases:
         """Add entries of a case that were written elsewhere, digests and all. Raises Overtaken, NotSaved."""
         try:
             with self.database.writing() as connection:
+                # The card first, as in `append`: two writers must wait for each other in the same order.
+                connection.execute(select(schema.cases.c.name).where(schema.cases.c.name == name).with_for_update())
                 write_entries(connection, name, entries)
                 values = values_of(_log(connection, name))
                 connection.execute(update(schema.cases).where(schema.cases.c.name == name).values(**values))
@@ -158,7 +160,7 @@ class Cases:
     def _free_name(self, connection: Connection) -> str:
         day = f"{self._now():%Y-%m-%d}-"
         names = schema.cases.c.name
-        taken = connection.execute(select(names).where(names.startswith(day, autoescape=True))).scalars()
+        taken = connection.execute(select(names).where(names.like(f"{day}%"))).scalars()
         numbers = [int(rest) for rest in (name.removeprefix(day) for name in taken) if rest.isdecimal()]
         return f"{day}{max(numbers, default=0) + 1}"
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from faulttree.case import holds, verify
 from faulttree.errors import BadCase
 from faulttree.store.cases import Cases
+from faulttree.store.database import StoreError
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ def verify_cases(cases: Cases, names: Iterable[str], digest: str | None = None) 
             raise BadCase(f"there is no case {name!r}; `faulttree cases` lists them")
         try:
             entries = cases.read(name)
-        except BadCase as problem:
+        except (BadCase, StoreError) as problem:
             found.append(Verdict(name, card.entries, card.digest, str(problem)))
             continue
         broken = verify(entries)

@@ -10,7 +10,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, func, insert, inspect, select, text
 from sqlalchemy.engine import URL, make_url
-from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, DBAPIError, IntegrityError
 
 from faulttree.errors import FaulttreeError
 from faulttree.store import schema
@@ -27,6 +27,10 @@ FULL = ("SQLITE_FULL", "53100")
 READ_ONLY = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_AUTH", "25006", "42501")
 BUSY = ("SQLITE_BUSY", "SQLITE_LOCKED", "55P03")
 DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
+NOT_TEXT = "Could not decode to UTF-8"
+"""What the driver says of a damaged file, with its bytes in it."""
+
+SECRET = ("password", "sslpassword", "passfile")
 FAILING = ("SQLITE_IOERR", "58030")
 
 
@@ -45,8 +49,8 @@ class NotThere(StoreError):
 class Database:
     """One database by URL. Nothing is opened before it is needed."""
 
-    def __init__(self, url: str) -> None:
-        self.url = _url(url)
+    def __init__(self, url: str | Path) -> None:
+        self.url = URL.create("sqlite", database=str(url.absolute())) if isinstance(url, Path) else _url(url)
         self.is_file = self.url.get_backend_name() == "sqlite"
         self.file = Path(self.url.database) if self.is_file and self.url.database else None
         self._engine: Engine | None = None
@@ -54,7 +58,9 @@ class Database:
     @property
     def where(self) -> str:
         """The database as it is named in messages, without a password."""
-        return str(self.file) if self.file is not None else self.url.render_as_string(hide_password=True)
+        if self.file is not None:
+            return str(self.file)
+        return self.url.difference_update_query(SECRET).render_as_string(hide_password=True)
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -64,7 +70,7 @@ class Database:
         try:
             with self._made().connect() as connection:
                 yield connection
-        except DBAPIError as problem:
+        except (DBAPIError, UnicodeDecodeError) as problem:
             raise StoreError(self._told(problem, "cannot be read")) from problem
 
     @contextmanager
@@ -78,7 +84,7 @@ class Database:
                 yield connection
         except IntegrityError:
             raise
-        except DBAPIError as problem:
+        except (DBAPIError, UnicodeDecodeError) as problem:
             raise NotSaved(self._told(problem, "not saved")) from problem
 
     def close(self) -> None:
@@ -96,7 +102,7 @@ class Database:
             engine = self._connect()
             try:
                 self._make_tables(engine)
-            except DBAPIError as problem:
+            except (DBAPIError, UnicodeDecodeError) as problem:
                 engine.dispose()
                 raise StoreError(self._told(problem, "cannot be opened")) from problem
             except BaseException:
@@ -121,7 +127,11 @@ class Database:
 
     def _connect(self) -> Engine:
         if not self.is_file:
-            return create_engine(self.url, pool_pre_ping=True, connect_args={"connect_timeout": WAIT_SECONDS})
+            waits = {} if "connect_timeout" in self.url.query else {"connect_timeout": WAIT_SECONDS}
+            try:
+                return create_engine(self.url, pool_pre_ping=True, connect_args=waits)
+            except (ArgumentError, ValueError, ImportError):
+                raise StoreError(f"FAULTTREE_DATABASE is not an address that PostgreSQL takes; {URLS}") from None
         engine = create_engine(self.url, connect_args={"timeout": WAIT_SECONDS})
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
@@ -152,12 +162,15 @@ class Database:
 
     # -- errors ----------------------------------------------------------------------------------------
 
-    def _told(self, problem: DBAPIError, what: str) -> str:
-        code = str(getattr(problem.orig, "sqlite_errorname", None) or getattr(problem.orig, "sqlstate", None) or "")
-        first = str(problem.orig).strip().splitlines()[0] if str(problem.orig).strip() else type(problem.orig).__name__
+    def _told(self, problem: DBAPIError | UnicodeDecodeError, what: str) -> str:
+        cause = problem.orig if isinstance(problem, DBAPIError) else problem
+        code = str(getattr(cause, "sqlite_errorname", None) or getattr(cause, "sqlstate", None) or "")
+        first = next(iter(str(cause).strip().splitlines()), type(cause).__name__)
+        if isinstance(cause, UnicodeDecodeError) or NOT_TEXT in first:
+            code = DAMAGED[0]
         for codes, why in (
             (FULL, "the disk is full; make room and go on, all that was saved before is kept"),
-            (READ_ONLY, "it may not be written; give yourself the right to write the file and its folder"),
+            (READ_ONLY, "it may not be opened or written; give yourself the right to the file and its folder"),
             (BUSY, f"another program has held it for {WAIT_SECONDS} seconds; try again"),
             (DAMAGED, "it is not a database, or damaged; put back a copy of the file"),
             (FAILING, f"the disk fails ({first}); all that was saved before is kept"),
@@ -168,16 +181,19 @@ class Database:
 
 
 def _url(url: str) -> URL:
+    """The address as the drivers want it. Nothing of it is repeated in a message: it may hold a password."""
     try:
         found = make_url(url)
-        if found.drivername in ("postgresql", "postgres"):
-            found = found.set(drivername="postgresql+psycopg")
-        found.get_dialect()
-    except (ArgumentError, NoSuchModuleError, ImportError):
-        raise StoreError(f"{url!r} is not the address of a database; {URLS}") from None
-    if found.get_backend_name() not in ("sqlite", "postgresql"):
-        raise StoreError(f"{found.get_backend_name()} is not a database that can be used here; {URLS}")
-    return found
+    except (ArgumentError, ValueError):
+        raise StoreError(f"FAULTTREE_DATABASE is not the address of a database; {URLS}") from None
+    backend = found.drivername.partition("+")[0]
+    if backend in ("postgresql", "postgres"):
+        return found.set(drivername="postgresql+psycopg")
+    if backend != "sqlite":
+        raise StoreError(f"FAULTTREE_DATABASE names neither PostgreSQL nor SQLite; {URLS}")
+    if not found.database or found.database == ":memory:" or found.query:
+        raise StoreError(f"FAULTTREE_DATABASE names no file that would keep anything; {URLS}")
+    return found.set(drivername="sqlite")
 
 
 def _set_up_sqlite(connection: Any, record: object) -> None:

@@ -1,0 +1,122 @@
+"""How the ranking moved over the answers of a case: what a picture is drawn from, and what was ruled out by what."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from faulttree.belief import Belief, Believer, Denied, Evidence, Reported
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, CaseState, add_up, standing_entries
+from faulttree.papers.course import said, shown_by
+
+MOST_CAUSES = 6
+MOST_STEPS = 60
+LABEL = 28
+ONCE_LIKELY, NOW_UNLIKELY, FELL_TO = 0.03, 0.01, 0.1
+"""Ruled out: a cause that once had so much, now has less than so much, and less than this share of what it had."""
+
+MOVES_BELIEF = ("symptom", "answer", "reading", "found", "did")
+"""Kinds of entries that are evidence, one piece each and in this order in the state."""
+
+
+@dataclass(frozen=True)
+class Replayed:
+    """The beliefs after each piece of evidence: ``entries[i]`` led to ``beliefs[i]``; the first is the squawk's."""
+
+    state: CaseState
+    entries: list[CaseEntry]
+    beliefs: list[Belief]
+
+    @property
+    def last(self) -> Belief:
+        """The belief as the case stands."""
+        return self.beliefs[-1]
+
+
+def replayed(book: Book, entries: Sequence[CaseEntry]) -> Replayed:
+    """The case played once more, evidence by evidence, with the circumstances that are known now."""
+    state = add_up(book, entries)
+    told = [e for e in standing_entries(entries) if e.kind in MOVES_BELIEF]
+    assert len(told) == len(state.evidence)
+    first = 0
+    while first < len(told) and isinstance(state.evidence[first], Reported | Denied):
+        first += 1
+    believer, circumstances = Believer(book), tuple(state.circumstances)
+    ends = range(first, len(told) + 1)
+    beliefs = [believer.believe(Evidence(tuple(state.evidence[:end]), circumstances, state.hours)) for end in ends]
+    # What the pilot said is one step; each further piece is one.
+    led = [told[max(first - 1, 0)]] if told else []
+    return Replayed(state, led + told[first:], beliefs)
+
+
+def moves(book: Book, played: Replayed) -> dict[str, Any]:
+    """Probabilities of the causes that mattered over the steps; empty where there is no squawk yet."""
+    if not played.entries:
+        return {"causes": [], "unlisted": [], "steps": []}
+    chosen = _thinned(len(played.entries))
+    shares = [played.beliefs[i].as_it_was for i in chosen]
+    ranked = sorted(shares[-1], key=lambda fault: (-shares[-1][fault], fault))
+    leaders = dict.fromkeys(max(share.items(), key=lambda item: item[1])[0] for share in shares)
+    # Those that lead now first, then those that once led.
+    kept = list(dict.fromkeys([*ranked[: MOST_CAUSES // 2], *leaders, *ranked[:MOST_CAUSES]]))[:MOST_CAUSES]
+    return {
+        "causes": [
+            {"fault": fault, "name": book.faults[fault].name, "values": [share[fault] for share in shares]}
+            for fault in sorted(kept, key=ranked.index)
+        ],
+        "unlisted": [played.beliefs[i].unlisted for i in chosen],
+        "steps": [{"entry": played.entries[i].number, "label": _label(book, played.entries[i], i)} for i in chosen],
+    }
+
+
+def _thinned(count: int) -> list[int]:
+    if count <= MOST_STEPS:
+        return list(range(count))
+    return [round(i * (count - 1) / (MOST_STEPS - 1)) for i in range(MOST_STEPS)]
+
+
+def _label(book: Book, entry: CaseEntry, place: int) -> str:
+    if place == 0:
+        return "squawk"
+    try:
+        words = shown_by(book, entry.data) if entry.kind in ("answer", "reading") else said(book, entry)
+    except (KeyError, StopIteration):
+        words = said(book, entry)
+    return words if len(words) <= LABEL else words[: LABEL - 3] + "..."
+
+
+def ruled_out(book: Book, played: Replayed) -> list[dict[str, Any]]:
+    """Causes that were likely once and are not any more, with the one or two answers that spoke most against them."""
+    if not played.entries:
+        return []
+    shares = [belief.as_it_was for belief in played.beliefs]
+    found = []
+    for fault, now in shares[-1].items():
+        most = max(share[fault] for share in shares)
+        if most >= ONCE_LIKELY and now < NOW_UNLIKELY and now < FELL_TO * most:
+            found.append(
+                {
+                    "fault": fault, "name": book.faults[fault].name, "was": shares[0][fault], "now": now,
+                    "by": _against(book, played, fault),
+                }
+            )  # fmt: skip
+    return sorted(found, key=lambda one: (-one["was"], one["fault"]))
+
+
+def _against(book: Book, played: Replayed, fault: str) -> list[dict[str, Any]]:
+    """The answers with the most negative weight of evidence."""
+    weights = played.last.weights(fault)
+    # Weights begin after the first symptoms, one for each further piece of evidence.
+    pairs = list(zip(reversed(played.entries[1:]), reversed(weights), strict=False))
+    spoke = sorted((bits, entry.number, entry) for entry, (_, bits) in pairs if bits < 0 and entry.kind != "did")[:2]
+    return [
+        {
+            "entry": entry.number,
+            "name": said(book, entry).partition(":")[0],
+            "shown": _label(book, entry, 1),
+            "bits": bits,
+        }
+        for bits, _, entry in spoke
+    ]

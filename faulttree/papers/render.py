@@ -1,0 +1,151 @@
+"""Papers for people: HTML through Jinja2, PDF through Typst. What people typed is data to both, never markup."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from collections.abc import Mapping
+from typing import Any, Literal
+
+import typst
+from markupsafe import Markup
+
+from faulttree.errors import FaulttreeError
+from faulttree.papers.clean import cleaned
+from faulttree.papers.page import TEMPLATES, clock, environment, moment, one_line, percent
+from faulttree.papers.picture import as_svg
+from faulttree.papers.shrink import likely_fit, versions
+
+TITLES = {
+    "record": "Troubleshooting record",
+    "handover": "Handover sheet",
+    "entry": "Maintenance entry, draft",
+}
+PAGES = ("a4", "us-letter")
+
+_EMBEDDED_FONTS_END = 0x0530  # Latin, Greek and Cyrillic lie below; the fonts that come with Typst cover these
+_SIGNS = range(
+    0x2000, 0x2C00
+)  # punctuation, arrows, mathematical and technical signs, in those fonts for the most part
+
+
+def as_html(paper: Mapping[str, Any]) -> str:
+    """``paper`` (a record, handover sheet or draft entry as plain data) as one HTML page that needs no other file.
+
+    Raises FaulttreeError for a paper of another kind.
+    """
+    sheet = _sheet(paper)
+    shown, scale = sheet.pop("paper"), 1.0
+    if "versions" in sheet:
+        shown, scale = likely_fit(sheet["versions"])
+    # The picture is made by a template that escapes every text in it.
+    svg = Markup(sheet.pop("svg"))
+    return (
+        environment().get_template(f"{shown['paper']}.html.j2").render(sheet=sheet, paper=shown, svg=svg, scale=scale)
+    )
+
+
+def as_pdf(paper: Mapping[str, Any], page: str = "a4") -> bytes:
+    """``paper`` as PDF on ``page`` (one of ``PAGES``). The same paper always gives the same bytes as long as its
+    letters are Latin, Greek or Cyrillic; for others the fonts of the computer are used.
+
+    Raises FaulttreeError where the page cannot be set.
+    """
+    made = _typeset(paper, page, "pdf", None)
+    return made if isinstance(made, bytes) else b"".join(made)
+
+
+def as_pictures(paper: Mapping[str, Any], dots_per_inch: float = 80, page: str = "a4") -> list[bytes]:
+    """The pages of the PDF as PNG pictures. Raises FaulttreeError as ``as_pdf`` does."""
+    pages = _typeset(paper, page, "png", dots_per_inch)
+    return [pages] if isinstance(pages, bytes) else list(pages)
+
+
+def _typeset(
+    paper: Mapping[str, Any], page: str, kind: Literal["pdf", "png"], dots_per_inch: float | None
+) -> bytes | list[bytes]:
+    """One PDF, or a picture per page (a bare one where there is a single page)."""
+    if page not in PAGES:
+        raise FaulttreeError(f"there is no page {page!r} here; it can be {' or '.join(PAGES)}")
+    sheet = _sheet(paper) | {"page": page}
+    data = json.dumps(sheet)
+    try:
+        return typst.compile(
+            str(TEMPLATES / f"{sheet['paper']['paper']}.typ"), root=str(TEMPLATES), format=kind, ppi=dots_per_inch,
+            ignore_system_fonts=not _needs_other_fonts(sheet), sys_inputs={"sheet": data},
+        )  # fmt: skip
+    except (RuntimeError, OSError, ValueError) as error:
+        words = one_line(str(error), 200)
+        raise FaulttreeError(f"the PDF of case {sheet['paper']['case']} could not be made: {words}") from error
+
+
+def _sheet(paper: Mapping[str, Any]) -> dict[str, Any]:
+    """What a template is given: the paper, cleaned and with readable figures beside the bare ones, and its frame."""
+    kind = paper.get("paper")
+    if kind not in TITLES:
+        raise FaulttreeError(f"there is no paper {kind!r} here; it can be {', '.join(TITLES)}")
+    told = cleaned({key: value for key, value in paper.items() if key != "entries"})
+    told = _readable(told)
+    digest = told["made_of"]["digest"]
+    sheet = {
+        "paper": told,
+        "title": TITLES[kind],
+        "case": one_line(told["case"], 48),
+        "job": one_line(told["job"], 48) or "job not stated",
+        "line": " · ".join(one_line(text, 40) for text in (told["case"], told["job"]) if text.strip()),
+        "short_digest": one_line(digest, 19),
+        "check": f"faulttree cases verify {shlex.quote(told['case'])} --digest {digest}",
+        "clock": clock(told["made_of"]["last_local"]),
+        "svg": as_svg(told["moves"]) if kind == "record" else "",
+    }
+    return sheet | ({"versions": versions(told)} if kind == "handover" else {})
+
+
+def _readable(value: Any) -> Any:
+    """A copy with words beside the bare figures: ``when``, ``percent``, ``reading_words``, ``was_words`` and so on."""
+    if isinstance(value, list):
+        return [_readable(item) for item in value]
+    if not isinstance(value, dict):
+        return value
+    out = {key: _readable(item) for key, item in value.items()}
+    for key in ("local", "since", "last_local"):
+        if isinstance(value.get(key), str):
+            out["when" if key == "local" else f"{key}_when"] = moment(value[key])
+    for key in ("probability", "was", "now", "unlisted"):
+        if isinstance(value.get(key), float | int):
+            out[f"{key}_percent"] = percent(value[key])
+    if "reading" in value:
+        out["reading_words"] = _reading_words(value["reading"])
+    if value.get("hours") is not None:
+        out["hours_words"] = _number(value["hours"])
+    if "minutes_now" in value:
+        out["minutes_words"] = f"{value['minutes_now']:.0f} min"
+    return out
+
+
+def _reading_words(reading: Mapping[str, Any] | None) -> list[str]:
+    """Value, limit with its reference, instrument: one line each, only what is known."""
+    if reading is None:
+        return []
+    words = [f"{_number(reading['value'])} {reading['unit']}".strip()]
+    if reading["limit"] is not None:
+        words.append(f"limit {_number(reading['limit'])} {reading['unit']}".strip())
+    if reading["reference"]:
+        words.append(f"from {reading['reference']}")
+    if reading.get("instrument"):
+        calibrated = reading.get("calibrated")
+        words.append(f"with {reading['instrument']}" + (f", calibrated {calibrated}" if calibrated else ""))
+    return words
+
+
+def _number(value: Any) -> str:
+    return f"{value:.10g}" if isinstance(value, float | int) else str(value)
+
+
+def _needs_other_fonts(value: Any) -> bool:
+    """Whether any text has letters that the fonts coming with Typst lack."""
+    if isinstance(value, str):
+        return any(ord(c) >= _EMBEDDED_FONTS_END and ord(c) not in _SIGNS for c in value)
+    if isinstance(value, dict):
+        return any(_needs_other_fonts(item) for item in value.values())
+    return isinstance(value, list) and any(_needs_other_fonts(item) for item in value)
