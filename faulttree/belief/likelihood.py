@@ -58,12 +58,13 @@ class Urn:
     def probability(self, shown: Floats) -> Floats:
         """Probability of all readings so far; ``shown`` is L, shape (n, n_outcomes); the result (n,)."""
         total: Floats = np.zeros(len(shown))
-        below = np.prod(self.alpha + np.arange(self.readings)) if self.readings else 1.0
         for counts, coefficient in self._counts.items():
-            term = np.full(len(shown), coefficient / below)
+            term, taken = np.full(len(shown), coefficient), 0
             for o, n in enumerate(counts):
                 for i in range(n):
-                    term *= self.alpha * shown[:, o] + i
+                    # Divided as it goes: the product of all denominators is beyond any float after 170 readings.
+                    term *= (self.alpha * shown[:, o] + i) / (self.alpha + taken)
+                    taken += 1
             total += term
         return total
 

@@ -1,0 +1,123 @@
+"""The draft entry: fields of 14 CFR 43.9(a), nothing signed, nothing approved, none of the words that are not ours."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+import pytest
+
+from faulttree import papers
+from faulttree.errors import FaulttreeError
+from faulttree.papers.entry import RESERVED
+from tests.support import worked
+
+FORBIDDEN = re.compile(r"\bairworthy\b|return(ed)?\s+to\s+service|\boverhauled\b|\brebuilt\b", re.IGNORECASE)
+"""14 CFR 43.2 (overhauled, rebuilt) and 43.5, 43.9, 43.11 (approval, airworthy)."""
+
+
+def draft(rules: str = "us", *more: worked.New) -> dict[str, Any]:
+    entries = worked.log(*worked.first_half(), *more) if more else worked.closed()
+    return papers.entry(worked.book(), "2031-03-14-1", entries, rules)
+
+
+def test_the_fields_are_those_of_the_rule() -> None:
+    """14 CFR 43.9(a): (1) description or data, (2) date, (3) name, (4) signature, certificate number and kind."""
+    told = {field["id"]: field["why"] for field in draft()["fields"]}
+    for name, paragraph in (
+        ("description", "43.9(a)(1)"), ("date", "43.9(a)(2)"), ("performed-by", "43.9(a)(3)"),
+        ("signature", "43.9(a)(4)"), ("certificate-number", "43.9(a)(4)"), ("certificate-kind", "43.9(a)(4)"),
+    ):  # fmt: skip
+        assert paragraph in told[name]
+
+
+@pytest.mark.parametrize("rules", papers.rules_known())
+def test_nothing_that_a_person_answers_for_is_filled_in(rules: str) -> None:
+    """Date, name, signature, certificate: blank under every rules, whatever the case holds."""
+    blank = {f["id"] for f in draft(rules)["fields"] if not f["filled"]}
+    assert {"date", "performed-by", "signature"} <= blank
+    assert all(f["value"] == "" for f in draft(rules)["fields"] if not f["filled"])
+
+
+def test_other_registries_are_told_to_look_up_their_own_rules() -> None:
+    """The draft defers to them."""
+    assert "state of registry" in draft("other")["rules"]["note"]
+    assert all(field["why"] != "" for field in draft("other")["fields"])
+
+
+def test_the_description_says_what_was_found_done_and_proved() -> None:
+    """With the reading, its limit and where that stands, the instrument, the repair and the proof."""
+    text = " ".join(draft()["description"])
+    for words in ("24.4 V, limit 23 V", worked.REFERENCE, "meter 4", "Rewire the ground-safety lead".lower(), "Proof:"):
+        assert words.lower() in text.lower()
+
+
+def test_what_was_taken_back_is_not_in_it() -> None:
+    """The wrong answer of the case."""
+    assert "Horn blew" not in " ".join(draft()["description"])
+
+
+def test_what_is_open_has_to_be_seen_before_it_is_signed() -> None:
+    """A case in the middle: what stands, what is not proved."""
+    remarks = " ".join(draft("us", ("note", {"text": "x"}))["remarks"])
+    assert worked.book().conditions["on-jacks"].name in remarks
+    assert "not proved" in remarks
+
+
+RESERVED_WORDS = ["AIRWORTHY", "return to service", "overhauled", "rebuilt", "approved for"]
+
+
+@pytest.mark.parametrize("words", RESERVED_WORDS)
+def test_typed_words_that_only_a_signer_may_write_are_left_out(words: str) -> None:
+    """The find and the repair in words are not in the draft; which entry, and why, is."""
+    more = [("found-other", {"text": f"switch {words} by hand"}), ("did-other", {"text": f"pump {words} again"})]
+    found = draft("us", *more)
+    text = " ".join([*found["description"], *found["remarks"], *found["references"]])
+    assert words.lower() not in text.lower()
+    assert len(found["left_out"]) == 2
+    assert "14 CFR 43.2" in found["left_out"][0]
+
+
+def test_rules_that_are_not_known_are_refused() -> None:
+    """With those that are."""
+    with pytest.raises(FaulttreeError, match="us, other"):
+        draft("moon")
+
+
+def strings(value: Any) -> list[str]:
+    if isinstance(value, str):
+        return [value]
+    if isinstance(value, dict):
+        return [text for part in value.values() for text in strings(part)]
+    if isinstance(value, list | tuple):
+        return [text for part in value for text in strings(part)]
+    if is_dataclass(value):
+        return [text for field in fields(value) for text in strings(getattr(value, field.name))]
+    return []
+
+
+def test_no_paper_generates_the_words_that_are_not_ours() -> None:
+    """Every text of every paper of cases whose own words are harmless, in every form that is text."""
+    book = worked.book()
+    for entries in (worked.closed(), worked.half_worked()):
+        made = [papers.record(book, "x", entries), papers.handover(book, "x", entries)]
+        made += [papers.entry(book, "x", entries, rules) for rules in papers.rules_known()]
+        for paper in made:
+            for text in (*strings(paper), papers.as_markdown(paper), papers.as_html(paper)):
+                assert FORBIDDEN.search(text) is None, text
+
+
+def test_no_text_of_the_book_can_bring_such_a_word_into_a_paper() -> None:
+    """Names, labels, steps, parts and cautions of the shipped book have none of them."""
+    book = worked.book()
+    parts = (book.checks, book.actions, book.conditions, book.faults, book.symptoms, book.circumstances, book.limits)
+    found = [text for part in parts for text in strings(dict(part)) if FORBIDDEN.search(text)]
+    assert found == []
+
+
+def test_what_is_reserved_covers_what_is_forbidden() -> None:
+    """The words left out of a draft are at least those that may never be generated."""
+    for words in ("airworthy", "returned to service", "return to service", "overhauled", "rebuilt"):
+        assert RESERVED.search(words)
+        assert FORBIDDEN.search(words)
