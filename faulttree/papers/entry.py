@@ -96,8 +96,10 @@ def _description(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> 
     squawk = _kept(state.squawk, "the squawk", left_out)
     if squawk:
         said.append(f'Squawk as reported: "{squawk}".')
+    proved = proofs(book, state, entries)
+    told = {proof["entry"] for proof in proved}
     for finding in findings(book, entries):
-        if finding["counts"] and finding["kind"] in ("look", "test", "found", "words"):
+        if finding["counts"] and finding["entry"] not in told and finding["kind"] in ("look", "test", "found", "words"):
             said += _finding(finding, left_out)
     if state.cause is not None:
         said.append(f"Cause named: {_lower(book.faults[state.cause].name)}.")
@@ -108,7 +110,7 @@ def _description(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> 
         else:
             said.append(f"Repair: {_lower(repair['name'])}.")
     said += [f"{'Proof' if proof['passed'] else 'Not passed'}: {_lower(proof['name'])}: {_lower(proof['shown'])}."
-             for proof in proofs(book, state, entries)]  # fmt: skip
+             for proof in proved]  # fmt: skip
     return list(dict.fromkeys(said)), left_out
 
 

@@ -74,7 +74,7 @@ def _step(book: Book, state: CaseState) -> dict[str, str] | None:
 
 
 def do_not_touch(book: Book, state: CaseState) -> list[str]:
-    """What has to stay as it is: by what stands, by the opening answers, by the warnings of what stands."""
+    """What has to stay as it is: by what stands, by the opening answers, by the first warning of each thing that stands."""
     closure = Moves(book.conditions).closure
     found = []
     for name in [c for c in book.conditions if c in state.standing]:
@@ -84,7 +84,12 @@ def do_not_touch(book: Book, state: CaseState) -> list[str]:
             found.append(f"{book.conditions[name].name}: leave it so as long as this stands: {others}.")
     for question in book.opening:
         found += [a.says for a in question.answers if a.says and state.opening.get(question.id) == a.id]
-    warnings = dict.fromkeys(
-        c for name in book.conditions if name in state.standing for c in book.conditions[name].cautions
-    )
-    return found + [book.cautions[c].text for c in warnings if book.cautions[c].level == "WARNING"]
+    return found + [book.cautions[c].text for c in _warnings(book, state)]
+
+
+def _warnings(book: Book, state: CaseState) -> list[str]:
+    """The first warning of each condition that stands; whoever goes on is shown them all before the next step."""
+    found = []
+    for condition in (book.conditions[c] for c in book.conditions if c in state.standing):
+        found += [c for c in condition.cautions if book.cautions[c].level == "WARNING"][:1]
+    return list(dict.fromkeys(found))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -24,13 +25,15 @@ class _Room:
 
 
 _ROOMS = (
-    _Room(400, (12, 240), (10, 420), (12, 260), (3, 200), (6, 200), (3, 500)),
-    _Room(300, (12, 200), (10, 360), (9, 200), (3, 160), (5, 150), (3, 240)),
-    _Room(240, (12, 160), (9, 320), (7, 150), (3, 120), (4, 110), (2, 160)),
-    _Room(180, (12, 130), (8, 280), (6, 120), (2, 100), (3, 90), (1, 110)),
-    _Room(140, (12, 100), (8, 260), (5, 100), (2, 80), (1, 80), (0, 0)),
+    _Room(400, (12, 600), (10, 600), (12, 260), (3, 200), (6, 200), (3, 500)),
+    _Room(300, (12, 600), (8, 600), (9, 200), (3, 160), (5, 150), (3, 240)),
+    _Room(240, (12, 480), (7, 480), (7, 150), (3, 120), (3, 110), (2, 160)),
+    _Room(180, (12, 320), (6, 360), (6, 120), (2, 100), (3, 90), (1, 110)),
+    _Room(140, (12, 100), (5, 300), (5, 100), (2, 80), (1, 80), (0, 0)),
 )
 """From generous to tight. What stands and what must not be touched is cut last."""
+
+MORE = "(More: the book and the record.)"
 
 _LINE = 92  # signs in a line of the sheet, for the estimate
 _PAGE_LINES = 62
@@ -57,8 +60,8 @@ def _cut_to(paper: Mapping[str, Any], room: _Room) -> dict[str, Any]:
     out = dict(paper) | {
         "squawk": one_line(paper["squawk"], room.squawk),
         "state": {key: one_line(value, 160) for key, value in paper["state"].items()},
-        "now": dict(now) | {"standing": _named(now["standing"], room.standing, ("name", "restore")), "step": step},
-        "do_not_touch": _texts(paper["do_not_touch"], room.touch),
+        "now": dict(now) | {"standing": _standing(now["standing"], room.standing), "step": step},
+        "do_not_touch": [whole_sentences(text, room.touch[1]) for text in paper["do_not_touch"][: room.touch[0]]],
         "open_items": _texts(paper["open_items"], room.open_items),
         "next": _named(paper["next"], room.following, ("name",)),
         "top_causes": _named(paper["top_causes"], (3, 80), ("name",)),
@@ -81,6 +84,27 @@ def _gear(gear: Mapping[str, Any]) -> dict[str, Any]:
         "fitted": _named(stated, (8, 48), ("name",)),
         "profile": profile and dict(profile) | {"name": one_line(profile["name"], 48)},
     }
+
+
+def _standing(items: list[dict[str, Any]], room: tuple[int, int]) -> list[dict[str, Any]]:
+    return [
+        item | {"name": one_line(item["name"], 120), "restore": whole_sentences(item["restore"], room[1])}
+        for item in items[: room[0]]
+    ]
+
+
+def whole_sentences(text: str, most: int) -> str:
+    """As many whole sentences of an instruction as fit ``most`` signs, and that there is more: half a sentence of how
+    to lower an aircraft is worse than none."""
+    line = " ".join(text.split())
+    if len(line) <= most:
+        return line
+    kept, room = "", most - len(MORE) - 1
+    for sentence in re.split(r"(?<=[.!?]) ", line):
+        if len(kept) + len(sentence) + 1 > room:
+            break
+        kept += f"{sentence} "
+    return kept + MORE
 
 
 def _texts(texts: list[str], room: tuple[int, int]) -> list[str]:
