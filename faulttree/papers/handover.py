@@ -74,7 +74,7 @@ def _step(book: Book, state: CaseState) -> dict[str, str] | None:
 
 
 def do_not_touch(book: Book, state: CaseState) -> list[str]:
-    """What has to stay as it is: by what stands, by the opening answers, by the first warning of each thing that stands."""
+    """What has to stay as it is, by what stands and by the opening answers; the first warning of what stands."""
     closure = Moves(book.conditions).closure
     found = []
     for name in [c for c in book.conditions if c in state.standing]:

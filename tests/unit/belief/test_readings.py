@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from faulttree.belief import measured
+from faulttree.belief.likelihood import Urn
 from faulttree.book.model import Book, Reading
 from faulttree.errors import BadAnswer
 from tests.support.belief_cases import law
@@ -46,3 +48,19 @@ def test_a_reading_must_be_a_number(bad: float, place: int) -> None:
     value, limit = (bad, 1.0) if place == 0 else (1.0, bad)
     with pytest.raises(BadAnswer):
         measured(gauge(0.5), "gauge", value, limit)
+
+
+def test_hundreds_of_repeats_leave_a_probability() -> None:
+    """Two hundred readings of one check, where a product of all denominators would overflow.
+
+    Held against the Dirichlet-multinomial by log gammas (Johnson, Kotz, Balakrishnan: Discrete Multivariate
+    Distributions, 1997, chapter 35; formula from memory).
+    """
+    urn = Urn(0.2, 2)
+    for number in range(200):
+        urn.add((1.0, 0.0) if number % 10 else (0.0, 1.0))
+    for shown in ([0.9, 0.1], [0.5, 0.5]):
+        weights = [urn.alpha * share for share in shown]
+        logs = [math.lgamma(w + n) - math.lgamma(w) for w, n in zip(weights, (180, 20), strict=True)]
+        expected = sum(logs) + math.lgamma(urn.alpha) - math.lgamma(urn.alpha + 200)
+        assert math.log(urn.probability(np.array([shown]))[0]) == pytest.approx(expected, rel=1e-9)

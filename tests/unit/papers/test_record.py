@@ -138,14 +138,14 @@ def test_a_case_without_a_squawk_has_a_record() -> None:
 
 def test_two_hundred_entries_fit() -> None:
     """The picture is thinned, first and last kept; nothing else is."""
-    answers = [
-        ("answer", {"check": "horn-on-selecting-up", "outcome": o, "sure": True}) for o in ("blew", "quiet")
-    ] * 95
-    record = papers.record(worked.book(), "x", worked.log(*worked.opened(), *answers))
+    asked = [check for check in worked.book().checks.values() if check.kind == "ask"] * 5
+    answers = [("answer", {"check": c.id, "outcome": c.outcomes[-1].id, "sure": True}) for c in asked[:70]]
+    notes = [("note", {"text": f"note {number}"}) for number in range(121)]
+    record = papers.record(worked.book(), "x", worked.log(*worked.opened(), *notes, *answers))
     steps = record["moves"]["steps"]
     assert len(steps) == MOST_STEPS
-    assert (steps[0]["entry"], steps[-1]["entry"]) == (4, 199)
-    assert len(record["findings"]) == 190
+    assert (steps[0]["entry"], steps[-1]["entry"]) == (4, 200)
+    assert (len(record["findings"]), len(record["notes"])) == (70, 121)
 
 
 def test_the_course_has_a_line_for_every_entry_that_says_something() -> None:
