@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from faulttree.book.model import Book
-from faulttree.case import CaseEntry, add_up
+from faulttree.case import CaseEntry, add_up, verify
 from faulttree.dialogue.resuming import changed_lines
 from faulttree.store.aircraft import Profile
 
@@ -74,6 +74,10 @@ def take_up(desk: Desk, name: str, overlays: Sequence[str], terminal: Terminal) 
     """A case that was begun before, with the book it goes on with. Raises Left, BadCase, BadBook."""
     entries = desk.cases.read(name)
     going = desk.going_on(name, entries, overlays)
+    broken = verify(entries)
+    if broken is not None:
+        changed = f"This log is not as it was written: {broken.what}. Tell the lead before you rely on it."
+        going = replace(going, said=f"{changed} {going.said}".strip())
     if going.entry is None:
         return Opened(name, going.book, entries, going.said)
     if going.said:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from faulttree.book.model import Book
-from faulttree.case import CaseEntry
+from faulttree.case import CaseEntry, verify
 from faulttree.errors import FaulttreeError
 
 FORMS = ("markdown", "html", "pdf", "json")
@@ -45,6 +45,9 @@ def run(word: str, given: argparse.Namespace) -> int:
         raise FaulttreeError("a PDF is nothing to read on a screen; give --out FILE")
     desk = Desk()
     entries = desk.cases.read(given.case)
+    broken = verify(entries)
+    if broken is not None:
+        print(f"faulttree: case {given.case}: {broken.what}; this paper is made of what is there now", file=sys.stderr)
     book = desk.book_of(given.case, entries, given.knowledge)
     content = _written(_made(word, given)(book, given.case, entries), form)
     if given.out is None:

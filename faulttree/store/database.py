@@ -129,9 +129,11 @@ class Database:
         if not self.is_file:
             waits = {} if "connect_timeout" in self.url.query else {"connect_timeout": WAIT_SECONDS}
             try:
-                return create_engine(self.url, pool_pre_ping=True, connect_args=waits)
+                engine = create_engine(self.url, pool_pre_ping=True, connect_args=waits)
             except (ArgumentError, ValueError, ImportError):
                 raise StoreError(f"FAULTTREE_DATABASE is not an address that PostgreSQL takes; {URLS}") from None
+            event.listen(engine, "connect", _set_up_postgres)
+            return engine
         engine = create_engine(self.url, connect_args={"timeout": WAIT_SECONDS})
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
@@ -203,6 +205,12 @@ def _set_up_sqlite(connection: Any, record: object) -> None:
     cursor.execute("PRAGMA synchronous = EXTRA")
     cursor.execute("PRAGMA foreign_keys = ON")
     cursor.close()
+
+
+def _set_up_postgres(connection: Any, record: object) -> None:
+    """A commit is on the server's disk before it returns, whatever the server does for others."""
+    connection.execute("SET synchronous_commit TO on")
+    connection.commit()
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -173,6 +173,16 @@ def test_a_paper_that_cannot_be_written_says_so(run: Run, case: str, tmp_path: P
     assert "cannot be written" in err
 
 
+def test_a_paper_of_a_log_that_was_changed_says_so(run: Run, case: str, database: Database) -> None:
+    """It is made of what is there, and that it is not as written is told on stderr."""
+    with database.writing() as connection:
+        connection.execute(update(schema.entries).where(schema.entries.c.number == 2).values(who="somebody"))
+    status, out, err = run("record", case)
+    assert status == 0
+    assert out
+    assert "entry 2 was changed" in err
+
+
 def test_rules_of_a_registry_that_is_not_known(run: Run, case: str) -> None:
     """The message names those that are."""
     status, _, err = run("entry", case, "--rules", "moon")

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -161,3 +163,20 @@ def test_a_log_that_names_what_the_book_lost_is_still_told() -> None:
     new = [("answer", {"check": "gone", "outcome": "x", "sure": True}), ("set-up", {"condition": "gone"})]
     lines = history(worked.book(), worked.log(*worked.opened(), *new))
     assert all("does not have" in line for line in lines[-2:])
+
+
+def documented(heading: str) -> set[str]:
+    """The keys that the developers' page names in the table with this heading."""
+    text = (Path(__file__).resolve().parents[3] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = text.split(f"| {heading} | holds |\n", 1)[1].split("\n\n", 1)[0]
+    return {key for row in table.splitlines()[1:] for key in re.findall(r"`(\w+)`", row.split("|")[1])}
+
+
+@pytest.mark.parametrize(
+    ("heading", "make"),
+    [("a record", papers.record), ("a handover sheet", papers.handover), ("a draft entry", papers.entry)],
+)
+def test_the_keys_are_those_that_are_documented(heading: str, make: Any) -> None:
+    """Every key of a paper stands on the developers' page, and no other."""
+    made = make(worked.book(), "x", worked.closed())
+    assert set(made) == documented("key of every paper") | documented(f"key of {heading}")
