@@ -50,9 +50,11 @@ def run(given: argparse.Namespace) -> int:
 def _list(profiles: list[Profile]) -> str:
     if not profiles:
         return "No aircraft yet; `faulttree aircraft NAME` enters one."
-    return plain(
-        "\n".join(f"{p.name:14}  {p.family:18}  {len(p.limits)} limits, version {p.version}" for p in profiles)
-    )
+    lines = []
+    for p in profiles:
+        limits = f"{len(p.limits)} limit" + "s" * (len(p.limits) != 1)
+        lines.append(f"{p.name:14}  {p.family:18}  {limits}, version {p.version}")
+    return plain("\n".join(lines))
 
 
 def _lines(profile: Profile) -> list[str]:

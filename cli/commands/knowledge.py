@@ -1,9 +1,12 @@
-"""`faulttree knowledge`: for shop leads. `check` reads the book and runs its cases, `list` names what is in it."""
+"""`faulttree knowledge`: for shop leads. `check` reads the book and runs its cases, `list` names what is in it,
+`testability` tells how well its checks tell the faults apart."""
 
 from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +18,8 @@ from .. import places
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """The command's words."""
-    parser = commands.add_parser("knowledge", help="check or list the knowledge base")
-    parser.add_argument("what", choices=["check", "list"])
+    parser = commands.add_parser("knowledge", help="check or list the knowledge base, or tell its testability")
+    parser.add_argument("what", choices=["check", "list", "testability"])
     parser.add_argument("--family", action="append", default=[])
     parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
     parser.add_argument("--json", action="store_true")
@@ -33,6 +36,8 @@ def run(given: argparse.Namespace) -> int:
         found = {family: _listing(places.load(family, [], given.knowledge)) for family in chosen}
         print(json.dumps({"families": found}, indent=2) if given.json else _as_text(found))
         return 0
+    if given.what == "testability":
+        return _testability(given, chosen)
     results = [_check(folders, family) for family in chosen]
     if given.json:
         print(json.dumps({"families": dict(zip(chosen, results, strict=True))}, indent=2, ensure_ascii=False))
@@ -62,6 +67,29 @@ def _check(folders: list[Path], family: str) -> dict[str, Any]:
     results = [runner.run(case) for case in reading.cases]
     misses = [f"{r.case.position}: case {r.case.id}: {miss}" for r in results for miss in r.misses]
     return {"problems": [], "cases": len(results), "misses": misses}
+
+
+def _testability(given: argparse.Namespace, families: Sequence[str]) -> int:
+    from faulttree.workshop.testability import testability
+
+    books = {family: places.load(family, [], given.knowledge) for family in families}
+    figures = {family: testability(book) for family, book in books.items()}
+    if given.json:
+        print(json.dumps({"families": {family: asdict(found) for family, found in figures.items()}}, indent=2))
+        return 0
+    for family, found in figures.items():
+        print(f"{family}: {found.faults} faults, weighted by rate")
+        print(f"  detected by some check        {found.detected:6.1%}")
+        print(f"  isolated to one               {found.isolated:6.1%}")
+        print(f"  isolated to three or fewer    {found.nearly:6.1%}")
+        print(f"  mean ambiguity group          {found.mean_group:6.2f}")
+        for title, groups in (
+            ("no check tells apart", found.groups),
+            ("no check shows", [[f] for f in found.undetected]),
+        ):
+            for group in groups:
+                print(f"  {title}: " + "; ".join(books[family].faults[fault].name for fault in group))
+    return 0
 
 
 def _told(family: str, result: dict[str, Any]) -> list[str]:

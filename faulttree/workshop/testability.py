@@ -1,0 +1,84 @@
+"""How well the checks of a book tell its faults apart, in the terms of IEEE 1522 and MIL-HDBK-2165 (from memory).
+
+Each fault is taken alone and awake. Two faults are apart when the true outcome of some check differs; those that no
+check tells apart form an ambiguity group. Every figure is weighted by rate, so that a common fault counts for more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from faulttree.book.model import THE_SQUAWK, Book
+from faulttree.graph.gates import Gates
+
+SMALL = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Testability:
+    """``detected`` is the share of the rate that some check shows; ``isolated`` and ``nearly`` the shares of the
+    detected rate in ambiguity groups of one, and of up to three; ``mean_group`` the size of the group of a fault met
+    at random. ``groups`` are those of more than one fault, the heaviest first; ``undetected`` what no check shows."""
+
+    faults: int
+    detected: float
+    isolated: float
+    nearly: float
+    mean_group: float
+    groups: tuple[tuple[str, ...], ...]
+    undetected: tuple[str, ...]
+
+
+def testability(book: Book) -> Testability:
+    """The figures of a book at its options. A proof, which asks for the squawk as a whole, tells no faults apart."""
+    faults, rates = list(book.faults), weights(book)
+    shown = _outcomes(book, faults)
+    groups: dict[bytes, list[str]] = {}
+    for row, fault in enumerate(faults):
+        groups.setdefault(shown[row].tobytes(), []).append(fault)
+    sound = shown[-1].tobytes()
+    missed = groups.pop(sound, [])
+    total, seen = sum(rates.values()), sum(rates[f] for group in groups.values() for f in group)
+    by_size = [(len(group), sum(rates[f] for f in group)) for group in groups.values()]
+    several = sorted((g for g in groups.values() if len(g) > 1), key=lambda g: -sum(rates[f] for f in g))
+    return Testability(
+        faults=len(faults),
+        detected=seen / total,
+        isolated=sum(rate for size, rate in by_size if size == 1) / seen if seen else 0.0,
+        nearly=sum(rate for size, rate in by_size if size <= SMALL) / seen if seen else 0.0,
+        mean_group=sum(size * rate for size, rate in by_size) / seen if seen else 0.0,
+        groups=tuple(tuple(group) for group in several),
+        undetected=tuple(missed),
+    )
+
+
+def weights(book: Book) -> Mapping[str, float]:
+    """What each fault counts for: its rate; of a plain probability the rate with the same chance in the usual hours."""
+    hours = book.defaults.hours
+    return {
+        fault.id: fault.rate
+        if fault.rate is not None
+        else float(-np.log1p(-min(fault.probability or 0.0, 1.0 - 1e-9)) * 1000.0 / hours)
+        for fault in book.faults.values()
+    }
+
+
+def _outcomes(book: Book, faults: list[str]) -> np.ndarray:
+    """Places of the true outcomes, (n_faults + 1, n_checks); the last row is the sound gear."""
+    checks = [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
+    ids = list(dict.fromkeys(o.when for check in checks for o in check.outcomes if o.when))
+    count = len(faults) + 1
+    presence = np.packbits(np.eye(len(faults), count, dtype=np.bool_), axis=1)
+    packed = Gates(book).truth(ids, faults, presence)
+    holds = {name: np.unpackbits(bits)[:count].astype(np.bool_) for name, bits in packed.items()}
+    found = np.empty((count, len(checks)), dtype=np.int16)
+    for column, check in enumerate(checks):
+        found[:, column] = len(check.outcomes) - 1
+        for place in range(len(check.outcomes) - 2, -1, -1):
+            when = check.outcomes[place].when
+            if when:
+                found[holds[when], column] = place
+    return found
