@@ -39,6 +39,9 @@ def main(words: Sequence[str] | None = None) -> int:
         return int(given.run(given))
     except BrokenPipeError:
         return 0
+    except (KeyboardInterrupt, EOFError):
+        print("faulttree: left; what was answered is kept", file=sys.stderr)
+        return 130
     except Exception as problem:
         if given.traceback:
             raise

@@ -69,6 +69,9 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
         )
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was.")
+    except (KeyboardInterrupt, EOFError):
+        # Before there was a case at hand: nothing was begun, nothing is changed.
+        terminal.show("", "Nothing was begun.")
     finally:
         desk.close()
     return 0
@@ -121,9 +124,10 @@ class Worker:
             reply = self.dialogue.accept(state, asked, typed)
             if reply.view == "leave":
                 return
+            asked_before = view
             view, self.say = reply.view, reply.say
             if not self._append(reply.entries):
-                view = ""
+                view = asked_before if asked_before in TAKING_UP else ""
 
     def _ask(self, state: CaseState, asked: Prompt) -> str | None:
         """Shows a prompt and takes its answer; cautions page by page, so that none scrolls away unread."""

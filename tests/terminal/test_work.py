@@ -117,6 +117,34 @@ def test_control_c_keeps_the_case(tmp_path: Path) -> None:
     assert kinds(tmp_path)[-1] == "answer"
 
 
+@pytest.mark.parametrize("keys", ["\x03", "\x04"])
+def test_leaving_before_there_is_a_case_begins_none(tmp_path: Path, keys: str) -> None:
+    """Control-C or control-D where the aircraft is asked for: one sentence, and no case."""
+    assert "Nothing was begun." in work(tmp_path, keys)
+    database = Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
+    assert Cases(database).cards() == ([], 0)
+    database.close()
+
+
+def test_how_the_aircraft_stands_is_asked_again_when_somebody_else_was_first(tmp_path: Path) -> None:
+    """The second writer has not said it: what was added meanwhile may have moved the aircraft."""
+    work(tmp_path, OPENING + "q")
+    name, entries = latest(tmp_path)
+    given = Namespace(case=name, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")], aircraft=None)
+    with typing("yyyq") as (terminal, shown):
+        show, database = terminal.clear, Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
+
+        def meanwhile() -> None:
+            terminal.clear = show  # type: ignore[method-assign]  # once
+            Cases(database).append(name, len(entries), "night shift", [("set-up", {"condition": "secured"})])
+
+        terminal.clear = meanwhile  # type: ignore[method-assign]  # stands for somebody else's laptop
+        assert worker.run(given, terminal) == 0
+        database.close()
+    assert shown.getvalue().count("still stand as the log says") == 2
+    assert kinds(tmp_path)[-2:] == ["set-up", "stands"]
+
+
 @pytest.mark.parametrize(("key", "words"), [("w", "Why this step"), ("o", "Other steps"), ("h", "So far")])
 def test_side_views_open_and_close(tmp_path: Path, key: str, words: str) -> None:
     """Why, other steps and the course so far come at one key, and b goes back."""
@@ -196,7 +224,7 @@ def test_what_somebody_else_added_meanwhile_is_told(tmp_path: Path) -> None:
     work(tmp_path, OPENING + "q")
     name, entries = latest(tmp_path)
     given = Namespace(case=name, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")], aircraft=None)
-    with typing("yy2q") as (terminal, shown):
+    with typing("yyy2q") as (terminal, shown):
         show, database = terminal.clear, Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
 
         def meanwhile() -> None:
@@ -208,7 +236,7 @@ def test_what_somebody_else_added_meanwhile_is_told(tmp_path: Path) -> None:
         assert worker.run(given, terminal) == 0
         database.close()
     assert "the pump is warm" in shown.getvalue()
-    assert kinds(tmp_path)[-4:] == ["hours", "note", "started", "answer"]
+    assert kinds(tmp_path)[-5:] == ["hours", "note", "stands", "started", "answer"]
 
 
 @pytest.mark.parametrize("nasty", ["[bold]x[/bold]", "\x1b[2Jx", ":warning: x", "\u202ex"])
