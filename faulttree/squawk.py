@@ -24,9 +24,12 @@ SUFFIX = re.compile(r"(?:ing|ed|es|s|e)$")
 
 NOT = "not"
 REFUSALS = frozenset(
-    "no not never nothing none cannot without inop dead quit refused refuses failed".split()  # noqa: SIM905 - as below
+    """no not never nothing nada none cannot unable without inop inoperative dead quit refuse refused refuses fail fails
+    failed failure missing lost""".split()  # noqa: SIM905 - as below
 )
-REFUSED = re.compile(r"^(?:(?:wo|ca|do|does|did|dos|is|was|were|are|would|could|should|has|have|had)n'?t|cant|wont)$")
+REFUSED = re.compile(
+    r"^(?:(?:wo|ca|do|does|did|dos|dose|is|was|were|are|would|could|should|has|have|had)n'?t|cant|wont)$"
+)
 FINE = frozenset(["fine", "ok", "okay", "normal", "normally", "worked", "works", "working", "work", "good"])
 NO_TROUBLE = re.compile(r"\bno\s+(?:problem|problems|trouble|issue|issues|complaint)\b", re.IGNORECASE)
 IDLE = frozenset(
