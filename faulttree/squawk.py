@@ -17,6 +17,9 @@ from faulttree.book.model import Book, Symptom
 
 RECOGNISED = 0.5
 UNSURE = 0.4
+FAINT = 0.1
+MOST_ASKED = 3
+"""Asked about from ``UNSURE`` on; where nothing at all was recognised, from ``FAINT`` on, the likeliest three."""
 
 SPLIT = re.compile(r"[,;.!?]|\b(?:and|but|then|though)\b", re.IGNORECASE)
 WORD = re.compile(r"[a-z0-9]+(?:'[a-z]+)?")
@@ -72,12 +75,13 @@ class Matches:
 
 def match(book: Book, text: str) -> Matches:
     """Symptoms heard in ``text``, compared clause by clause (and clauses side by side) with the book's phrases."""
-    compared = _Phrases(book.symptoms)
+    vocabulary = _Vocabulary(book.words)
+    compared = _Phrases(book.symptoms, vocabulary)
     clauses = _clauses(text)
     best: dict[str, Match] = {}
     absent: set[str] = set()
     for clause in clauses:
-        stems = _stems(clause)
+        stems = _stems(vocabulary.plain(clause))
         well = _says_well(clause)
         for symptom in book.symptoms:
             score = 0.0 if well else compared.score(symptom, stems)
@@ -88,7 +92,8 @@ def match(book: Book, text: str) -> Matches:
     ordered = sorted(best.values(), key=lambda m: (-m.score, m.id))
     heard = tuple(m for m in ordered if m.score >= RECOGNISED)
     denied = absent - {m.id for m in heard}
-    unsure = tuple(m for m in ordered if UNSURE <= m.score < RECOGNISED and m.id not in denied)
+    least = UNSURE if heard else FAINT
+    unsure = tuple(m for m in ordered if least <= m.score < RECOGNISED and m.id not in denied)[:MOST_ASKED]
     return Matches(heard, tuple(sorted(denied)), unsure)
 
 
@@ -130,12 +135,31 @@ def _stem(word: str) -> str:
     return short if len(short) >= 3 else word
 
 
+class _Vocabulary:
+    """Words that mean the same, each put as the one that stands for them; the longest way to say it first."""
+
+    def __init__(self, words: Mapping[str, str]) -> None:
+        self._heads: dict[str, str] = {}
+        for head, same in words.items():
+            for word in (head.replace("-", " "), *same.split(",")):
+                self._heads[" ".join(_plain(word).split())] = head.replace("-", "")
+        longest = sorted(self._heads, key=len, reverse=True)
+        ways = "|".join(re.escape(word).replace(r"\ ", r"\s+") for word in longest)
+        self._said = re.compile(rf"(?<![a-z0-9])(?:{ways})(?![a-z0-9])") if ways else None
+
+    def plain(self, text: str) -> str:
+        """The text in small letters, with the words that stand for others."""
+        if self._said is None:
+            return _plain(text)
+        return self._said.sub(lambda found: self._heads[" ".join(found[0].split())], _plain(text))
+
+
 class _Phrases:
     """The book's phrases as stems, with the weight of each stem."""
 
-    def __init__(self, symptoms: Mapping[str, Symptom]) -> None:
+    def __init__(self, symptoms: Mapping[str, Symptom], vocabulary: _Vocabulary) -> None:
         self._phrases = {
-            symptom.id: [stems for stems in map(_stems, (*symptom.says, symptom.name)) if stems]
+            symptom.id: [stems for said in (*symptom.says, symptom.name) if (stems := _stems(vocabulary.plain(said)))]
             for symptom in symptoms.values()
         }
         words = [frozenset[str]().union(*phrases) for phrases in self._phrases.values()]

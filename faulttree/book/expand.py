@@ -78,6 +78,7 @@ def expand(written: Written, names: Names, fitting: Fitting, family: str, digest
         circumstances={c.id: _circumstance(c) for c in written.circumstances.values()},
         limits={c.id: _limit(c) for c in written.limits.values()},
         equipment=dict(written.equipment),
+        words=dict(written.words),
         sources={c.id: _source(c) for c in written.sources.values()},
         opening=tuple(expansion.opening()),
         standing_cautions=tuple(whole.form.standing_cautions) if whole else (),

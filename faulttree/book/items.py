@@ -15,7 +15,7 @@ from faulttree.book.model import Defaults
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Problem
 from faulttree.book.saying import problems_of
-from faulttree.book.sections import ENTRIES, SECTIONS, noun
+from faulttree.book.sections import ENTRIES, SECTIONS, WORDS_ALONE, noun
 
 F = TypeVar("F", bound=Form)
 
@@ -50,6 +50,7 @@ class Written:
     sources: dict[str, Item[w.SourceForm]] = field(default_factory=dict)
     options: dict[str, Item[w.OptionGroupForm]] = field(default_factory=dict)
     equipment: dict[str, str] = field(default_factory=dict)
+    words: dict[str, str] = field(default_factory=dict)
     cautions: dict[str, Item[w.CautionForm]] = field(default_factory=dict)
     circumstances: dict[str, Item[w.CircumstanceForm]] = field(default_factory=dict)
     conditions: dict[str, Item[w.ConditionForm]] = field(default_factory=dict)
@@ -71,7 +72,7 @@ class Written:
     def items(self) -> Iterator[Item[Any]]:
         """Every sound entry that has a form, section by section."""
         for section in SECTIONS:
-            if section != "equipment":
+            if section not in WORDS_ALONE:
                 yield from getattr(self, section).values()
 
     def ids(self, section: str) -> dict[str, Any]:
@@ -88,7 +89,7 @@ def validate(merged: Merged) -> tuple[Written, list[Problem]]:
         result.retired[section] = set(merged.retired[section])
         result.broken[section] = set()
         for entry in merged.entries[section].values():
-            found = _validate_equipment(entry, result) if section == "equipment" else _validate(entry, result)
+            found = _validate_words(entry, result) if section in WORDS_ALONE else _validate(entry, result)
             if found or not entry.complete:
                 result.broken[section].add(entry.id)
                 words = {entry.id, *_words(entry.data)}
@@ -98,13 +99,14 @@ def validate(merged: Merged) -> tuple[Written, list[Problem]]:
     return result, problems
 
 
-def _validate_equipment(entry: Entry, result: Written) -> list[Problem]:
+def _validate_words(entry: Entry, result: Written) -> list[Problem]:
     if not entry.complete:
         return []
     if isinstance(entry.data, str) and entry.data.strip():
-        result.equipment[entry.id] = entry.data
+        result.ids(entry.section)[entry.id] = entry.data
         return []
-    return [Problem(entry.spots.value(), "a piece of equipment is an id and its name", "write `id: name`", "value")]
+    what, _, right = WORDS_ALONE[entry.section].partition("; ")
+    return [Problem(entry.spots.value(), what, right, "value")]
 
 
 def _validate(entry: Entry, result: Written) -> list[Problem]:

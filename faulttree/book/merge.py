@@ -14,7 +14,7 @@ from typing import Any
 from faulttree.book.files import SourceFile
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem
-from faulttree.book.sections import CASES, SECTIONS, SINGLE, THINGS, a_noun, noun
+from faulttree.book.sections import CASES, SECTIONS, SINGLE, THINGS, WORDS_ALONE, a_noun, noun
 from faulttree.book.yamlbuild import Path, Places
 from faulttree.book.yamltext import YamlFile
 
@@ -187,7 +187,7 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
     prefix: Path = (entry.section,) if entry.section in SINGLE else (entry.section, entry.id)
     if not isinstance(before.data, dict):
         name = entry.data.get("name")
-        if entry.section == "equipment" and isinstance(name, str) and len(entry.data) == 2:
+        if entry.section in WORDS_ALONE and isinstance(name, str) and len(entry.data) == 2:
             before.data = name
             before.spots.replace((), read.places, (*prefix, "name"))
         else:

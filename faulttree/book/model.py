@@ -301,7 +301,10 @@ class Defaults:
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """One family's knowledge. Mappings keep the order of the files; ``events`` is in topological order."""
+    """One family's knowledge. Mappings keep the order of the files; ``events`` is in topological order.
+
+    ``words`` are words that mean the same where a pilot says them, separated by commas, by the one that stands for all.
+    """
 
     family: str
     name: str
@@ -321,6 +324,7 @@ class Book:
     circumstances: Mapping[str, Circumstance]
     limits: Mapping[str, Limit]
     equipment: Mapping[str, str]
+    words: Mapping[str, str]
     sources: Mapping[str, Source]
     opening: tuple[OpeningQuestion, ...]
     standing_cautions: tuple[str, ...]

@@ -10,6 +10,7 @@ ENTRIES = {
     "sources": "source",
     "options": "group of options",
     "equipment": "piece of equipment",
+    "words": "group of words",
     "cautions": "caution",
     "circumstances": "circumstance",
     "conditions": "condition",
@@ -24,6 +25,12 @@ ENTRIES = {
     "actions": "action",
 }
 """Sections of entries by id, with the noun for one entry."""
+
+WORDS_ALONE = {
+    "equipment": "a piece of equipment is an id and its name; write `id: name`",
+    "words": "a group of words is an id and the words that mean the same; write `id: word, two words, word`",
+}
+"""Sections whose entries are plain words, and how such an entry is written."""
 
 SECTIONS = (*SINGLE, *ENTRIES)
 

@@ -47,9 +47,14 @@ def test_hardly_any_is_taken_for_another_symptom_alone(book: Book) -> None:
     assert wrong <= 0.01 * sum(map(len, SQUAWKS.values()))
 
 
-@pytest.mark.xfail(reason="79 % come first and 80 % within the first three so far", strict=True)
-def test_they_are_understood(book: Book) -> None:
-    """First in nine of ten, within the first three in 98 of a hundred."""
+def test_nine_in_ten_are_understood_first(book: Book) -> None:
+    """Their own symptom leads."""
     found = places(book)
     assert sum(place == 0 for place in found) >= 0.90 * len(found)
+
+
+@pytest.mark.xfail(reason="97 % so far", strict=True)
+def test_nearly_all_are_within_the_first_three(book: Book) -> None:
+    """Their own symptom is recognised or asked about in 98 of a hundred."""
+    found = places(book)
     assert sum(0 <= place < 3 for place in found) >= 0.98 * len(found)

@@ -61,7 +61,7 @@ def make_book(
     opening: tuple[OpeningQuestion, ...] = ()
     fields: dict[str, Any] = {
         "family": "made-up", "name": "Made-up gear", "version": "1", "digest": "", "fitted": {}, "assumed": (),
-        "equipment": {}, "opening": opening, "standing_cautions": (), "defaults": Defaults(),
+        "equipment": {}, "words": {}, "opening": opening, "standing_cautions": (), "defaults": Defaults(),
     }  # fmt: skip
     return Book(
         faults=made,

@@ -188,3 +188,24 @@ def test_words_are_compared_by_a_library_loaded_only_then() -> None:
     code = "import sys, faulttree.squawk\nprint('rapidfuzz' in sys.modules)"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "False"
+
+
+def test_words_that_mean_the_same_are_heard_as_one() -> None:
+    """A phrase with one of them is found in words with another, said in two words or with a hyphen in its id."""
+    book = make_book(
+        faults=[fault("door.loose")],
+        symptoms=[symptom("doors-loose", "door.loose", "door not close tight")],
+        words={"door": "gear door, wheel door", "not-close": "ajar, partly open"},
+    )
+    for said in ("gear door ajar tight", "wheel door partly open, tight"):
+        assert [found.id for found in match(book, said).symptoms] == ["doors-loose"]
+
+
+def test_where_nothing_is_recognised_the_likeliest_are_asked_about() -> None:
+    """Faintly heard is asked about, three at most; what is about something else is not."""
+    book = make_book(
+        faults=[fault("a.x")],
+        symptoms=[symptom(f"s{i}", "a.x", "grinds loudly cold weather after landing") for i in range(5)],
+    )
+    assert 0 < len(match(book, "grinds loudly cold whatever happened yesterday").unsure) <= 3
+    assert match(book, "the coffee was cold").unsure == ()
