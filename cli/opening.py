@@ -37,7 +37,7 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     overlays = [*shop.overlays, *given.knowledge]
     cautions = places.load(given.family, given.fitted, overlays)
     terminal.show(*[screens.caution_box(cautions, caution) for caution in cautions.standing_cautions])
-    job = (getattr(given, "aircraft", None) or terminal.line("Registration or job number: ")).strip()
+    job = _job(getattr(given, "aircraft", None), terminal)
     profile = desk.profiles.find(job) if job else None
     family, fitted = given.family, list(given.fitted)
     if profile is not None:
@@ -57,6 +57,16 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     desk.books.keep(book)
     name, first = desk.cases.open(user(), data)
     return Opened(name, book, [first], _what_is_taken(book, job, profile))
+
+
+def _job(named: str | None, terminal: Terminal) -> str:
+    """Which aircraft. The cautions stay on the screen until they were answered, also where it was named before."""
+    if named is None:
+        return terminal.line("Registration or job number: ").strip()
+    terminal.show("", "y read and understood, go on   q quit")
+    if terminal.key("> ", ["y", "q"]) == "q":
+        raise Left
+    return named.strip()
 
 
 def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:

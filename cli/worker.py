@@ -68,7 +68,7 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             f"Case {name} is kept.", f"  Go on:   faulttree work {name}", f"  Papers:  faulttree record {name}"
         )
     except opening.Left:
-        terminal.show(f"Case {given.case} is as it was.")
+        terminal.show(f"Case {given.case} is as it was." if given.case else "Nothing was begun.")
     except (KeyboardInterrupt, EOFError):
         # Before there was a case at hand: nothing was begun, nothing is changed.
         terminal.show("", "Nothing was begun.")

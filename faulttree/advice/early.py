@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 
 from faulttree.advice.choice import State, Step
 from faulttree.advice.rollout import Play
+from faulttree.book.model import Check
 
 
 def early_variants(play: Play, state: State, steps: Sequence[Step]) -> Iterator[Step]:
@@ -24,6 +25,8 @@ def early_variants(play: Play, state: State, steps: Sequence[Step]) -> Iterator[
         item = (
             play.job.checks[play.next_of(state, step).place] if step.kind == "check" else play.job.actions[step.place]
         )
+        if isinstance(item, Check) and item.kind == "ask":
+            continue  # a question moves nothing, and what is wanted before all else does not come before it
         sets_up = set(moves.cost(state.standing, (*item.needs, *state.forced)).after) - state.standing
         for name in sorted(wanted - sets_up):
             if not sets_up.isdisjoint(conditions[name].not_while) and conditions[name].proposed:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from textwrap import shorten
+
 from faulttree.book.model import Book
 from faulttree.case import CaseState
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 from faulttree.squawk import match
+
+HEARD = 200
+"""Of a long squawk so many signs are shown with a question; all of it is in the record."""
 
 YES_NO = (Choice("y", "yes", "yes"), Choice("n", "no", "no"))
 
@@ -42,7 +47,7 @@ def _symptoms(book: Book, state: CaseState) -> Prompt:
     found = match(book, state.squawk)
     for proposal in (*found.symptoms, *found.unsure):
         if proposal.id not in decided:
-            lines: tuple[str, ...] = (f'From the words "{proposal.heard}".',)
+            lines: tuple[str, ...] = (f'From the words "{shorten(proposal.heard, HEARD, placeholder=" ...")}".',)
             return Prompt("symptom", f"{book.symptoms[proposal.id].name}?", lines, YES_NO, about=proposal.id)
     rest = [s for s in book.symptoms if s not in decided]
     choices = tuple(_numbered(book.symptoms[s].name, s, i) for i, s in enumerate(rest, 1))

@@ -117,6 +117,19 @@ def test_control_c_keeps_the_case(tmp_path: Path) -> None:
     assert kinds(tmp_path)[-1] == "answer"
 
 
+def test_the_standing_cautions_wait_where_the_aircraft_was_named_before(tmp_path: Path) -> None:
+    """Nothing clears them away unread: they want their key, and q begins no case."""
+    given = Namespace(
+        case=None, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")], aircraft="QQ-ELM"
+    )  # fmt: skip
+    with typing("xq") as (terminal, shown):
+        assert worker.run(given, terminal) == 0
+    assert "Nothing was begun." in shown.getvalue()
+    with typing("yq") as (terminal, shown):
+        assert worker.run(given, terminal) == 0
+    assert shown.getvalue().index("read and understood") < shown.getvalue().index("What did the pilot say?")
+
+
 @pytest.mark.parametrize("keys", ["\x03", "\x04"])
 def test_leaving_before_there_is_a_case_begins_none(tmp_path: Path, keys: str) -> None:
     """Control-C or control-D where the aircraft is asked for: one sentence, and no case."""

@@ -16,6 +16,7 @@ from faulttree.conditions import Moves
 from tests.jobs.bridge import Weighted, as_book, asked_for, where
 from tests.jobs.model import Check as PlainCheck
 from tests.jobs.model import Condition, Fault, Hypothesis, Job, Proof, begin
+from tests.jobs.run import shipped_book
 from tests.support.books import action, condition, fault, make_book, symptom
 from tests.support.small_family import small_book
 
@@ -265,6 +266,17 @@ def test_the_floor_comes_out_before_the_jacks_go_in() -> None:
     first = advisor.refine(Weighted(advisor.book, given).believe(evidence), situation).suggestions[0]
     assert (first.id, first.also) == ("c0", ("n1",))
     assert first.expected_minutes - 1000.0 == pytest.approx(145.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("symptom", ["will-not-retract", "doors-loose"])
+def test_a_question_moves_nothing(symptom: str) -> None:
+    """Also where something is wanted before all else, and steps on the aircraft would take the floor out early."""
+    shipped = shipped_book()
+    situation = Situation(first=("on-jacks", "legs-supported"))
+    advice = Advisor(shipped).refine(Believer(shipped).believe(Evidence((Reported(symptom),))), situation)
+    asked = [s for s in advice.suggestions if s.kind == "ask"]
+    assert asked
+    assert [s.id for s in asked if s.to_set_up or s.to_restore or s.also] == []
 
 
 def floor_and_jacks() -> Job:
