@@ -125,7 +125,7 @@ def test_the_standing_cautions_wait_where_the_aircraft_was_named_before(tmp_path
     with typing("xq") as (terminal, shown):
         assert worker.run(given, terminal) == 0
     assert "Nothing was begun." in shown.getvalue()
-    with typing("yq") as (terminal, shown):
+    with typing("yq\r") as (terminal, shown):
         assert worker.run(given, terminal) == 0
     assert shown.getvalue().index("read and understood") < shown.getvalue().index("What did the pilot say?")
 
