@@ -61,7 +61,7 @@ def _front(top: argparse.ArgumentParser) -> int:
 
 def _told(problem: Exception) -> str:
     """What a user is told: what to put right, or that the program itself is at fault and nothing is lost."""
-    from faulttree.papers.clean import plain
+    from faulttree.clean import plain
 
     if isinstance(problem, FaulttreeError):
         return plain(str(problem))

@@ -18,7 +18,7 @@ from prompt_toolkit.key_binding.key_processor import KeyPressEvent
 from prompt_toolkit.output import Output
 from rich.console import Console, RenderableType
 
-from faulttree.papers.clean import plain
+from faulttree.clean import plain
 
 WIDEST = 100
 """Lines longer than this are hard to read even where the window has room."""

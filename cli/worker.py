@@ -8,9 +8,9 @@ from dataclasses import replace
 from functools import partial
 
 from faulttree.case import CaseState, add_up
+from faulttree.clean import plain
 from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
 from faulttree.errors import FaulttreeError
-from faulttree.papers.clean import plain
 from faulttree.papers.course import history
 from faulttree.store import NotSaved, Overtaken
 

@@ -20,7 +20,18 @@ def test_imports_run_downwards_only() -> None:
 
 def test_the_way_to_a_ranked_answer_loads_nothing_heavy() -> None:
     """Command line, belief and advice import neither pydantic, networkx, SQLAlchemy, prompt_toolkit, rich nor pint."""
-    heavy = ["pydantic", "networkx", "sqlalchemy", "prompt_toolkit", "rich", "pint", "yaml"]
+    heavy = [
+        "pydantic",
+        "networkx",
+        "sqlalchemy",
+        "prompt_toolkit",
+        "rich",
+        "pint",
+        "yaml",
+        "jinja2",
+        "typst",
+        "faulttree.papers",
+    ]
     code = (
         "import sys, faulttree_cli.main, faulttree.advice, faulttree.belief, faulttree.squawk, faulttree_cli.places\n"
         "faulttree_cli.main.parser()\n"

@@ -7,8 +7,8 @@ import json
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
+from faulttree.clean import plain
 from faulttree.errors import FaulttreeError
-from faulttree.papers.clean import plain
 
 if TYPE_CHECKING:
     from faulttree.store.aircraft import Profile

@@ -10,8 +10,8 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from faulttree.clean import plain
 from faulttree.errors import BadCase, FaulttreeError
-from faulttree.papers.clean import plain
 
 if TYPE_CHECKING:
     from faulttree.store import Card

@@ -7,16 +7,18 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from faulttree.book.model import Book
-from faulttree.case import CaseEntry, verify
 from faulttree.errors import FaulttreeError
+
+if TYPE_CHECKING:
+    from faulttree.book.model import Book
+    from faulttree.case import CaseEntry
 
 FORMS = ("markdown", "html", "pdf", "json")
 BY_SUFFIX = {".md": "markdown", ".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json"}
 
-Made = Callable[[Book, str, Sequence[CaseEntry]], Mapping[str, Any]]
+Made: TypeAlias = "Callable[[Book, str, Sequence[CaseEntry]], Mapping[str, Any]]"
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -38,6 +40,8 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
 
 def run(word: str, given: argparse.Namespace) -> int:
     """Writes a paper."""
+    from faulttree.case import verify
+
     from ..desk import Desk
 
     form = given.form or (BY_SUFFIX.get(Path(given.out).suffix.lower()) if given.out else None) or "markdown"

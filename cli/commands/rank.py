@@ -14,7 +14,7 @@ from .. import places, settings
 
 CAUSES_PRINTED = 8
 STEPS_PRINTED = 5
-STATES = 800
+STATES = 500
 """What is refined within: the same for the same input, and done in a fraction of a second."""
 
 

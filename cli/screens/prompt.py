@@ -12,8 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from faulttree.book.model import Book
+from faulttree.clean import plain
 from faulttree.dialogue import Board, Choice, Prompt
-from faulttree.papers.clean import plain
 
 CAUSES_ON_SCREEN = 5
 EQUIPMENT_WIDTH = 120

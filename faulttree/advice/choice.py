@@ -161,11 +161,11 @@ class Rule:
         job = self.job
         if not self._width:
             return np.zeros(0)
-        shown, group, kept = job.shown, job.group, row_weights
+        shown, starts, kept = job.shown, job.starts, row_weights
         heavy = row_weights > LEAST_ROW
         if np.count_nonzero(heavy) < MOST_HEAVY * len(heavy):
-            shown, group, kept = shown[heavy], group[heavy], row_weights[heavy]
-        starts = np.flatnonzero(np.diff(group, prepend=-1))
+            shown, kept, group = shown[heavy], row_weights[heavy], job.group[heavy]
+            starts = np.concatenate(([0], np.flatnonzero(group[1:] != group[:-1]) + 1))
         joint, weights = kept[:, None] * shown, kept
         if len(starts) < len(kept):
             joint, weights = np.add.reduceat(joint, starts, axis=0), np.add.reduceat(kept, starts)

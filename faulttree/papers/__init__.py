@@ -1,8 +1,7 @@
 """The papers of a case. Each is plain data first, then HTML, PDF, Markdown or JSON.
 
 ``course`` the log in words, ``moves`` how the ranking moved, ``record``, ``handover`` and ``entry`` the papers as data,
-``retell`` a record back to entries; ``markdown`` and ``render`` (HTML, PDF) for people, ``clean`` makes inert what
-people typed.
+``retell`` a record back to entries; ``markdown`` and ``render`` (HTML, PDF) for people.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from faulttree.papers.clean import cleaned
+from faulttree.clean import cleaned
 from faulttree.papers.page import cut, environment, percent
 
 WIDTH, HEIGHT = 800, 350

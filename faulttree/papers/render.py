@@ -10,8 +10,8 @@ from typing import Any, Literal
 import typst
 from markupsafe import Markup
 
+from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
-from faulttree.papers.clean import cleaned
 from faulttree.papers.page import TEMPLATES, clock, environment, moment, one_line, percent
 from faulttree.papers.picture import as_svg
 from faulttree.papers.shrink import likely_fit, versions

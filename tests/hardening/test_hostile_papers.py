@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from faulttree.papers.clean import plain
+from faulttree.clean import plain
 from faulttree.papers.render import as_html, as_pdf
 from tests.support.pages import Page, browse, every_text, lowest_words, needs_browser, pdf_pages, pdf_text, squeezed
 from tests.support.sample_papers import all_papers, handover_paper, record_paper

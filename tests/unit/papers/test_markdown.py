@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from markdown_it import MarkdownIt
 
 from faulttree import papers
-from faulttree.papers.clean import plain
+from faulttree.clean import plain
 from faulttree.papers.markdown import inert
 from tests.support import worked
 from tests.support.sample_papers import all_papers, emptied

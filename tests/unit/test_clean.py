@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from faulttree.papers.clean import cleaned, plain
+from faulttree.clean import cleaned, plain
 
 ANY_TEXT = st.text(st.characters(exclude_categories=()))
 
