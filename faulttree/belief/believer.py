@@ -49,9 +49,13 @@ class Believer:
         self._replays: deque[Replay] = deque(maxlen=REPLAYS_KEPT)
         self._priors: dict[tuple[object, ...], dict[str, ModePriors]] = {}
 
-    def believe(self, evidence: Evidence) -> Belief:
-        """Belief given everything in ``evidence``. Raises UnknownName, BadAnswer."""
-        return Belief(self, evidence, self.replay(evidence))
+    def believe(self, evidence: Evidence, also: Sequence[str] = ()) -> Belief:
+        """Belief given everything in ``evidence``, ``also`` over further faults. Raises UnknownName, BadAnswer."""
+        return Belief(self, evidence, self.replay(evidence, also=also))
+
+    def reach(self, evidence: Evidence) -> tuple[str, ...]:
+        """The faults that the evidence says anything of. Raises UnknownName."""
+        return tuple(sorted(reached(self.book, self.gates, evidence, ())))
 
     def priors(self, evidence: Evidence) -> Mapping[str, ModePriors]:
         """Prior of every fault's modes under the evidence's hours and circumstances. Raises BadAnswer, UnknownName."""

@@ -9,7 +9,10 @@ from faulttree.case.state import CaseState
 def keeps_open(book: Book, state: CaseState) -> list[str]:
     """Why the case cannot be closed yet, one sentence each; empty if it can."""
     reasons = [f"{book.conditions[c].name} still stands" for c in book.conditions if c in state.standing]
-    reasons += [f"follow-up check not done: {book.checks[c].name}" for c in state.owed(book)]
+    reasons += [
+        f"follow-up check {'answered as not sure' if c in state.doubted else 'not done'}: {book.checks[c].name}"
+        for c in state.owed(book)
+    ]
     if state.unconfirmed:
         reasons.append("answers given under other knowledge are neither confirmed nor taken back")
     if not state.proved(book):

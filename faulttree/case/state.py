@@ -64,6 +64,7 @@ class CaseState:
     done: list[str] = field(default_factory=list)
     ever_done: set[str] = field(default_factory=set)
     shown: dict[str, str] = field(default_factory=dict)
+    doubted: set[str] = field(default_factory=set)
     actions: list[str] = field(default_factory=list)
     epoch_actions: list[str] = field(default_factory=list)
     found_other: list[str] = field(default_factory=list)
@@ -107,17 +108,20 @@ class CaseState:
         return proofs_of(book, self.reported)
 
     def owed(self, book: Book) -> tuple[str, ...]:
-        """Follow-up checks still to be done for the actions since the last failed proof, the proofs last."""
+        """Follow-up checks still to be done for the actions since the last failed proof, the proofs last.
+
+        One that was answered as not sure is due again.
+        """
         if not self.epoch_actions and not self.epoch_others:
             return ()
         due = follow_ups(book, self.epoch_actions, self.proofs(book), self.ever_done)
-        return tuple(check for check in due if check not in self.shown)
+        return tuple(check for check in due if check not in self.shown or check in self.doubted)
 
     def proved(self, book: Book) -> bool:
-        """Whether every proof was done after the last action and showed the squawk gone."""
+        """Whether every proof was done after the last action and showed the squawk gone, with nobody in doubt."""
         proofs = self.proofs(book)
         return bool((self.epoch_actions or self.epoch_others) and proofs) and all(
-            self.shown.get(name) == book.checks[name].outcomes[-1].id for name in proofs
+            self.shown.get(name) == book.checks[name].outcomes[-1].id and name not in self.doubted for name in proofs
         )
 
     def situation(self, book: Book) -> Situation:

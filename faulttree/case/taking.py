@@ -119,9 +119,9 @@ def _instrument(book: Book, moves: Moves, state: CaseState, data: Mapping[str, A
 
 
 def _answer(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
-    shape = plain if data.get("sure", True) else unsure
-    state.evidence.append(shape(book, data["check"], data["outcome"]))
-    _checked(state, data["check"], data["outcome"])
+    sure = data.get("sure", True)
+    state.evidence.append((plain if sure else unsure)(book, data["check"], data["outcome"]))
+    _checked(state, data["check"], data["outcome"], sure)
 
 
 def _reading(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
@@ -131,10 +131,11 @@ def _reading(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
     _checked(state, data["check"], outcomes[weights.index(max(weights))].id)
 
 
-def _checked(state: CaseState, check: str, outcome: str) -> None:
+def _checked(state: CaseState, check: str, outcome: str, sure: bool = True) -> None:
     state.done.append(check)
     state.ever_done.add(check)
     state.shown[check] = outcome
+    (state.doubted.discard if sure else state.doubted.add)(check)
 
 
 def _skipped(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
@@ -167,7 +168,7 @@ def _new_epoch(book: Book, state: CaseState) -> None:
     """What was shown and done counts for the aircraft as it was; a proof that was done ends what led up to it."""
     if any(name in state.shown for name in state.proofs(book)):
         state.epoch_actions, state.epoch_others = [], 0
-    state.done, state.shown = [], {}
+    state.done, state.shown, state.doubted = [], {}, set()
 
 
 def _cause(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:

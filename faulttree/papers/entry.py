@@ -16,7 +16,11 @@ from faulttree.papers.course import reading_words
 from faulttree.papers.record import findings, head, proofs, repairs, standing_since
 
 RESERVED = re.compile(
-    r"airworth(y|iness)|return(s|ed|ing)?\s+(it\s+)?to\s+service|overhauled|rebuilt|approved\s+for", re.IGNORECASE
+    r"air[\s-]*worth[iy]"
+    r"|\b(return|releas|restor)\w*([\s-]+[\w'-]+){0,5}?[\s-]+(to|for|into)[\s-]+(the[\s-]+)?(service|flight|flying)"
+    r"|\bback[\s-]+(to|in|into)[\s-]+service"
+    r"|over[\s-]*haul|\bre[\s-]*buil[td]|\bapprov(e|al|ing)",
+    re.IGNORECASE,
 )
 """Words that say more than a draft may (14 CFR 43.2, 43.9): somebody who is entitled to may write them, never this."""
 
@@ -66,11 +70,22 @@ def _quiet_head(
     found = head("entry", book, name, entries, state)
     found["squawk"] = _kept(found["squawk"], "the squawk", left_out)
     found["job"] = _kept(found["job"], "the registration or job number", left_out)
+    gear = found["gear"]
+    found["gear"] = {
+        **gear,
+        "voltage": _kept(gear["voltage"], "the voltage", left_out),
+        "profile": _kept_profile(gear["profile"], left_out),
+    }
     found["state"] = {
         **found["state"],
         "reason": _kept(found["state"]["reason"], "the reason it is left open", left_out),
     }
     return found
+
+
+def _kept_profile(profile: Mapping[str, Any] | None, left_out: list[str]) -> dict[str, Any] | None:
+    """The profile's name was typed too; its version is a number."""
+    return profile and {**profile, "name": _kept(str(profile["name"]), "the name of the profile", left_out)}
 
 
 def _job(state: CaseState, left_out: list[str]) -> str:
@@ -109,9 +124,13 @@ def _description(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> 
             said += [f'Repair, in the mechanic\'s words: "{words}".'] if words else []
         else:
             said.append(f"Repair: {_lower(repair['name'])}.")
-    said += [f"{'Proof' if proof['passed'] else 'Not passed'}: {_lower(proof['name'])}: {_lower(proof['shown'])}."
-             for proof in proved]  # fmt: skip
+    said += [_proof(proof) for proof in proved]
     return list(dict.fromkeys(said)), left_out
+
+
+def _proof(proof: Mapping[str, Any]) -> str:
+    word = "Proof" if proof["passed"] else "Not passed" if proof["sure"] else "No proof, not sure"
+    return f"{word}: {_lower(proof['name'])}: {_lower(proof['shown'])}."
 
 
 def _finding(finding: Mapping[str, Any], left_out: list[str]) -> list[str]:

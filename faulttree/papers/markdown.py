@@ -99,10 +99,14 @@ def _outcome(paper: Paper) -> Iterator[str]:
         parts = f" Parts: {inert(', '.join(action['parts']))}." if action["parts"] else ""
         lines.append(f"Repair: {name}, {clock(action['local'])}, {inert(action['who'])}.{parts}")
     lines += [
-        f"{'Proof' if p['passed'] else 'NOT passed'}: {inert(p['name'])}: {inert(p['shown'])}, {clock(p['local'])}."
+        f"{_proof_word(p)}: {inert(p['name'])}: {inert(p['shown'])}, {clock(p['local'])}."
         for p in paper["proof"]
     ]
     yield from _list("Cause, repair, proof", lines or ["No cause named, nothing repaired yet."])
+
+
+def _proof_word(proof: Mapping[str, Any]) -> str:
+    return "Proof" if proof["passed"] else "NOT passed" if proof["sure"] else "No proof, not sure"
 
 
 def _before(paper: Paper) -> list[str]:

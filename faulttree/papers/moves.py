@@ -23,10 +23,15 @@ MOVES_BELIEF = ("symptom", "answer", "reading", "found", "did")
 
 @dataclass(frozen=True)
 class Replayed:
-    """The beliefs after each piece of evidence: ``entries[i]`` led to ``beliefs[i]``; the first is the squawk's."""
+    """What was believed along the way: the first of ``entries`` is the squawk, each other one a piece of evidence.
+
+    ``steps`` are the places in ``entries`` that are looked at, the first and the last among them; ``entries`` up to
+    ``steps[i]`` led to ``beliefs[i]``. In a long case they are spread over it, because a belief takes its time.
+    """
 
     state: CaseState
     entries: list[CaseEntry]
+    steps: list[int]
     beliefs: list[Belief]
 
     @property
@@ -44,19 +49,21 @@ def replayed(book: Book, entries: Sequence[CaseEntry]) -> Replayed:
     while first < len(told) and isinstance(state.evidence[first], Reported | Denied):
         first += 1
     believer, circumstances = Believer(book), tuple(state.circumstances)
-    ends = range(first, len(told) + 1)
-    beliefs = [believer.believe(Evidence(tuple(state.evidence[:end]), circumstances, state.hours)) for end in ends]
+    steps = _thinned(len(told) + 1 - first)
+    told_by = [Evidence(tuple(state.evidence[: first + step]), circumstances, state.hours) for step in steps]
+    # What the whole case reaches is looked at from the start: each step then goes on from the one before.
+    reach = believer.reach(told_by[-1])
+    beliefs = [believer.believe(evidence, also=reach) for evidence in told_by]
     # What the pilot said is one step; each further piece is one.
     led = [told[max(first - 1, 0)]] if told else []
-    return Replayed(state, led + told[first:], beliefs)
+    return Replayed(state, led + told[first:], steps, beliefs)
 
 
 def moves(book: Book, played: Replayed) -> dict[str, Any]:
     """Probabilities of the causes that mattered over the steps; empty where there is no squawk yet."""
     if not played.entries:
         return {"causes": [], "unlisted": [], "steps": []}
-    chosen = _thinned(len(played.entries))
-    shares = [played.beliefs[i].as_it_was for i in chosen]
+    shares = [belief.as_it_was for belief in played.beliefs]
     ranked = sorted(shares[-1], key=lambda fault: (-shares[-1][fault], fault))
     leaders = dict.fromkeys(max(share.items(), key=lambda item: item[1])[0] for share in shares)
     # Those that lead now first, then those that once led.
@@ -66,8 +73,10 @@ def moves(book: Book, played: Replayed) -> dict[str, Any]:
             {"fault": fault, "name": book.faults[fault].name, "values": [share[fault] for share in shares]}
             for fault in sorted(kept, key=ranked.index)
         ],
-        "unlisted": [played.beliefs[i].unlisted for i in chosen],
-        "steps": [{"entry": played.entries[i].number, "label": _label(book, played.entries[i], i)} for i in chosen],
+        "unlisted": [belief.unlisted for belief in played.beliefs],
+        "steps": [
+            {"entry": played.entries[i].number, "label": _label(book, played.entries[i], i)} for i in played.steps
+        ],
     }
 
 

@@ -191,8 +191,9 @@ def proofs(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> list[d
         if entry.kind in ("answer", "reading") and entry.data["check"] in due:
             check = book.checks[entry.data["check"]]
             shown = shown_by(book, entry.data)
-            passed = shown == check.outcomes[-1].label
-            found.append({**_moment(entry), "name": check.name, "shown": shown, "passed": passed})
+            sure = bool(entry.data.get("sure", True))
+            passed = sure and shown == check.outcomes[-1].label
+            found.append({**_moment(entry), "name": check.name, "shown": shown, "sure": sure, "passed": passed})
     return found
 
 

@@ -66,6 +66,15 @@ def test_a_failed_proof_keeps_it_open(book: Book) -> None:
     assert any("not proved gone" in reason for reason in found)
 
 
+def test_a_proof_in_doubt_keeps_it_open_and_is_due_again(book: Book) -> None:
+    """Passed, but nobody was sure; done again and sure it closes."""
+    doubtful = ("answer", {"check": "cycle-test", "outcome": "gone", "sure": False})
+    found = reasons(book, OPENED, SYMPTOM, REPAIR, doubtful, CAUSE)
+    assert "follow-up check answered as not sure: Cycle on jacks" in found
+    assert any("not proved gone" in reason for reason in found)
+    assert reasons(book, OPENED, SYMPTOM, REPAIR, doubtful, PROOF, CAUSE) == []
+
+
 def test_a_proof_without_a_repair_keeps_it_open(book: Book) -> None:
     """A squawk that could not be found again is not explained by that."""
     assert any("no repair" in reason for reason in reasons(book, OPENED, SYMPTOM, PROOF, CAUSE))

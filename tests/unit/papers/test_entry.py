@@ -65,7 +65,11 @@ def test_what_is_open_has_to_be_seen_before_it_is_signed() -> None:
     assert "not proved" in remarks
 
 
-RESERVED_WORDS = ["AIRWORTHY", "return to service", "overhauled", "rebuilt", "approved for"]
+RESERVED_WORDS = [
+    "AIRWORTHY", "air-worthy", "air worthiness", "return to service", "return-to-service", "released to service",
+    "returned the aircraft to service", "back in service", "released for flight", "overhauled", "over-hauled",
+    "rebuilt", "re-built", "approved", "approved for", "approval",
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("words", RESERVED_WORDS)
@@ -77,6 +81,45 @@ def test_typed_words_that_only_a_signer_may_write_are_left_out(words: str) -> No
     assert words.lower() not in text.lower()
     assert len(found["left_out"]) == 2
     assert "14 CFR 43.2" in found["left_out"][0]
+
+
+HARMLESS = ["the springs are built in", "returned the pin to its bag", "serviced the strut", "worthless contact"]
+
+
+@pytest.mark.parametrize("words", HARMLESS)
+def test_plain_words_of_the_trade_stay(words: str) -> None:
+    """What says nothing about release or approval is kept as typed."""
+    found = draft("us", ("found-other", {"text": words}))
+    assert words in " ".join(found["description"])
+    assert found["left_out"] == []
+
+
+@pytest.mark.parametrize("typed", ["job", "voltage", "profile"])
+def test_no_typed_word_of_the_head_says_more_than_a_draft_may(typed: str) -> None:
+    """Registration or job, voltage and the profile's name are typed; each is left out alone, with the reason."""
+    opened = {
+        "job": "TEST 1", "voltage": "14 V", "aircraft": {"name": "TEST 1", "version": 2},
+        **({"aircraft": {"name": "air-worthy", "version": 2}} if typed == "profile" else {typed: "air-worthy"}),
+    }  # fmt: skip
+    log = worked.first_half()
+    first = (log[0][0], {**log[0][1], **opened})
+    found = papers.entry(worked.book(), "2031-03-14-1", worked.log(first, *log[1:]))
+    assert all("air-worthy" not in text for text in strings(found))
+    assert len(found["left_out"]) == 1
+
+
+def test_a_proof_that_nobody_was_sure_of_is_told_as_none() -> None:
+    """Neither as a proof nor as passed, in the entry and in the record in every form that is text; it stays open."""
+    entries = worked.closed(sure=False)
+    made = papers.entry(worked.book(), "x", entries)
+    assert not any(line.startswith("Proof") for line in made["description"])
+    assert any(line.startswith("No proof, not sure") for line in made["description"])
+    assert any("answered as not sure" in line for line in made["remarks"])
+    record = papers.record(worked.book(), "x", entries)
+    assert record["proof"]
+    assert not any(proof["passed"] or proof["sure"] for proof in record["proof"])
+    assert "No proof, not sure" in papers.as_markdown(record)
+    assert "no proof: not sure" in papers.as_html(record)
 
 
 def test_rules_that_are_not_known_are_refused() -> None:
