@@ -61,6 +61,7 @@ class ExpectForm(Form):
 
     cause: Name | None = None
     within: Annotated[int, Between(1, 1000)] | None = None
+    order: Names = ()
     next: Names = ()
     kinds: Annotated[tuple[Literal["ask", "check", "act", "help"], ...], Frozen] = ()
     cautions: Names = ()
@@ -173,6 +174,7 @@ class _Names:
         if expect.cause is not None:
             causes = [*book.faults, *book.components]
             yield from self._one(expect.cause, causes, "fault or component", ("expect", "cause"))
+        yield from self._all(expect.order, book.components, "component", ("expect", "order"))
         yield from self._all(expect.next, steps, "check or action", ("expect", "next"))
         yield from self._all(expect.not_offered, steps, "check or action", ("expect", "not_offered"))
         yield from self._all(expect.cautions, book.cautions, "caution", ("expect", "cautions"))
@@ -252,6 +254,7 @@ def _case(entry: Entry, form: CaseForm, family: str) -> RegressionCase:
     expect = Expect(
         said.cause,
         said.within or 1,
+        tuple(said.order),
         tuple(said.next),
         tuple(said.kinds),
         tuple(said.cautions),

@@ -42,12 +42,14 @@ class Step:
 class Expect:
     """What must come out. Whatever is ``None`` or empty is not asked for.
 
-    ``cause`` (a fault or a component without leg) is among the first ``within``; the first suggestion is
-    one of ``next`` and of one of ``kinds``; ``cautions`` are shown; ``not_offered`` are not suggested.
+    ``cause`` (a fault or a component without leg) is among the first ``within``; the components of
+    ``order`` (without leg) come first, in this order; the first suggestion is one of ``next`` and of one of
+    ``kinds``; ``cautions`` are shown; ``not_offered`` are not suggested.
     """
 
     cause: str | None = None
     within: int = 1
+    order: tuple[str, ...] = ()
     next: tuple[str, ...] = ()
     kinds: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()

@@ -99,8 +99,7 @@ def _outcome(paper: Paper) -> Iterator[str]:
         parts = f" Parts: {inert(', '.join(action['parts']))}." if action["parts"] else ""
         lines.append(f"Repair: {name}, {clock(action['local'])}, {inert(action['who'])}.{parts}")
     lines += [
-        f"{_proof_word(p)}: {inert(p['name'])}: {inert(p['shown'])}, {clock(p['local'])}."
-        for p in paper["proof"]
+        f"{_proof_word(p)}: {inert(p['name'])}: {inert(p['shown'])}, {clock(p['local'])}." for p in paper["proof"]
     ]
     yield from _list("Cause, repair, proof", lines or ["No cause named, nothing repaired yet."])
 

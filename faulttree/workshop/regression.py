@@ -85,6 +85,7 @@ def situation_of(book: Book, advisor: Advisor, case: RegressionCase) -> Situatio
 
 def _misses(book: Book, expect: Expect, belief: Belief, advice: Advice) -> Iterator[str]:
     yield from _cause_misses(book, expect, belief)
+    yield from _order_misses(expect, belief)
     yield from _step_misses(expect, advice)
     if expect.unlisted_at_least is not None and belief.unlisted < expect.unlisted_at_least:
         yield f"the unlisted cause has {belief.unlisted:.3f}, wanted at least {expect.unlisted_at_least:g}"
@@ -105,6 +106,14 @@ def _cause_misses(book: Book, expect: Expect, belief: Belief) -> Iterator[str]:
     if place > expect.within:
         first = ", ".join(ranked[: expect.within])
         yield f"{expect.cause} comes in place {place}, wanted within {expect.within}; ahead: {first}"
+
+
+def _order_misses(expect: Expect, belief: Belief) -> Iterator[str]:
+    ranked = sorted(belief.components, key=lambda c: (-belief.components[c], c))
+    first = tuple(ranked[: len(expect.order)])
+    if first != expect.order:
+        shares = ", ".join(f"{c} {belief.components[c]:.0%}" for c in first)
+        yield f"the order of components is {shares}; wanted {', '.join(expect.order)}"
 
 
 def _step_misses(expect: Expect, advice: Advice) -> Iterator[str]:

@@ -34,8 +34,8 @@ cases:
       - {found: lock-nose.dry}
       - {did: oil-lock-nose}
     expect:
-      {cause: lock, within: 2, next: [swing, help], kinds: [check], cautions: [hot-bus], not_offered: [fix-bus],
-       contradiction: false}
+      {cause: lock, within: 2, order: [bus, lock], next: [swing, help], kinds: [check], cautions: [hot-bus],
+       not_offered: [fix-bus], contradiction: false}
 """
 
 
@@ -71,7 +71,7 @@ def test_a_case_is_read_in_full(tmp_path: Path) -> None:
         Step("did", "oil-lock-nose"),
     )
     assert case.expect == Expect(
-        "lock", 2, ("swing", "help"), ("check",), ("hot-bus",), ("fix-bus",), contradiction=False
+        "lock", 2, ("bus", "lock"), ("swing", "help"), ("check",), ("hot-bus",), ("fix-bus",), contradiction=False
     )
 
 
