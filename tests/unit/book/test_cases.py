@@ -34,8 +34,8 @@ cases:
       - {found: lock-nose.dry}
       - {did: oil-lock-nose}
     expect:
-      {cause: lock, within: 2, order: [bus, lock], next: [swing, help], kinds: [check], cautions: [hot-bus],
-       not_offered: [fix-bus], contradiction: false}
+      {cause: lock, within: 2, next: [swing, help], kinds: [check], cautions: [hot-bus], not_offered: [fix-bus],
+       contradiction: false, order: [bus, lock]}
 """
 
 
