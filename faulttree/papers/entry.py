@@ -85,7 +85,9 @@ def _quiet_head(
 
 def _kept_profile(profile: Mapping[str, Any] | None, left_out: list[str]) -> dict[str, Any] | None:
     """The profile's name was typed too; its version is a number."""
-    return None if profile is None else {**profile, "name": _kept(str(profile["name"]), "the name of the profile", left_out)}
+    if profile is None:
+        return None
+    return {**profile, "name": _kept(str(profile["name"]), "the name of the profile", left_out)}
 
 
 def _job(state: CaseState, left_out: list[str]) -> str:
