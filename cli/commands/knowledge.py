@@ -22,7 +22,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("what", choices=["check", "list", "testability"])
     parser.add_argument("--family", action="append", default=[])
     parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
-    parser.add_argument("--quick", action="store_true", help="judge steps by the quick choice alone")
+    parser.add_argument("--refined", action="store_true", help="judge steps as played to the end (takes longer)")
     parser.add_argument("--json", action="store_true")
     parser.set_defaults(run=run)
 
@@ -39,7 +39,7 @@ def run(given: argparse.Namespace) -> int:
         return 0
     if given.what == "testability":
         return _testability(given, chosen)
-    results = [_check(folders, family, given.quick) for family in chosen]
+    results = [_check(folders, family, given.refined) for family in chosen]
     if given.json:
         print(json.dumps({"families": dict(zip(chosen, results, strict=True))}, indent=2, ensure_ascii=False))
     else:
@@ -48,7 +48,7 @@ def run(given: argparse.Namespace) -> int:
     return 1 if any(r["problems"] or r["misses"] for r in results) else 0
 
 
-def _check(folders: list[Path], family: str, quick: bool) -> dict[str, Any]:
+def _check(folders: list[Path], family: str, refined: bool) -> dict[str, Any]:
     """Problems of the book at each option and of the cases, and what the cases missed."""
     from faulttree.book import check_all_options, read_book, read_cases
     from faulttree.workshop.regression import CaseRunner
@@ -64,7 +64,7 @@ def _check(folders: list[Path], family: str, quick: bool) -> dict[str, Any]:
             raise FaulttreeError(f"the book does not load with {', '.join(fitted)}")
         return book
 
-    runner = CaseRunner(load, quick)
+    runner = CaseRunner(load, refined)
     results = [runner.run(case) for case in reading.cases]
     misses = [f"{r.case.position}: case {r.case.id}: {miss}" for r in results for miss in r.misses]
     return {"problems": [], "cases": len(results), "misses": misses}

@@ -31,6 +31,9 @@ MANY_ROWS = 300
 TRIES = 2
 """So often one repair is proposed in a case: what did not help twice will not help the third time."""
 
+LOOKED_AHEAD, RARE = 4, 0.02
+"""Steps that the quick choice looks ahead where a repair is likely right; what is rarer is only estimated."""
+
 LEAST_OFFERED = 0.15
 """Chance from which a repair is offered beside the step that leads."""
 
@@ -135,7 +138,7 @@ class Round:
     def quick(self, ahead: bool = True) -> Advice:
         """By the rule alone."""
         values = dict(self._estimates())
-        values[self.choice.step] = min(values.values())
+        values[self._likely_instead(self.choice.step)] = min(values.values())
         if ahead:
             self.play.learn_price(self.state, self.plan.step)
         return self._advice(values, frozenset(), self._cut if ahead else None)
@@ -147,6 +150,33 @@ class Round:
         worst = max((value for step, value in played.items() if step != HELP), default=0.0)
         values = {step: max(value, worst) for step, value in self._estimates()} | played
         return self._advice(values, frozenset(played), self._cut if ahead else None)
+
+    def _likely_instead(self, first: Step) -> Step:
+        """The step to lead with: a repair that is likely right, unless the check before it saves enough.
+
+        The estimates of the rule are too rough to compare the two; both are looked at a few steps deeper.
+        """
+        likely = np.flatnonzero((self.choice.success >= LIKELY) & (self.choice.act_ratio > 0)).tolist()
+        if first.kind != "check" or not likely:
+            return first
+        deep = {
+            step: self._deeper(self.state, step, LOOKED_AHEAD) for step in (first, *(Step("act", i) for i in likely))
+        }
+        best = min((step for step in deep if step.kind == "act"), key=lambda step: (deep[step], step))
+        return best if deep[best] <= (1.0 + WORTHWHILE) * deep[first] else first
+
+    def _deeper(self, state: State, step: Step, depth: int, reached: float = 1.0) -> float:
+        """What the job costs by this step and ``depth`` - 1 more by the rule, then estimated; the rare branches too."""
+        minutes, branches = self.play.branches(state, step)
+        for branch in branches:
+            rest, chance = branch.minutes, reached * branch.probability
+            if branch.state is not None:
+                choice, ends = self.play.choice(branch.state), depth == 1 or chance < RARE
+                rest = (
+                    self.play.estimate(choice) if ends else self._deeper(branch.state, choice.step, depth - 1, chance)
+                )
+            minutes += branch.probability * min(rest, self.job.figures.help)
+        return minutes
 
     @property
     def _cut(self) -> float:
@@ -238,11 +268,7 @@ class Round:
     def _with_owed(self, suggestions: list[Suggestion], value: float | None) -> list[Suggestion]:
         """What is due after a repair comes before anything else, and ends the job if all is well."""
         if value is None:
-            minutes, branches = self.play.branches(self.state, PROVE)
-            for branch in branches:
-                rest = branch.minutes if branch.state is None else self.play.estimate(self.play.choice(branch.state))
-                minutes += branch.probability * min(rest, self.job.figures.help)
-            value = minutes
+            value = self._deeper(self.state, PROVE, 1)
         due = [replace(s, expected_minutes=value) for s in self.steps.owed(self.job, self.state.weights)]
         others = [s for s in suggestions if s.id not in self.situation.owed and s.kind != "act"]
         return [*due, *(replace(s, expected_minutes=max(s.expected_minutes, value)) for s in others)]

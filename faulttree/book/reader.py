@@ -11,6 +11,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from faulttree.book.expand import Draft, expand
@@ -39,7 +40,12 @@ class Loaded:
 
 
 def load(files: Iterable[SourceFile], family: str, problems: Sequence[Problem] = ()) -> Loaded:
-    """Reads, merges and validates the files, and looks up every name in them."""
+    """Reads, merges and validates the files, and looks up every name in them. Files just read are not read again."""
+    return _load(tuple(files), family, tuple(problems))
+
+
+@lru_cache(maxsize=4)
+def _load(files: tuple[SourceFile, ...], family: str, problems: tuple[Problem, ...]) -> Loaded:
     sources = [file for file in files if not file.holds_cases]
     merged = merge((file, read_yaml(file.content, file.name)) for file in sources)
     written, invalid = validate(merged)

@@ -248,12 +248,3 @@ checks:
 actions:
   mend: {name: Mend, minutes: 10, basis: estimate, follow_up: [lok]}               # wrong: no such check
 """
-
-
-def test_cases_can_be_judged_by_the_quick_choice(run: Run) -> None:
-    """--quick judges the same cases, and says of each miss where the case stands."""
-    status, out, _ = run("knowledge", "check", "--quick", "--json")
-    found = json.loads(out)["families"]["electromechanical"]
-    assert found["cases"] == 58
-    assert status == int(bool(found["misses"]))
-    assert all(".cases.yaml:" in miss for miss in found["misses"])
