@@ -5,15 +5,18 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from faulttree.book.model import Book
-from faulttree.errors import FaulttreeError
 
 from .. import places
+
+if TYPE_CHECKING:
+    from faulttree.workshop.checking import Checked
 
 
 def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
@@ -39,35 +42,24 @@ def run(given: argparse.Namespace) -> int:
         return 0
     if given.what == "testability":
         return _testability(given, chosen)
-    results = [_check(folders, family, given.refined) for family in chosen]
-    if given.json:
-        print(json.dumps({"families": dict(zip(chosen, results, strict=True))}, indent=2, ensure_ascii=False))
-    else:
-        for family, result in zip(chosen, results, strict=True):
-            print("\n".join(_told(family, result)))
-    return 1 if any(r["problems"] or r["misses"] for r in results) else 0
+    return _checked(folders, chosen, given.refined, given.json)
 
 
-def _check(folders: list[Path], family: str, refined: bool) -> dict[str, Any]:
-    """Problems of the book at each option and of the cases, and what the cases missed."""
-    from faulttree.book import check_all_options, read_book, read_cases
-    from faulttree.workshop.regression import CaseRunner
+def _checked(folders: list[Path], chosen: Sequence[str], refined: bool, as_json: bool) -> int:
+    """Tells each family as soon as it is through, and on stderr what is being done: it takes some seconds."""
+    from faulttree.workshop.checking import check_families
 
-    reading = read_cases(folders, family)
-    problems = [str(p) for p in (*check_all_options(folders, family), *reading.problems)]
-    if problems:
-        return {"problems": problems, "cases": 0, "misses": []}
-
-    def load(fitted: tuple[str, ...]) -> Book:
-        book = read_book(folders, family, fitted).book
-        if book is None:
-            raise FaulttreeError(f"the book does not load with {', '.join(fitted)}")
-        return book
-
-    runner = CaseRunner(load, refined)
-    results = [runner.run(case) for case in reading.cases]
-    misses = [f"{r.case.position}: case {r.case.id}: {miss}" for r in results for miss in r.misses]
-    return {"problems": [], "cases": len(results), "misses": misses}
+    if sys.stderr.isatty():
+        print(f"checking {', '.join(chosen)} ...", file=sys.stderr)
+    results = []
+    for result in check_families(folders, chosen, refined):
+        results.append(result)
+        if not as_json:
+            print("\n".join(_told(result)), flush=True)
+    if as_json:
+        found = {r.family: {"problems": r.problems, "cases": r.cases, "misses": r.misses} for r in results}
+        print(json.dumps({"families": found}, indent=2, ensure_ascii=False))
+    return 1 if any(r.problems or r.misses for r in results) else 0
 
 
 def _testability(given: argparse.Namespace, families: Sequence[str]) -> int:
@@ -93,10 +85,10 @@ def _testability(given: argparse.Namespace, families: Sequence[str]) -> int:
     return 0
 
 
-def _told(family: str, result: dict[str, Any]) -> list[str]:
-    if result["problems"]:
-        return [*result["problems"], f"{family}: {len(result['problems'])} problems; the book does not load"]
-    return [*result["misses"], f"{family}: {result['cases']} cases, {len(result['misses'])} misses"]
+def _told(result: Checked) -> list[str]:
+    if result.problems:
+        return [*result.problems, f"{result.family}: {len(result.problems)} problems; the book does not load"]
+    return [*result.misses, f"{result.family}: {result.cases} cases, {len(result.misses)} misses"]
 
 
 def _listing(book: Book) -> dict[str, Any]:

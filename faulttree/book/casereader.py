@@ -10,7 +10,7 @@ from pydantic import Field, ValidationError, model_validator
 
 from faulttree.book.cases import Expect, Measured, RegressionCase, Step
 from faulttree.book.expand import Draft
-from faulttree.book.files import SHARED, SourceFile
+from faulttree.book.files import SourceFile, in_common
 from faulttree.book.fitted import choose
 from faulttree.book.forms import Between, Form, Frozen, Name, Names, NotNegative, Probability, Text, plain_error
 from faulttree.book.merge import Entry, merge
@@ -131,10 +131,10 @@ def _form(entry: Entry, family: str) -> tuple[CaseForm | None, list[Problem]]:
         form = CaseForm.model_validate(entry.data)
     except ValidationError as error:
         return None, problems_of(error, CaseForm, entry.spots.key, entry.spots.value)
-    if entry.home == SHARED and form.family is None:
-        what = "a case in the shared folder does not say its family"
+    if in_common(entry.home) and form.family is None:
+        what = "a case in a folder of several families does not say its family"
         return None, [Problem(entry.spots.key(), what, "add `family: …`", "missing-field")]
-    if entry.home != SHARED and form.family not in (None, family):
+    if not in_common(entry.home) and form.family not in (None, family):
         what = f"the case is about `{form.family}` and lies in the folder of `{family}`"
         return None, [Problem(entry.spots.value("family"), what, "leave the family out, or move the case", "family")]
     return form, []

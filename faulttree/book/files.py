@@ -1,7 +1,8 @@
 """Which files make up a family's knowledge. The only module here, with the cache, that touches the disk.
 
-A root holds ``shared/`` and one folder per family. The first root is the shipped book; each further one
-is an overlay of the same shape, applied in the order given.
+A root holds ``shared/``, which every family reads, one folder per family, and folders that some families read,
+named after them with a plus between (``electromechanical+power-pack``): what these have in common is written once.
+The first root is the shipped book; each further one is an overlay of the same shape, applied in the order given.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from faulttree.book.nearest import did_you_mean
 from faulttree.book.positions import Position, Problem
 
 SHARED = "shared"
+AND = "+"
 CASES = ".cases.yaml"
 _NAME_IT = "name the book's folder, or an overlay's"
 SIZE = 2_000_000
@@ -35,17 +37,32 @@ class SourceFile:
         return self.name.endswith(CASES)
 
 
+def in_common(home: str) -> bool:
+    """Whether more than one family reads the folder."""
+    return home == SHARED or AND in home
+
+
+def _read_by(home: str, family: str) -> bool:
+    return home == SHARED or family in home.split(AND)
+
+
+def _homes(root: Path, family: str) -> list[str]:
+    """The folders that the family reads: the shared one, those that it has in common with some, its own."""
+    some = sorted(f.name for f in root.iterdir() if AND in f.name and _read_by(f.name, family) and f.is_dir())
+    return [SHARED, *some, family]
+
+
 def families(folders: Sequence[Path]) -> list[str]:
     """The families that have a folder with knowledge in any of the roots, sorted."""
     found = set()
     for root in folders:
         if root.is_dir():
-            found |= {f.name for f in root.iterdir() if f.is_dir() and f.name != SHARED and any(f.glob("*.yaml"))}
+            found |= {f.name for f in root.iterdir() if f.is_dir() and not in_common(f.name) and any(f.glob("*.yaml"))}
     return sorted(found)
 
 
 def collect(folders: Sequence[Path], family: str) -> tuple[list[SourceFile], list[Problem]]:
-    """All files of the shared folder and the family's, root by root, sorted by name within a folder."""
+    """All files that the family reads, root by root, the shared folder first, by name within a folder."""
     files: list[SourceFile] = []
     problems: list[Problem] = []
     if not folders:
@@ -54,8 +71,8 @@ def collect(folders: Sequence[Path], family: str) -> tuple[list[SourceFile], lis
         if not root.is_dir():
             problems.append(Problem(Position(str(root)), "there is no such folder", _NAME_IT, "folder"))
             continue
-        problems.extend(_strays(root))
-        for home in (SHARED, family):
+        problems.extend((*_strays(root), *_misnamed(root, families(folders))))
+        for home in _homes(root, family):
             for path in sorted((root / home).glob("*.yaml")) if _plain_name(home) else []:
                 _take(path, layer, home, files, problems)
     if not any(file.home == family for file in files):
@@ -64,7 +81,7 @@ def collect(folders: Sequence[Path], family: str) -> tuple[list[SourceFile], lis
 
 
 def _plain_name(home: str) -> bool:
-    """Whether a family's name is one folder's name, not a path out of the book."""
+    """Whether it is one folder's name, not a path out of the book."""
     return bool(home) and Path(home).name == home and home != ".." and "\0" not in home
 
 
@@ -84,6 +101,15 @@ def _strays(root: Path) -> list[Problem]:
         *(Problem(where, "the name ends in .yml", "let it end in .yaml", "file-name") for where in misnamed),
         *(Problem(where, "the file lies beside the folders that are read", move, "folder") for where in loose),
     ]
+
+
+def _misnamed(root: Path, known: Sequence[str]) -> list[Problem]:
+    """Folders named after several families of which one does not exist."""
+    wrong = [(f, part) for f in sorted(root.iterdir()) if AND in f.name for part in f.name.split(AND)]
+    return [
+        Problem(Position(str(folder)), f"there is no family `{part}`", did_you_mean(part, known, "rename it"), "folder")
+        for folder, part in wrong if part not in known and folder.is_dir()
+    ]  # fmt: skip
 
 
 def _take(path: Path, layer: int, home: str, files: list[SourceFile], problems: list[Problem]) -> None:
@@ -108,11 +134,11 @@ def from_texts(texts: Mapping[str, str], family: str) -> tuple[list[SourceFile],
         root = "/".join(parts[:-2])
         layer = layers.setdefault(root, len(layers))
         home = parts[-2] if len(parts) > 1 else SHARED
-        if home in (SHARED, family):
+        if _read_by(home, family):
             files.append(SourceFile(name, layer, home, text.encode("utf-8", "surrogatepass")))
     files.sort(key=lambda file: file.layer)
     if any(file.home == family for file in files):
         return files, []
-    known = sorted({name.split("/")[-2] for name in texts if "/" in name} - {SHARED})
+    known = sorted({home for name in texts if "/" in name and not in_common(home := name.split("/")[-2])})
     right = did_you_mean(family, known, f"known families: {', '.join(known) or 'none'}")
     return files, [Problem(Position("book"), f"there is no family `{family}`", right, "family")]

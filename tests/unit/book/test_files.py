@@ -88,3 +88,25 @@ def test_texts_without_the_family_name_the_known_ones() -> None:
     """An unknown family of texts is one problem that names what there is."""
     problems = read_texts({"demo/b.yaml": "", "shared/a.yaml": ""}, "demos").problems
     assert [p.right for p in problems if p.rule == "family"] == ["did you mean `demo`?"]
+
+
+def test_a_folder_of_several_families_is_read_by_each_of_them_and_is_no_family(root: Path) -> None:
+    """Between the shared folder and the family's own; the others do not see it."""
+    one, two = families([root])[:2]
+    (root / f"{one}+{two}").mkdir()
+    (root / f"{one}+{two}" / "both.yaml").write_text("options: {}\n", encoding="utf-8")
+    for family in (one, two):
+        homes = [file.home for file in collect([root], family)[0]]
+        assert homes == sorted(homes, key=["shared", f"{one}+{two}", family].index)
+        assert f"{one}+{two}" in homes
+    assert families([root])[:2] == [one, two]
+    assert f"{one}+{two}" not in families([root])
+
+
+def test_a_folder_of_several_families_names_those_that_there_are(root: Path) -> None:
+    """A family misspelt would simply not be read."""
+    one = families([root])[0]
+    (root / f"{one}+{one}x").mkdir()
+    (problem,) = collect([root], one)[1]
+    assert f"no family `{one}x`" in problem.what
+    assert one in problem.right
