@@ -221,7 +221,7 @@ class _Expansion:
             found[self._came_from(item, item.id)] = m.Symptom(
                 item.id,
                 form.name,
-                tuple(form.says),
+                self._says(item.id, form),
                 self.events.one(Spot(item, None, item.id + WHEN, form.name), form.when, ("when",)),
                 self.defaults.unlisted if form.unlisted is None else form.unlisted,
                 self.defaults.noticed if form.noticed is None else form.noticed,
@@ -230,6 +230,11 @@ class _Expansion:
                 self._cautions(form.cautions),
             )
         return found
+
+    def _says(self, symptom: str, form: w.SymptomForm) -> tuple[str, ...]:
+        """The symptom's own phrases first, then what is said of it whatever the family."""
+        more = self.written.sayings.get(symptom)
+        return tuple(dict.fromkeys([*form.says, *(more.form.says if more else ())]))
 
     def _proof(self, name: str, where: Any) -> str:
         found = self._kept("checks", [name])

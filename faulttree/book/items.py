@@ -61,6 +61,7 @@ class Written:
     events: dict[str, Item[w.EventForm]] = field(default_factory=dict)
     chains: dict[str, Item[w.ChainForm]] = field(default_factory=dict)
     symptoms: dict[str, Item[w.SymptomForm]] = field(default_factory=dict)
+    sayings: dict[str, Item[w.SayingsForm]] = field(default_factory=dict)
     checks: dict[str, Item[w.CheckForm]] = field(default_factory=dict)
     actions: dict[str, Item[w.ActionForm]] = field(default_factory=dict)
     entries: dict[str, dict[str, Entry]] = field(default_factory=dict)

@@ -21,6 +21,7 @@ ENTRIES = {
     "events": "event",
     "chains": "chain",
     "symptoms": "symptom",
+    "sayings": "group of sayings",
     "checks": "check",
     "actions": "action",
 }

@@ -240,6 +240,12 @@ class SymptomForm(Form):
     basis: BasisIn | None = None
 
 
+class SayingsForm(Form):
+    """More words of pilots for the symptom of the same id, in whichever family has it."""
+
+    says: Texts
+
+
 class OutcomeForm(Form):
     """One result of a check."""
 
@@ -333,6 +339,7 @@ FORMS: dict[str, type[Form]] = {
     "events": EventForm,
     "chains": ChainForm,
     "symptoms": SymptomForm,
+    "sayings": SayingsForm,
     "checks": CheckForm,
     "actions": ActionForm,
 }

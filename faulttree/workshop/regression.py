@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from faulttree.advice import Advice, Advisor, Budget, Situation, proofs_of, situation_after
 from faulttree.belief import Belief, Believer, Denied, Did, Evidence, Found, Reported, measured, plain, unsure
@@ -12,6 +13,9 @@ from faulttree.book.cases import Expect, RegressionCase, Step
 from faulttree.book.model import Book
 from faulttree.squawk import match
 from faulttree.units import Quantity, convert
+
+ALIKE = 1.25
+"""Shares of components that differ by less than a quarter are alike: rates are known within a factor of two."""
 
 ENOUGH_STATES = 1000
 """States to refine within: a few tenths of a second for a case."""
@@ -115,11 +119,16 @@ def _cause_misses(book: Book, expect: Expect, belief: Belief) -> Iterator[str]:
 
 
 def _order_misses(expect: Expect, belief: Belief) -> Iterator[str]:
-    ranked = sorted(belief.components, key=lambda c: (-belief.components[c], c))
-    first = tuple(ranked[: len(expect.order)])
-    if first != expect.order:
-        shares = ", ".join(f"{c} {belief.components[c]:.0%}" for c in first)
-        yield f"the order of components is {shares}; wanted {', '.join(expect.order)}"
+    """The components named stand in their order, and nothing else stands before the last; what is alike may swap."""
+    share = belief.components
+    ahead = [(later, one) for one, later in pairwise(expect.order) if share[later] > ALIKE * share[one]]
+    if expect.order:
+        last = expect.order[-1]
+        ahead += [(c, last) for c in share if c not in expect.order and share[c] > ALIKE * share[last]]
+    if ahead:
+        ranked = sorted(share, key=lambda c: (-share[c], c))[: len(expect.order) + 2]
+        told = ", ".join(f"{c} {share[c]:.0%}" for c in ranked)
+        yield f"the order of components is {told}; wanted {', '.join(expect.order)}"
 
 
 def _step_misses(expect: Expect, advice: Advice) -> Iterator[str]:

@@ -1,0 +1,130 @@
+"""A pilot's words to symptoms. All words about the gear are the book's; here is only how they are compared.
+
+A text is cut into clauses. Each is compared with the book's phrases one by one (:mod:`faulttree.squawk.phrases`), and
+ranked by what all of them teach together (:mod:`faulttree.squawk.ranking`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from faulttree.book.model import Book, Symptom
+from faulttree.squawk.phrases import Phrases
+from faulttree.squawk.ranking import Ranking
+from faulttree.squawk.words import NOT, Vocabulary, clauses, in_order, says_well
+
+SURE = 0.5
+"""Score from which a symptom is recognised in the whole of what was said."""
+
+SURE_OF_CLAUSE = 0.6
+"""Score from which the symptom that leads in one clause is recognised beside what leads in the whole."""
+
+BESIDE = 0.7
+"""Share of the leading score that a second symptom of the whole needs to be recognised too."""
+
+WORTH_ASKING = 0.4
+"""Share of the leading score from which a symptom is asked about beside one that was recognised."""
+
+ASKED = 0.1
+MOST_ASKED = 3
+"""Asked about from this score on, the likeliest three; fewer where something was recognised."""
+
+SHARE_OF_PHRASES = 0.25
+"""How much the likeness to single phrases counts beside what all of them teach."""
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A symptom with its score in 0 … 1 and the words that it was heard in."""
+
+    id: str
+    score: float
+    heard: str
+
+
+@dataclass(frozen=True, slots=True)
+class Matches:
+    """Symptoms recognised (score 0.5 or more, best first), said to be absent, and those to ask about."""
+
+    symptoms: tuple[Match, ...]
+    absent: tuple[str, ...]
+    unsure: tuple[Match, ...]
+
+
+def match(book: Book, text: str) -> Matches:
+    """Symptoms heard in ``text``: the whole is ranked, and each clause by itself, what it denies left out."""
+    ear = _ear(book)
+    said = [(clause, ear.hear(clause)) for clause in clauses(text)]
+    absent = {symptom for _, heard in said for symptom in heard.absent}
+    # What is said to be well, or denied, must not lend its words to a complaint beside it.
+    complaints = [(clause, heard) for clause, heard in said if not heard.quiet]
+    if not complaints:
+        return Matches((), tuple(sorted(absent)), ())
+    whole = ear.hear(" , ".join(clause for clause, _ in complaints)).scores
+    denied = {symptom for _, heard in said if heard.quiet for symptom in heard.absent}
+    found = {s: Match(s, score, _words_of(s, complaints)) for s, score in whole.items() if s not in denied}
+    best = max((m.score for m in found.values()), default=0.0)
+    sure = {s for s, m in found.items() if m.score >= max(SURE, BESIDE * best)}
+    for clause, heard in complaints:
+        leads = max(heard.scores, key=lambda s: (heard.scores[s], s))
+        if heard.scores[leads] >= SURE_OF_CLAUSE and leads in found:
+            sure.add(leads)
+            found[leads] = Match(leads, found[leads].score, clause)
+    ordered = sorted(found.values(), key=lambda m: (-m.score, m.id))
+    recognised = tuple(m for m in ordered if m.id in sure)
+    asked = [m for m in ordered if m.id not in sure | (absent if sure else set()) and m.score >= max(ASKED, WORTH_ASKING * best if recognised else 0.0)]
+    return Matches(recognised, tuple(sorted(absent - sure)), tuple(asked[:MOST_ASKED]))
+
+
+def _words_of(symptom: str, complaints: list[tuple[str, _Heard]]) -> str:
+    """The clause that speaks most of a symptom."""
+    return max(complaints, key=lambda one: one[1].scores[symptom])[0]
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """One clause: scores by symptom, those denied, and whether it complains of nothing."""
+
+    scores: dict[str, float]
+    absent: frozenset[str]
+    quiet: bool
+
+
+class _Ear:
+    """What is learned from the phrases of one book."""
+
+    def __init__(self, symptoms: Mapping[str, Symptom], words: Mapping[str, str]) -> None:
+        self._vocabulary = Vocabulary(words)
+        self._phrases = Phrases(symptoms, self._vocabulary)
+        told = {s.id: [self._stems(phrase) for phrase in (*s.says, s.name)] for s in symptoms.values()}
+        self._ranking = Ranking(told)
+
+    def _stems(self, text: str) -> list[str]:
+        return in_order(self._vocabulary.plain(text))
+
+    def hear(self, clause: str) -> _Heard:
+        said, well = self._stems(clause), says_well(clause)
+        known = frozenset(said)
+        scores = {
+            symptom: max(0.0, min(1.0, score + SHARE_OF_PHRASES * self._phrases.score(symptom, known)))
+            for symptom, score in self._ranking.scores(said).items()
+        }
+        absent = frozenset(symptom for symptom in scores if self._phrases.denied(symptom, known, well))
+        leads = max(scores, key=lambda s: (scores[s], s), default=None)
+        if well or NOT not in known or leads not in absent:
+            return _Heard(scores, absent, well)
+        # A refusal denies a complaint only where it makes it less likely: "no smell" does, "no light" does not.
+        plain = self._ranking.scores([word for word in said if word != NOT])
+        refused = plain[leads] > self._ranking.scores(said)[leads]
+        return _Heard(scores, absent if refused else absent - {leads}, refused)
+
+
+@lru_cache(maxsize=4)
+def _ear_of(symptoms: tuple[Symptom, ...], words: tuple[tuple[str, str], ...]) -> _Ear:
+    return _Ear({symptom.id: symptom for symptom in symptoms}, dict(words))
+
+
+def _ear(book: Book) -> _Ear:
+    return _ear_of(tuple(book.symptoms.values()), tuple(book.words.items()))

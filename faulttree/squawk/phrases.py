@@ -1,0 +1,114 @@
+"""How much a clause has in common with a symptom's phrases, and whether it says the opposite.
+
+Stems weigh by how few symptoms share them (inverse document frequency, Sparck Jones 1972), and a clause scores by the
+F-measure of the weight that it and a phrase have in common. Misspelt words count by their likeness (rapidfuzz).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+
+from faulttree.book.model import Symptom
+from faulttree.squawk.words import FINE, NOT, Vocabulary, stem, stems
+
+WEIGHT_OF_NOT = 0.6
+WEIGHT_OF_STRANGER = 0.5
+ALIKE = 82.0
+MISSPELT = 0.9
+OPPOSITE = 0.45
+"""A clause that refuses where the phrase does not, or the other way round, keeps this share of its score."""
+
+HALF = 0.5
+"""How much of what a phrase speaks of, its refusal left out, has to be heard for it to count at all."""
+
+REFUSED = 0.45
+"""How alike a clause without its refusal must be to a complaint that has none, to deny it."""
+
+DENIES = 0.6
+"""How much of a complaint must be said, its refusal left out, to deny it; or of a thing's phrases must name it."""
+
+
+class Phrases:
+    """The book's phrases as stems, with the weight of each stem."""
+
+    def __init__(self, symptoms: Mapping[str, Symptom], vocabulary: Vocabulary) -> None:
+        self._phrases = {
+            symptom.id: [found for said in (*symptom.says, symptom.name) if (found := stems(vocabulary.plain(said)))]
+            for symptom in symptoms.values()
+        }
+        words = [frozenset[str]().union(*phrases) for phrases in self._phrases.values()]
+        every = frozenset[str]().union(*words)
+        spread = {one: sum(one in of_one for of_one in words) for one in every}
+        self._weights = {one: math.log((len(words) + 1.0) / (n + 0.5)) + 0.1 for one, n in spread.items()}
+        self._weights[NOT] = WEIGHT_OF_NOT
+
+    def score(self, symptom: str, clause: frozenset[str]) -> float:
+        """The best F-measure of a clause with any phrase of a symptom, 0 … 1."""
+        return max((self._alike(phrase, clause) for phrase in self._phrases[symptom]), default=0.0)
+
+    def _alike(self, phrase: frozenset[str], clause: frozenset[str]) -> float:
+        found, used = self._common(phrase, clause)
+        things = {stem for stem in found if stem != NOT}
+        if not things or (len(things) == 1 and len(phrase - {NOT}) > 2):
+            return 0.0
+        if self._sum(things) < HALF * self._sum(phrase - {NOT}):
+            return 0.0
+        recall = sum(self._weight(stem) * likeness for stem, likeness in found.items()) / self._sum(phrase)
+        precision = self._sum(used) / self._sum(clause)
+        f = 2.0 * precision * recall / (precision + recall)
+        if (NOT in phrase) != (NOT in clause):
+            f *= OPPOSITE
+        return round(max(0.0, min(1.0, (f - 0.2) / 0.8)), 3)
+
+    def denied(self, symptom: str, clause: frozenset[str], well: bool) -> bool:
+        """Whether a clause says the opposite of the symptom."""
+        things = clause - {NOT} - {stem(word) for word in FINE} - {"problem", "trouble", "issu", "complaint"}
+        phrases = self._phrases[symptom]
+        if well:
+            named = [one for one in things if self._weight(one) > WEIGHT_OF_STRANGER and one in self._weights]
+            return any(sum(one in phrase for phrase in phrases) >= DENIES * len(phrases) for one in named)
+        if NOT in clause:
+            return self._refused(phrases, clause)
+        plain = max((self._alike(phrase, clause) for phrase in phrases if NOT not in phrase), default=0.0)
+        opposed = [phrase - {NOT} for phrase in phrases if NOT in phrase and self._opposes(phrase - {NOT}, things)]
+        return max((self._alike(phrase, things) for phrase in opposed), default=0.0) > plain
+
+    def _refused(self, phrases: Iterable[frozenset[str]], clause: frozenset[str]) -> bool:
+        """Whether a clause with a refusal is a complaint that knows none, refused: "no burning smell"."""
+        plain = max((self._alike(phrase, clause - {NOT}) for phrase in phrases if NOT not in phrase), default=0.0)
+        refusing = max((self._alike(phrase, clause) for phrase in phrases if NOT in phrase), default=0.0)
+        return plain >= REFUSED and plain > refusing
+
+    def _opposes(self, complaint: frozenset[str], things: frozenset[str]) -> bool:
+        found, _ = self._common(complaint, things)
+        said = sum(self._weight(stem) for stem in found)
+        return len(found) >= 2 and said >= DENIES * self._sum(complaint)
+
+    def _common(self, phrase: frozenset[str], clause: frozenset[str]) -> tuple[dict[str, float], set[str]]:
+        """Stems of the phrase found in the clause with their likeness, and the stems of the clause that were used."""
+        found = dict.fromkeys(phrase & clause, 1.0)
+        used = set(phrase & clause)
+        for one in phrase - clause:
+            twin = _nearest(one, clause - used)
+            if twin is not None:
+                found[one] = MISSPELT
+                used.add(twin)
+        return found, used
+
+    def _weight(self, stem: str) -> float:
+        return self._weights.get(stem, WEIGHT_OF_STRANGER)
+
+    def _sum(self, stems: Iterable[str]) -> float:
+        return sum(self._weight(stem) for stem in stems)
+
+
+def _nearest(stem: str, others: Iterable[str]) -> str | None:
+    """The most alike of ``others``, if it can be the same word misspelt; short words are taken as they are."""
+    if len(stem) < 4:
+        return None
+    from rapidfuzz import fuzz  # only where words are compared
+
+    scored = [(fuzz.ratio(stem, other), other) for other in sorted(others) if len(other) >= 4]
+    best = max(scored, default=(0.0, ""))
+    return best[1] if best[0] >= ALIKE else None
