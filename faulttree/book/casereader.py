@@ -63,6 +63,7 @@ class ExpectForm(Form):
     within: Annotated[int, Between(1, 1000)] | None = None
     order: Names = ()
     next: Names = ()
+    hands_on: Names = ()
     kinds: Annotated[tuple[Literal["ask", "check", "act", "help"], ...], Frozen] = ()
     cautions: Names = ()
     not_offered: Names = ()
@@ -176,6 +177,7 @@ class _Names:
             yield from self._one(expect.cause, causes, "fault or component", ("expect", "cause"))
         yield from self._all(expect.order, book.components, "component", ("expect", "order"))
         yield from self._all(expect.next, steps, "check or action", ("expect", "next"))
+        yield from self._all(expect.hands_on, steps, "check or action", ("expect", "hands_on"))
         yield from self._all(expect.not_offered, steps, "check or action", ("expect", "not_offered"))
         yield from self._all(expect.cautions, book.cautions, "caution", ("expect", "cautions"))
 
@@ -256,6 +258,7 @@ def _case(entry: Entry, form: CaseForm, family: str) -> RegressionCase:
         said.within or 1,
         tuple(said.order),
         tuple(said.next),
+        tuple(said.hands_on),
         tuple(said.kinds),
         tuple(said.cautions),
         tuple(said.not_offered),

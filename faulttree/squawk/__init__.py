@@ -74,7 +74,12 @@ def match(book: Book, text: str) -> Matches:
             found[leads] = Match(leads, found[leads].score, clause)
     ordered = sorted(found.values(), key=lambda m: (-m.score, m.id))
     recognised = tuple(m for m in ordered if m.id in sure)
-    asked = [m for m in ordered if m.id not in sure | (absent if sure else set()) and m.score >= max(ASKED, WORTH_ASKING * best if recognised else 0.0)]
+    asked = [
+        m
+        for m in ordered
+        if m.id not in sure | (absent if sure else set())
+        and m.score >= max(ASKED, WORTH_ASKING * best if recognised else 0.0)
+    ]
     return Matches(recognised, tuple(sorted(absent - sure)), tuple(asked[:MOST_ASKED]))
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from faulttree.advice import Advice, Advisor, Budget, Situation, proofs_of, situation_after
+from faulttree.advice import Advice, Advisor, Budget, Situation, Suggestion, proofs_of, situation_after
 from faulttree.belief import Belief, Believer, Denied, Did, Evidence, Found, Reported, measured, plain, unsure
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book.cases import Expect, RegressionCase, Step
@@ -53,7 +53,7 @@ class CaseRunner:
                 advice = advisor.refine(belief, situation, Budget(ENOUGH_STATES), ahead=False)
             else:
                 advice = advisor.advise(belief, situation, ahead=False)
-            misses += _step_misses(case.expect, advice)
+            misses += _step_misses(book, case.expect, advice)
         return CaseResult(case, tuple(misses))
 
 
@@ -91,7 +91,7 @@ def situation_of(book: Book, advisor: Advisor, case: RegressionCase) -> Situatio
 
 
 def _wants_steps(expect: Expect) -> bool:
-    return bool(expect.next or expect.kinds or expect.cautions or expect.not_offered)
+    return bool(expect.next or expect.hands_on or expect.kinds or expect.cautions or expect.not_offered)
 
 
 def _belief_misses(book: Book, expect: Expect, belief: Belief) -> Iterator[str]:
@@ -131,10 +131,18 @@ def _order_misses(expect: Expect, belief: Belief) -> Iterator[str]:
         yield f"the order of components is {told}; wanted {', '.join(expect.order)}"
 
 
-def _step_misses(expect: Expect, advice: Advice) -> Iterator[str]:
+def _wants_hands(book: Book, step: Suggestion) -> bool:
+    """Whether a step is more than a question or a look, which may well come before what is expected."""
+    return step.id not in book.checks or book.checks[step.id].kind == "test"
+
+
+def _step_misses(book: Book, expect: Expect, advice: Advice) -> Iterator[str]:
     first = advice.suggestions[0]
     if expect.next and first.id not in expect.next:
         yield f"next is {first.id}, wanted one of {', '.join(expect.next)}"
+    hands_on = next((s.id for s in advice.suggestions if s.id in expect.hands_on or _wants_hands(book, s)), first.id)
+    if expect.hands_on and hands_on not in expect.hands_on:
+        yield f"the first step with hands on is {hands_on}, wanted one of {', '.join(expect.hands_on)}"
     if expect.kinds and first.kind not in expect.kinds:
         yield f"next is of kind {first.kind}, wanted {', '.join(expect.kinds)}"
     shown = {caution for suggestion in advice.suggestions for caution in suggestion.cautions}

@@ -71,7 +71,7 @@ def test_a_case_is_read_in_full(tmp_path: Path) -> None:
         Step("did", "oil-lock-nose"),
     )
     assert case.expect == Expect(
-        "lock", 2, ("bus", "lock"), ("swing", "help"), ("check",), ("hot-bus",), ("fix-bus",), contradiction=False
+        "lock", 2, ("bus", "lock"), ("swing", "help"), (), ("check",), ("hot-bus",), ("fix-bus",), contradiction=False
     )
 
 
