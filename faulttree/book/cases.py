@@ -44,7 +44,8 @@ class Expect:
 
     ``cause`` (a fault or a component without leg) is among the first ``within``; the components of
     ``order`` (without leg) come first, in this order; the first suggestion is one of ``next`` and of one of
-    ``kinds``, the first that is neither question nor look one of ``hands_on``; ``cautions`` are shown; ``not_offered`` are not suggested.
+    ``kinds``, the first that is neither question nor look one of ``hands_on``; ``cautions`` are shown; ``not_offered``
+    are not suggested.
     """
 
     cause: str | None = None
