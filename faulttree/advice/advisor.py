@@ -87,7 +87,7 @@ class Round:
 
     def __init__(self, advisor: Advisor, belief: Belief, situation: Situation, budget: Budget | None = None) -> None:
         self.advisor, self.book, self.situation = advisor, advisor.book, situation
-        rows = Rows(belief)
+        rows = Rows(belief, advisor.gates)
         floor = advisor.floor(proofs_of(self.book, reported(rows)))
         self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
         in_play = rows.in_play()

@@ -1,7 +1,8 @@
 """The rows that advice plays on: the heaviest of the belief, what repairs make of them, and the unlisted cause.
 
-Advice need not be right to the sixth digit, so it plays on 99 % of the weight, or on eight
-hundred rows; the full table is for the ranking.
+Advice need not be right to the sixth digit, so it plays on 99 % of the weight, or on eight hundred rows; the full
+table is for the ranking. Faults that have no part in what was reported are left out of the rows: a lamp that may be
+dead beside the cause neither fails the proof nor is worth a question.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from faulttree.belief.frame import Frame
 from faulttree.belief.likelihood import Floats
 from faulttree.belief.sets import Bools, Ints, ModeSets
 from faulttree.book.model import THE_SQUAWK, Action, Check
+from faulttree.graph.gates import Gates
 
 MASS = 0.99
 MOST_ROWS = 800
@@ -27,21 +29,42 @@ NOTHING = -1
 class Rows:
     """Rows of hypotheses. ``weights`` (n + 1,) sum to one, the last is the unlisted cause.
 
-    ``modes`` (n, limit) are the standing modes of each row, -1 for none; ``base`` (n,) its set as it was, -1 for the
-    row on which nothing stands any more. Rows that only a repair leads to weigh nothing yet.
+    ``modes`` (n, limit) are the standing modes of each row, -1 for none; ``base`` (n,) the place of its set as it was
+    in ``sets_as_they_were``, -1 for the row on which nothing stands any more. Rows that only a repair leads to weigh
+    nothing yet.
     """
 
-    def __init__(self, belief: Belief) -> None:
+    def __init__(self, belief: Belief, gates: Gates) -> None:
         self.replay = belief.replay
         self.frame: Frame = belief.replay.frame
         self.book = belief.book
         chosen = heaviest(belief.rows)
-        self.base, self.modes = _with_what_repairs_leave(self.replay.base[chosen], self.replay.modes[chosen])
-        added = np.zeros(len(self.base) - len(chosen))
-        weights = np.concatenate([belief.rows[chosen], added, [belief.unlisted]])
+        self.sets_as_they_were, base, modes, heavy = self._that_bear(chosen, belief.rows[chosen], gates)
+        self.base, self.modes = _with_what_repairs_leave(base, modes)
+        added = np.zeros(len(self.base) - len(heavy))
+        weights = np.concatenate([heavy, added, [belief.unlisted]])
         total = float(weights.sum())
         self.weights: Floats = weights / total if total > 0 else np.append(np.zeros(len(self.base)), 1.0)
         self.put_in_order(np.arange(len(self.base)))
+
+    def _that_bear(self, chosen: Ints, weights: Floats, gates: Gates) -> tuple[Ints, Ints, Ints, Floats]:
+        """Rows with the faults alone that bear on what was reported, those that become equal put together.
+
+        Returns the sets as they were (k, limit), and of each row the place of its own, its modes, its weight.
+        """
+        modes = self.replay.modes[chosen]
+        before = self.frame.base.padded()[self.replay.base[chosen]] if self.frame.base.n else modes
+        symptoms = [self.book.symptoms[name].when for name in reported(self)]
+        if symptoms:
+            space = self.frame.space
+            bearing = frozenset[str]().union(*(gates.below(name) for name in symptoms))
+            bears = np.append(np.isin(space.mode_fault, [i for i, f in enumerate(space.faults) if f in bearing]), False)
+            modes, before = (_only(table, bears) for table in (modes, before))
+        pairs, inverse = np.unique(np.hstack([before, modes]), axis=0, return_inverse=True)
+        limit = modes.shape[1]
+        sets, place = np.unique(pairs[:, :limit], axis=0, return_inverse=True)
+        summed: Floats = np.bincount(inverse.reshape(-1), weights=weights, minlength=len(pairs)).astype(np.float64)
+        return sets, place.reshape(-1).astype(np.int64), pairs[:, limit:], summed
 
     def put_in_order(self, order: Ints) -> None:
         """Rearrange the rows: the new row i is the old row ``order[i]``; the unlisted cause stays last."""
@@ -50,7 +73,7 @@ class Rows:
         self._row_of = {_key(modes): row for row, modes in reversed(list(enumerate(self.modes)))}
         self.sets, self.place = self._distinct(self.modes)
         # Before any action the sets stand as they were; where nothing stands any more the base does not count.
-        as_they_were = self.frame.base.padded()[self.base] if self.frame.base.n else self.modes
+        as_they_were = self.sets_as_they_were[self.base] if len(self.sets_as_they_were) else self.modes
         self._sets_before, self._place_before = self._distinct(as_they_were)
 
     def _distinct(self, modes: Ints) -> tuple[ModeSets, Ints]:
@@ -130,6 +153,14 @@ def heavy_given(frame: Frame) -> tuple[ModeSets, Floats]:
         weights = frame.given[keep]
         frame.heavy = (frame.base.keep(keep).localise(), weights / weights.sum())
     return frame.heavy
+
+
+def _only(modes: Ints, wanted: Bools) -> Ints:
+    """Rows of modes with those not wanted left out, the others in their order, -1 behind them."""
+    kept = np.where(wanted[modes], modes, np.iinfo(np.int64).max)
+    kept.sort(axis=1)
+    kept[kept == np.iinfo(np.int64).max] = NOTHING
+    return kept
 
 
 def _key(modes: Ints) -> tuple[int, ...]:

@@ -24,7 +24,7 @@ SURE_OF_CLAUSE = 0.6
 BESIDE = 0.7
 """Share of the leading score that a second symptom of the whole needs to be recognised too."""
 
-WORTH_ASKING = 0.4
+WORTH_ASKING = 0.3
 """Share of the leading score from which a symptom is asked about beside one that was recognised."""
 
 ASKED = 0.1
