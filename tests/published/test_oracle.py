@@ -26,6 +26,9 @@ from tests.published import oracle
 from tests.support.random_books import faults_below, large_book, random_book, random_case
 
 SETS = int(os.environ.get("FAULTTREE_ORACLE_SETS", "16"))
+SEEDS = sorted({*range(SETS), 27})
+"""27 is the first set of the shipped book in which a symptom shows after an action."""
+
 SMALL_BOOKS = 40
 ROUNDING = 1e-9
 BITS = 1e-7
@@ -150,7 +153,7 @@ def solved(book: Book, evidence: Evidence, next_checks: Sequence[str] = ()) -> t
         return solved(book, shorter, next_checks)
 
 
-@pytest.mark.parametrize("seed", range(SETS))
+@pytest.mark.parametrize("seed", SEEDS)
 def test_book_of_full_size(book: Book, believer: Believer, seed: int) -> None:
     """Every probability is the library's, up to what belief says it left out, or 1e-5."""
     evidence, exact = solved(book, answer_set(book, seed))
@@ -185,7 +188,7 @@ def test_little_is_left_out() -> None:
 def test_answer_sets_cover_every_formula(book: Book) -> None:
     """Among the sets there are modes, denials, several outcomes, repeats, doubt, actions, finds, circumstances."""
     seen: Counter[str] = Counter()
-    for seed in range(SETS):
+    for seed in SEEDS:
         seen.update(_features(book, answer_set(book, seed)))
     assert {name for name in FEATURES if not seen[name]} == set()
 
