@@ -27,7 +27,7 @@ BESIDE = 0.7
 WORTH_ASKING = 0.3
 """Share of the leading score from which a symptom is asked about beside one that was recognised."""
 
-ASKED = 0.1
+ASKED = 0.2
 MOST_ASKED = 3
 """Asked about from this score on, the likeliest three; fewer where something was recognised."""
 

@@ -28,8 +28,8 @@ from tests.jobs.run import MOST_STEPS, Played, Player, draw_pools, play_symptom,
 from tests.published.simulation import holds
 from tests.support.small_family import small_book
 
-JOBS = int(os.environ.get("FAULTTREE_JOBS", "200"))
-REFINED_JOBS = int(os.environ.get("FAULTTREE_REFINED_JOBS", "20"))
+JOBS = int(os.environ.get("FAULTTREE_JOBS", "54"))
+REFINED_JOBS = int(os.environ.get("FAULTTREE_REFINED_JOBS", "6"))
 SMALL_JOBS, SMALL_REFINED_JOBS = 200, 20
 REFINED_STATES = 100
 SETS = 2
