@@ -55,6 +55,8 @@ class Matches:
 
 def match(book: Book, text: str) -> Matches:
     """Symptoms heard in ``text``: the whole is ranked, and each clause by itself, what it denies left out."""
+    if not book.symptoms:
+        return Matches((), (), ())
     ear = _ear(book)
     said = [(clause, ear.hear(clause)) for clause in clauses(text)]
     absent = {symptom for _, heard in said for symptom in heard.absent}
@@ -114,6 +116,8 @@ class _Ear:
         known = frozenset(said)
         scores = {
             symptom: max(0.0, min(1.0, score + SHARE_OF_PHRASES * self._phrases.score(symptom, known)))
+            if len(known) > 1
+            else self._phrases.score(symptom, known)  # one word by the way is no symptom
             for symptom, score in self._ranking.scores(said).items()
         }
         absent = frozenset(symptom for symptom in scores if self._phrases.denied(symptom, known, well))
