@@ -31,6 +31,9 @@ ASKED = 0.2
 MOST_ASKED = 3
 """Asked about from this score on, the likeliest three; fewer where something was recognised."""
 
+SURELY_OPPOSED = 0.2
+"""How much more a clause without a refusal must be like a complaint once it is refused, to be the opposite of it."""
+
 SHARE_OF_PHRASES = 0.25
 """How much the likeness to single phrases counts beside what all of them teach."""
 
@@ -58,6 +61,9 @@ def match(book: Book, text: str) -> Matches:
     if not book.symptoms:
         return Matches((), (), ())
     ear = _ear(book)
+    written = ear.as_written(text)
+    if written:
+        return Matches(tuple(Match(symptom, 1.0, text.strip()) for symptom in sorted(written)), (), ())
     said = [(clause, ear.hear(clause)) for clause in clauses(text)]
     absent = {symptom for _, heard in said for symptom in heard.absent}
     # What is said to be well, or denied, must not lend its words to a complaint beside it.
@@ -107,6 +113,10 @@ class _Ear:
         self._phrases = Phrases(symptoms, self._vocabulary)
         told = {s.id: [self._stems(phrase) for phrase in (*s.says, s.name)] for s in symptoms.values()}
         self._ranking = Ranking(told)
+        self._written: dict[frozenset[str], frozenset[str]] = {}
+        for symptom, phrases in told.items():
+            for known in map(frozenset, phrases):
+                self._written[known] = self._written.get(known, frozenset[str]()) | {symptom}
 
     def _stems(self, text: str) -> list[str]:
         return in_order(self._vocabulary.plain(text))
@@ -122,12 +132,18 @@ class _Ear:
         }
         absent = frozenset(symptom for symptom in scores if self._phrases.denied(symptom, known, well))
         leads = max(scores, key=lambda s: (scores[s], s), default=None)
-        if well or NOT not in known or leads not in absent:
+        if well or leads not in absent:
             return _Heard(scores, absent, well)
-        # A refusal denies a complaint only where it makes it less likely: "no smell" does, "no light" does not.
-        plain = self._ranking.scores([word for word in said if word != NOT])
-        refused = plain[leads] > self._ranking.scores(said)[leads]
-        return _Heard(scores, absent if refused else absent - {leads}, refused)
+        # Words deny a complaint only where the other way round they are more like it: "no smell" and "heard the horn"
+        # do, "no light" does not.
+        other = [word for word in said if word != NOT] if NOT in known else [*said, NOT]
+        margin = 0.0 if NOT in known or self._phrases.refuses_always(leads) else SURELY_OPPOSED
+        denies = self._ranking.scores(other)[leads] > self._ranking.scores(said)[leads] + margin
+        return _Heard(scores, absent if denies else absent - {leads}, denies)
+
+    def as_written(self, text: str) -> frozenset[str]:
+        """Symptoms of which the text is a phrase, word for word."""
+        return self._written.get(frozenset(self._stems(text)), frozenset())
 
 
 @lru_cache(maxsize=4)

@@ -61,6 +61,11 @@ class Phrases:
             f *= OPPOSITE
         return round(max(0.0, min(1.0, (f - 0.2) / 0.8)), 3)
 
+    def refuses_always(self, symptom: str) -> bool:
+        """Whether every phrase of a symptom has a refusal in it, but for one in five."""
+        phrases = self._phrases[symptom]
+        return sum(NOT in phrase for phrase in phrases) >= 0.8 * len(phrases)
+
     def denied(self, symptom: str, clause: frozenset[str], well: bool) -> bool:
         """Whether a clause says the opposite of the symptom."""
         things = clause - {NOT} - {stem(word) for word in FINE} - {"problem", "trouble", "issu", "complaint"}
