@@ -27,7 +27,7 @@ BESIDE = 0.7
 WORTH_ASKING = 0.3
 """Share of the leading score from which a symptom is asked about beside one that was recognised."""
 
-ASKED = 0.2
+ASKED = 0.13
 MOST_ASKED = 3
 """Asked about from this score on, the likeliest three; fewer where something was recognised."""
 
@@ -68,6 +68,9 @@ def match(book: Book, text: str) -> Matches:
     absent = {symptom for _, heard in said for symptom in heard.absent}
     # What is said to be well, or denied, must not lend its words to a complaint beside it.
     complaints = [(clause, heard) for clause, heard in said if not heard.quiet]
+    # "The wheels hung out" by itself denies that they stayed up; beside a complaint it is part of the story.
+    if all(heard.opposite for _, heard in complaints):
+        complaints = []
     if not complaints:
         return Matches((), tuple(sorted(absent)), ())
     whole = ear.hear(" , ".join(clause for clause, _ in complaints)).scores
@@ -98,11 +101,12 @@ def _words_of(symptom: str, complaints: list[tuple[str, _Heard]]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Heard:
-    """One clause: scores by symptom, those denied, and whether it complains of nothing."""
+    """One clause: scores by symptom, those denied, whether it complains of nothing, or is a complaint turned round."""
 
     scores: dict[str, float]
     absent: frozenset[str]
     quiet: bool
+    opposite: bool = False
 
 
 class _Ear:
@@ -139,7 +143,8 @@ class _Ear:
         other = [word for word in said if word != NOT] if NOT in known else [*said, NOT]
         margin = 0.0 if NOT in known or self._phrases.refuses_always(leads) else SURELY_OPPOSED
         denies = self._ranking.scores(other)[leads] > self._ranking.scores(said)[leads] + margin
-        return _Heard(scores, absent if denies else absent - {leads}, denies)
+        refuses = NOT in known
+        return _Heard(scores, absent if denies else absent - {leads}, denies and refuses, denies and not refuses)
 
     def as_written(self, text: str) -> frozenset[str]:
         """Symptoms of which the text is a phrase, word for word."""

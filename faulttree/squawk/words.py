@@ -18,6 +18,9 @@ REFUSED = re.compile(
     r"^(?:(?:wo|ca|do|does|did|dos|dose|is|was|were|are|would|could|should|has|have|had)n'?t|cant|wont)$"
 )
 FINE = frozenset(["fine", "ok", "okay", "normal", "normally", "worked", "works", "working", "work", "good"])
+PART_OF_A_NAME = re.compile(r"\ba good\b|\bnormal (?=speed|descent|power|system|extension|retraction|way|position)")
+"""Good and normal where they praise nothing: a good five seconds, at normal speed."""
+
 NO_TROUBLE = re.compile(r"\bno\s+(?:problem|problems|trouble|issue|issues|complaint)\b", re.IGNORECASE)
 IDLE = frozenset(
     """a all also an are as at be been by did do does for from had has have he her his i in is it its me my of or our
@@ -35,7 +38,7 @@ def says_well(clause: str) -> bool:
     """Whether a clause says that something is well: a good word not under a refusal, or "no trouble with"."""
     if NO_TROUBLE.search(clause):
         return True
-    words = WORD.findall(plain(clause))
+    words = WORD.findall(PART_OF_A_NAME.sub(" ", plain(clause)))
     return any(word in FINE for word in words) and not any(refuses(word) for word in words)
 
 
