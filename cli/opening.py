@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from faulttree.book import families
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, add_up, verify
 from faulttree.dialogue.resuming import changed_lines
@@ -35,7 +36,8 @@ class Opened:
 def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: settings.Settings) -> Opened:
     """A new case: the standing cautions, which aircraft, and its first entry."""
     overlays = [*shop.overlays, *given.knowledge]
-    cautions = places.load(given.family, given.fitted, overlays)
+    known = families([places.shipped_book(), *map(Path, overlays)])
+    cautions = places.load(given.family or known[0], given.fitted if given.family else [], overlays)
     terminal.show(*[screens.caution_box(cautions, caution) for caution in cautions.standing_cautions])
     job = _job(getattr(given, "aircraft", None), terminal)
     profile = desk.profiles.find(job) if job else None
@@ -45,6 +47,8 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
         said = {option.partition("=")[0] for option in fitted if "=" in option}
         family = profile.family
         fitted += [f"{group}={option}" for group, option in profile.fitted.items() if group not in said]
+    elif family is None:
+        family = _family(known, overlays, terminal)
     book = places.load(family, fitted, overlays)
     data = {
         "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
@@ -67,6 +71,22 @@ def _job(named: str | None, terminal: Terminal) -> str:
     if terminal.key("> ", ["y", "q"]) == "q":
         raise Left
     return named.strip()
+
+
+def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal) -> str:
+    """What drives the gear, by a key; nothing is asked where the book knows one kind alone. Raises Left."""
+    if len(known) == 1:
+        return known[0]
+    keys = {str(number): family for number, family in enumerate(known[:9], 1)}
+    terminal.clear()
+    terminal.show("What drives the gear of this aircraft?", "")
+    terminal.show(*[f"  {key} {places.load(family, [], overlays).name}" for key, family in keys.items()])
+    terminal.show("", "q quit   ? help")
+    while (pressed := terminal.key("> ", [*keys, "q", "?"])) == "?":
+        terminal.show("See the aircraft's description of its gear. `faulttree aircraft` keeps it with the aircraft.")
+    if pressed is None or pressed == "q":
+        raise Left
+    return keys[pressed]
 
 
 def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:

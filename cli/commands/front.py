@@ -45,5 +45,5 @@ def run(terminal: Terminal | None = None) -> int:
     if pressed == "q" or pressed is None:
         return 0
     case = next(choice.value for choice in choices if choice.key == pressed)
-    given = argparse.Namespace(case=case or None, family="electromechanical", fitted=[], knowledge=[], aircraft=None)
+    given = argparse.Namespace(case=case or None, family=None, fitted=[], knowledge=[], aircraft=None)
     return work(given, terminal)

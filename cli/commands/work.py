@@ -10,7 +10,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser = commands.add_parser("work", help="work a squawk, or go on with one")
     parser.add_argument("case", nargs="?", help="a case to go on with")
     parser.add_argument("--aircraft", metavar="NAME", help="registration or job number, as in its profile")
-    parser.add_argument("--family", default="electromechanical", help="kind of gear, where there is no profile")
+    parser.add_argument("--family", help="kind of gear, where there is no profile; asked for if not given")
     parser.add_argument("--fitted", action="append", default=[], metavar="OPTION")
     parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
     parser.set_defaults(run=run)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import zip_longest
 from textwrap import shorten
 
 from rich.console import Group, RenderableType
@@ -16,6 +17,7 @@ from faulttree.clean import plain
 from faulttree.dialogue import Board, Choice, Prompt
 
 CAUSES_ON_SCREEN = 5
+FIT_IN_ONE_COLUMN = 12
 EQUIPMENT_WIDTH = 120
 """Of a long list of equipment the main screen shows the beginning; all of it stands under why."""
 BAR = 8
@@ -116,12 +118,32 @@ def plain_screen(prompt: Prompt) -> list[RenderableType]:
 
 
 def choices(given: Sequence[Choice]) -> RenderableType:
-    """Choices, one to a line, each behind its key."""
+    """Choices, one to a line, each behind its key; a long list in two columns, so that it fits on a small screen."""
+    if len(given) > FIT_IN_ONE_COLUMN and not any(choice.note for choice in given):
+        return _in_two_columns(given)
     table = Table.grid(padding=(0, 1))
     for choice in given:
         table.add_row(
             Text(f" {choice.key:>2}", style="bold"), Text(plain(choice.label)), Text(plain(choice.note), style="dim")
         )
+    return table
+
+
+def _in_two_columns(given: Sequence[Choice]) -> RenderableType:
+    """Down the left column first; what is too long for half of the screen ends in dots."""
+    table = Table.grid(padding=(0, 1), expand=True)
+    for _ in range(2):
+        table.add_column(width=3, no_wrap=True)
+        table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
+    half = (len(given) + 1) // 2
+    for left, right in zip_longest(given[:half], given[half:]):
+        cells = [
+            part
+            for choice in (left, right)
+            if choice is not None
+            for part in (Text(f" {choice.key:>2}", style="bold"), Text(plain(choice.label)))
+        ]
+        table.add_row(*cells)
     return table
 
 
