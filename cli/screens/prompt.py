@@ -17,7 +17,7 @@ from faulttree.clean import plain
 from faulttree.dialogue import Board, Choice, Prompt
 
 CAUSES_ON_SCREEN = 5
-FIT_IN_ONE_COLUMN = 12
+FIT_IN_ONE_COLUMN = 16
 EQUIPMENT_WIDTH = 120
 """Of a long list of equipment the main screen shows the beginning; all of it stands under why."""
 BAR = 8
