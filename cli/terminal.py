@@ -70,9 +70,16 @@ class Terminal:
         """Start a new screen."""
         self.console.clear()
 
-    def line(self, label: str) -> str:
-        """A line of words. Raises KeyboardInterrupt and EOFError as typed."""
-        return self._session.prompt(label)
+    def line(self, label: str, meanwhile: Callable[[], object] | None = None) -> str:
+        """A line of words; ``meanwhile`` is done beside the typing. Raises KeyboardInterrupt and EOFError as typed."""
+        if meanwhile is None:
+            return self._session.prompt(label)
+        beside = threading.Thread(target=meanwhile)
+        try:
+            return self._session.prompt(label, pre_run=beside.start)
+        finally:
+            if beside.ident is not None:
+                beside.join()
 
     def key(
         self,

@@ -12,6 +12,7 @@ from faulttree.clean import plain
 from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
 from faulttree.errors import FaulttreeError
 from faulttree.papers.course import history
+from faulttree.squawk import learn
 from faulttree.store import NotSaved, Overtaken
 
 from . import opening, settings
@@ -159,7 +160,9 @@ class Worker:
 
     def _typed(self, state: CaseState, asked: Prompt) -> str | None:
         if asked.text:
-            line = self.terminal.line("> ").strip()
+            # What the book's phrases teach is learned while the pilot's words are typed.
+            meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
+            line = self.terminal.line("> ", meanwhile).strip()
             if line in ("?", "q"):
                 return "help" if line == "?" else "quit"
             return line or (asked.default or "")

@@ -16,6 +16,12 @@ WEIGHT_OF_NOT = 0.6
 WEIGHT_OF_STRANGER = 0.5
 ALIKE = 82.0
 MISSPELT = 0.9
+LONG_ENOUGH = 4
+"""Letters of a stem from which on it may be a misspelt one."""
+
+KEPT = 8
+"""Clauses of which the misspelt words are kept: one is compared with every phrase in turn."""
+
 OPPOSITE = 0.45
 """A clause that refuses where the phrase does not, or the other way round, keeps this share of its score."""
 
@@ -42,12 +48,16 @@ class Phrases:
         spread = {one: sum(one in of_one for of_one in words) for one in every}
         self._weights = {one: math.log((len(words) + 1.0) / (n + 0.5)) + 0.1 for one, n in spread.items()}
         self._weights[NOT] = WEIGHT_OF_NOT
+        self._long = sorted(one for one in every if len(one) >= LONG_ENOUGH)
+        self._misspelt: dict[frozenset[str], dict[str, list[tuple[float, str]]]] = {}
 
     def score(self, symptom: str, clause: frozenset[str]) -> float:
         """The best F-measure of a clause with any phrase of a symptom, 0 … 1."""
         return max((self._alike(phrase, clause) for phrase in self._phrases[symptom]), default=0.0)
 
     def _alike(self, phrase: frozenset[str], clause: frozenset[str]) -> float:
+        if phrase.isdisjoint(clause) and phrase.isdisjoint(self._twins(clause)):
+            return 0.0
         found, used = self._common(phrase, clause)
         things = {stem for stem in found if stem != NOT}
         if not things or (len(things) == 1 and len(phrase - {NOT}) > 2):
@@ -92,28 +102,37 @@ class Phrases:
 
     def _common(self, phrase: frozenset[str], clause: frozenset[str]) -> tuple[dict[str, float], set[str]]:
         """Stems of the phrase found in the clause with their likeness, and the stems of the clause that were used."""
-        found = dict.fromkeys(phrase & clause, 1.0)
-        used = set(phrase & clause)
-        for one in phrase - clause:
-            twin = _nearest(one, clause - used)
+        shared = phrase & clause
+        found, used = dict.fromkeys(shared, 1.0), set(shared)
+        twins = self._twins(clause)
+        for one in sorted(one for one in phrase if one in twins and one not in shared):
+            twin = max(((alike, other) for alike, other in twins[one] if other not in used), default=None)
             if twin is not None:
                 found[one] = MISSPELT
-                used.add(twin)
+                used.add(twin[1])
         return found, used
+
+    def _twins(self, clause: frozenset[str]) -> dict[str, list[tuple[float, str]]]:
+        """By stem of the book: the stems of a clause that may be it misspelt, with their likeness."""
+        if clause not in self._misspelt:
+            twins: dict[str, list[tuple[float, str]]] = {}
+            for other in clause:
+                for one, alike in self._alike_stems(other).items():
+                    twins.setdefault(one, []).append((alike, other))
+            self._misspelt = {clause: twins, **dict(list(self._misspelt.items())[:KEPT])}
+        return self._misspelt[clause]
+
+    def _alike_stems(self, other: str) -> dict[str, float]:
+        """The book's stems that a word may be, misspelt, with their likeness; short words are taken as they are."""
+        from rapidfuzz import fuzz, process  # only where words are compared
+
+        if len(other) < LONG_ENOUGH:
+            return {}
+        found = process.extract(other, self._long, scorer=fuzz.ratio, score_cutoff=ALIKE, limit=None)
+        return {one: alike for one, alike, _ in found}
 
     def _weight(self, stem: str) -> float:
         return self._weights.get(stem, WEIGHT_OF_STRANGER)
 
     def _sum(self, stems: Iterable[str]) -> float:
         return sum(self._weight(stem) for stem in stems)
-
-
-def _nearest(stem: str, others: Iterable[str]) -> str | None:
-    """The most alike of ``others``, if it can be the same word misspelt; short words are taken as they are."""
-    if len(stem) < 4:
-        return None
-    from rapidfuzz import fuzz  # only where words are compared
-
-    scored = [(fuzz.ratio(stem, other), other) for other in sorted(others) if len(other) >= 4]
-    best = max(scored, default=(0.0, ""))
-    return best[1] if best[0] >= ALIKE else None

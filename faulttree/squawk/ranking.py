@@ -11,9 +11,8 @@ from __future__ import annotations
 import math
 import zlib
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,12 +34,17 @@ class Ranking:
     def __init__(self, phrases: Mapping[str, Sequence[Sequence[str]]]) -> None:
         self.symptoms = list(phrases)
         told = [(i, words) for i, one in enumerate(phrases.values()) for words in one]
-        self._rarity = [_rarity([kind(words) for _, words in told]) for kind in (_of_words, _of_letters)]
-        features = np.stack([self._features(words) for _, words in told]) if told else np.zeros((0, 2 * PLACES))
+        counts = [[Counter(kind(words)) for _, words in told] for kind in KINDS]
+        self._rarity = [_rarity(of_kind) for of_kind in counts]
+        self._places: dict[str, int] = {}
+        features = np.zeros((len(told), len(KINDS) * PLACES))
+        for row, of_phrase in zip(features, zip(*counts, strict=True), strict=True):
+            self._put(row, of_phrase)
         wanted = np.zeros((len(told), len(self.symptoms)))
         wanted[np.arange(len(told)), [i for i, _ in told]] = 1.0
         alike = features @ features.T
-        self._weights = features.T @ np.linalg.solve(alike + STIFFNESS * np.eye(len(told)), wanted)
+        alike.flat[:: len(told) + 1] += STIFFNESS  # the diagonal
+        self._weights = features.T @ np.linalg.solve(alike, wanted)
 
     def scores(self, words: Sequence[str]) -> dict[str, float]:
         """Score by symptom, about 0 … 1."""
@@ -48,16 +52,25 @@ class Ranking:
         return dict(zip(self.symptoms, found.tolist(), strict=True))
 
     def _features(self, words: Sequence[str]) -> Floats:
-        parts = []
-        for kind, rarity, share in zip(
-            (_of_words, _of_letters), self._rarity, (SHARE_OF_WORDS, 1.0 - SHARE_OF_WORDS), strict=True
-        ):
-            part = np.zeros(PLACES)
-            for feature, count in Counter(kind(words)).items():
-                part[_place(feature)] += (1.0 + math.log(count)) * rarity.get(feature, 0.0)
-            size = float(np.linalg.norm(part))
-            parts.append(part * (math.sqrt(share) / size if size > 0 else 0.0))
-        return np.concatenate(parts)
+        row = np.zeros(len(KINDS) * PLACES)
+        self._put(row, [Counter(kind(words)) for kind in KINDS])
+        return row
+
+    def _put(self, row: Floats, counts: Sequence[Counter[str]]) -> None:
+        """Fills a row of zeros with the features of one text: each kind has the length of its share."""
+        for i, (found, rarity, share) in enumerate(zip(counts, self._rarity, SHARES, strict=True)):
+            part = row[i * PLACES : (i + 1) * PLACES]
+            for feature, count in found.items():
+                if feature in rarity:
+                    part[self._place(feature)] += (1.0 + math.log(count)) * rarity[feature]
+            size = math.sqrt(part @ part)
+            if size > 0:
+                part *= math.sqrt(share) / size
+
+    def _place(self, feature: str) -> int:
+        if feature not in self._places:
+            self._places[feature] = zlib.crc32(feature.encode()) % PLACES
+        return self._places[feature]
 
 
 def _of_words(words: Sequence[str]) -> Iterator[str]:
@@ -74,11 +87,11 @@ def _of_letters(words: Sequence[str]) -> Iterator[str]:
                 yield whole[start : start + run]
 
 
-def _rarity(told: Sequence[Any]) -> dict[str, float]:
-    """Inverse document frequency of each feature over the phrases."""
-    spread = Counter(feature for features in told for feature in set(features))
+KINDS = (_of_words, _of_letters)
+SHARES = (SHARE_OF_WORDS, 1.0 - SHARE_OF_WORDS)
+
+
+def _rarity(told: Sequence[Iterable[str]]) -> dict[str, float]:
+    """Inverse document frequency of each feature over the phrases, each feature named once for a phrase."""
+    spread = Counter(feature for features in told for feature in features)
     return {feature: 1.0 + math.log((1 + len(told)) / (1 + n)) for feature, n in spread.items()}
-
-
-def _place(feature: str) -> int:
-    return zlib.crc32(feature.encode()) % PLACES

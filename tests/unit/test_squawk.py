@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -116,22 +117,33 @@ def test_every_phrase_of_the_book_leads_to_its_own_symptom_first(book: Book) -> 
             assert each.id in {m.id for m in found.symptoms if m.score == best}, said
 
 
-@pytest.mark.xfail(reason="20 of 44 since the book has 27 symptoms", strict=True)
+@cache
+def left_out() -> list[tuple[str, set[str]]]:
+    """Every phrase of four fortieths of the book, with its symptom and what is heard where a fortieth is left out."""
+    book, heard = shipped(), []
+    every = [(each.id, said) for each in book.symptoms.values() for said in each.says]
+    for fold in range(4):
+        gone = every[fold::40]
+        unsaid = {said for _, said in gone}
+        others = {
+            each.id: replace(each, says=tuple(said for said in each.says if said not in unsaid))
+            for each in book.symptoms.values()
+        }
+        thin = replace(book, symptoms=others)
+        heard += [(symptom, recognised(thin, said)) for symptom, said in gone]
+    return heard
+
+
 def test_half_of_the_phrases_are_recognised_without_being_in_the_book() -> None:
-    """With one paraphrase left out at a time, most are still recognised, and few as another.
+    """Cross-validation (Stone 1974): what is left out of the learning is still recognised."""
+    assert len(left_out()) > 150
+    assert sum(symptom in heard for symptom, heard in left_out()) >= 0.5 * len(left_out())
 
-    Every fortieth of the book's: each takes learning the others anew.
-    """
-    from dataclasses import replace
 
-    book, n, right, wrong = shipped(), 0, 0, 0
-    for i, each in enumerate(book.symptoms.values()):
-        for said in each.says[i % 40 :: 40]:
-            others = replace(each, says=tuple(phrase for phrase in each.says if phrase != said))
-            found = recognised(replace(book, symptoms={**book.symptoms, each.id: others}), said)
-            n, right, wrong = n + 1, right + (each.id in found), wrong + bool(found - {each.id})
-    assert right >= 0.5 * n
-    assert wrong <= 0.1 * n
+@pytest.mark.xfail(reason="about 22 in a hundred, most of them beside the right one", strict=True)
+def test_few_phrases_are_recognised_as_another_without_being_in_the_book() -> None:
+    """What is left out of the learning is heard as something else, alone or too, in one of ten."""
+    assert sum(bool(heard - {symptom}) for symptom, heard in left_out()) <= 0.1 * len(left_out())
 
 
 def test_a_gear_that_stays_down_with_a_dead_motor_and_its_lamps_lit() -> None:
