@@ -18,6 +18,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command, this folder alone is searched
 
+from tests.jobs.run import FAMILY, Player, shipped_book  # isort: skip - sets how many threads numpy takes
+
 import numpy as np
 
 from faulttree.advice import Figures, proofs_of
@@ -25,7 +27,6 @@ from faulttree.advice.floor import Floor
 from faulttree.book.model import Book
 from faulttree.conditions import Moves
 from tests.jobs.gear import Gear, Job, Modes, event_holds
-from tests.jobs.run import FAMILY, Player, shipped_book
 
 WORST = 20
 
@@ -120,7 +121,10 @@ def main(words: Sequence[str] | None = None) -> int:
             workers.submit(meet, asked.family, symptom, asked.tries, asked.seed)
             for symptom in shipped_book(asked.family).symptoms
         ]
-        met = [one for each in running for one in each.result()]
+        met: list[Met] = []
+        for number, each in enumerate(running, 1):
+            met += each.result()
+            print(f"{number} of {len(running)} symptoms", file=sys.stderr, flush=True)
     print("\n".join(lines(met)))
     return 0
 

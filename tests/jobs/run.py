@@ -9,6 +9,7 @@ are what the case makes of it, so that the case is tried too. Progress goes to s
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
 from collections import Counter
@@ -20,6 +21,8 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command, this folder alone is searched
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy, as the program itself does it
+
 import numpy as np
 
 from faulttree.advice import Advisor, Budget, Situation, Suggestion, ToGo
@@ -28,7 +31,7 @@ from faulttree.book import read_book
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, keeps_open
 from tests.jobs.followed import CHARTS, PICKS, Pick, advice, chart_of
-from tests.jobs.gear import Job, Modes, draw_job, pool
+from tests.jobs.gear import POOL, Job, Modes, draw_job, pool
 from tests.jobs.rules import Facts, breaches
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -240,19 +243,30 @@ def shipped_book(family: str = FAMILY) -> Book:
     return reading.book
 
 
-def draw_pools(book: Book, seed: int, symptoms: Iterable[str] | None = None) -> dict[str, list[Modes]]:
+def draw_pools(
+    book: Book, seed: int, symptoms: Iterable[str] | None = None, count: int = POOL
+) -> dict[str, list[Modes]]:
     """Gears to draw jobs from, for each symptom; the same for a seed whichever symptoms are asked for."""
     wanted = set(book.symptoms if symptoms is None else symptoms)
     places = [(place, name) for place, name in enumerate(book.symptoms) if name in wanted]
-    return {name: pool(book, name, np.random.default_rng([seed, place, 0])) for place, name in places}
+    return {name: pool(book, name, np.random.default_rng([seed, place, 0]), count) for place, name in places}
 
 
 def play_symptom(
-    family: str, seed: int, symptom: str, jobs: int, states: int, sets: int = 3, policy: str = "advice"
+    family: str,
+    seed: int,
+    symptom: str,
+    jobs: int,
+    states: int,
+    sets: int = 3,
+    policy: str = "advice",
+    count: int = POOL,
 ) -> list[Played]:
-    """All jobs of one symptom: they share most of their advice."""
+    """All jobs of one symptom: they share most of their advice. ``count`` gears are drawn for them to share."""
     book = shipped_book(family)
-    player, gears = Player(book, states, sets), draw_pools(book, seed, [symptom])
+    if list(book.symptoms).index(symptom) >= jobs:
+        return []
+    player, gears = Player(book, states, sets), draw_pools(book, seed, [symptom], count)
     player.pick = PICKS[policy] if policy in PICKS else _chart(player, symptom, policy)
     played, start = [], time.perf_counter()
     for number in range(list(book.symptoms).index(symptom), jobs, len(book.symptoms)):

@@ -117,7 +117,7 @@ class Following(Watching):
     def clear(self) -> None:
         """There is no screen."""
 
-    def line(self, label: str) -> str:
+    def line(self, label: str, meanwhile: Callable[[], object] | None = None) -> str:
         return self.ask(self.shown())
 
     def key(
@@ -140,9 +140,9 @@ class Telling(Watching):
         self.watch()
         self.tell = tell
 
-    def line(self, label: str) -> str:
+    def line(self, label: str, meanwhile: Callable[[], object] | None = None) -> str:
         self.tell(self.shown())
-        return super().line(label)
+        return super().line(label, meanwhile)
 
     def key(
         self,

@@ -1,0 +1,9 @@
+"""What holds for every test."""
+
+from __future__ import annotations
+
+import os
+
+# As the program itself does it (cli/main.py), and before numpy is loaded: two runs side by side on two cores stall each
+# other where each has several threads.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
