@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import replace
 
 import numpy as np
@@ -19,8 +19,8 @@ from faulttree.advice.rows import Rows, reported
 from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, Waiting
 from faulttree.advice.steps import Steps
 from faulttree.advice.why import explain
-from faulttree.belief import Belief, Did
-from faulttree.book.model import THE_SQUAWK, Book, Check
+from faulttree.belief import Belief, Did, Found
+from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
 
@@ -91,13 +91,21 @@ class Round:
         floor = advisor.floor(proofs_of(self.book, reported(rows)))
         self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
         in_play = rows.in_play()
-        looked = [c for c in self.book.checks.values() if c.proposed and not c.proof and advisor.looks_at(c) & in_play]
-        able = self._with_what_comes_first([c for c in looked if self.steps.ever_possible(c)])
-        did = Counter(entry.action for entry in belief.evidence.entries if isinstance(entry, Did))
+        entries = belief.evidence.entries
+        did = Counter(entry.action for entry in entries if isinstance(entry, Did))
+        found = {entry.fault for entry in entries if isinstance(entry, Found)}
         actions = [
-            a for a in self.book.actions.values() if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES)
+            replace(a, after_any=self._shown_by(a, found))
+            for a in self.book.actions.values()
+            if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES) and self.steps.ever_possible(a)
         ]
-        self.job = Job(rows, floor, able, [a for a in actions if self.steps.ever_possible(a)])
+        show = {name for action in actions for name in action.after_any}
+        looked = [
+            c for c in self.book.checks.values()
+            if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play)
+        ]  # fmt: skip
+        able = self._with_what_comes_first([c for c in looked if self.steps.ever_possible(c)])
+        self.job = Job(rows, floor, able, actions)
         self.play = Play(self.job, budget, situation.owed)
         place = {check.id: i for i, check in enumerate(self.job.checks)}
         done = frozenset(place[name] for name in situation.done if name in place)
@@ -112,10 +120,23 @@ class Round:
 
         It is not left out of the plan: people come and tools are fetched while the job goes on.
         """
-        now = [self.play.next_of(self.state, Step("check", c)).place for c in range(len(self.job.checks))]
-        checks = np.array([self.steps.possible(self.job.checks[c]) for c in now], dtype=np.bool_)
-        acts = np.array([self.steps.possible(a) for a in self.job.actions], dtype=np.bool_)
+        checks = np.array([self._possible(Step("check", c)) for c in range(len(self.job.checks))], dtype=np.bool_)
+        acts = np.array([self._possible(Step("act", a)) for a in range(len(self.job.actions))], dtype=np.bool_)
         return self.plan if checks.all() and acts.all() else self.play.rule.only(self.plan, checks, acts)
+
+    def _possible(self, step: Step) -> bool:
+        now = self.play.next_of(self.state, step)
+        return self.steps.possible(self.job.item(now.kind, now.place))
+
+    def _shown_by(self, action: Action, found: Set[str]) -> tuple[str, ...]:
+        """The checks of which one has to come before an action: none once one was done, or the fault was seen.
+
+        Nor where none can be done, or told nothing: then there is nothing to wait for.
+        """
+        if not found.isdisjoint(action.corrects) or not self.situation.ever.isdisjoint(action.after_any):
+            return ()
+        checks = [self.book.checks[name] for name in action.after_any if name not in self.situation.done]
+        return tuple(check.id for check in checks if check.proposed and self.steps.ever_possible(check))
 
     def _with_what_comes_first(self, checks: Sequence[Check]) -> list[Check]:
         """Checks that can be done, with those that have to come before them, though these may tell nothing."""
@@ -167,7 +188,7 @@ class Round:
 
     def _deeper(self, state: State, step: Step, depth: int, reached: float = 1.0) -> float:
         """What the job costs by this step and ``depth`` - 1 more by the rule, then estimated; the rare branches too."""
-        minutes, branches = self.play.branches(state, step)
+        minutes, branches = self.play.branches(state, self.play.next_of(state, step))
         for branch in branches:
             rest, chance = branch.minutes, reached * branch.probability
             if branch.state is not None:
@@ -287,7 +308,7 @@ class Round:
         ratios = [("check", plan.check_ratio, plan.check_bits), ("act", plan.act_ratio, plan.act_bits)]
         for kind, ratio, bits in ratios:
             for place in np.flatnonzero(ratio > 0).tolist():
-                item = self.job.checks[place] if kind == "check" else self.job.actions[place]
+                item = self.job.item(kind, place)
                 lacking = self.steps.in_the_way(item)
                 if lacking:
                     missing = tuple(name for name in lacking if name != "people")

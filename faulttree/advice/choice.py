@@ -71,7 +71,8 @@ HELP, PROVE = Step("help"), Step("prove")
 class Choice:
     """All that the rule looks at: bits, net minutes and their ratio of every check and every repair.
 
-    ``success`` is the chance that a repair cures all, ``helps`` counts a part of a longer plan as a part of the cure.
+    ``success`` is the chance that a repair cures all, ``helps`` counts a part of a longer plan as a part of the cure,
+    ``act_minutes`` what a repair costs with its proof and the check that has to come before it.
     """
 
     table: Table
@@ -85,6 +86,7 @@ class Choice:
     act_ratio: Floats
     success: Floats
     helps: Floats
+    act_minutes: Floats
     step: Step
     ratio: float
 
@@ -96,6 +98,9 @@ class Rule:
         self.job, self.tables = job, Tables(job)
         self._before = [self._all_before(c) for c in range(len(job.checks))]
         self._led = [c for c, before in enumerate(self._before) if before]
+        place = {check.id: c for c, check in enumerate(job.checks)}
+        self._shown_by = [tuple(place[name] for name in a.after_any if name in place) for a in job.actions]
+        self._to_show = [a for a, checks in enumerate(self._shown_by) if checks]
         self._width = len(job.checks)
         self._alone = np.array([job.floor.of_work(check) for check in job.checks])
 
@@ -111,6 +116,27 @@ class Rule:
         """The checks that have to come before check c and were never done."""
         return tuple(b for b in self._before[c] if b not in ever)
 
+    def shows_first(self, a: int, table: Table, ever: frozenset[int]) -> int | None:
+        """The cheapest check of those of which one has to come before action a; None where nothing has to."""
+        checks = self._shown_by[a]
+        if not checks or not ever.isdisjoint(checks):
+            return None
+        return min(checks, key=lambda c: (table.check_minutes[c], c))
+
+    def action_cost(self, a: int, table: Table, ever: frozenset[int]) -> Cost | None:
+        """Cost of an action and its proof, with the check that has to come before it."""
+        first = self.shows_first(a, table, ever)
+        return table.actions[a] if first is None else table.shown(first, a)
+
+    def _action_minutes(self, table: Table, ever: frozenset[int]) -> Floats:
+        if not self._to_show:
+            return table.action_minutes
+        minutes = table.action_minutes.copy()
+        for a in self._to_show:
+            cost = self.action_cost(a, table, ever)
+            minutes[a] = np.inf if cost is None else cost.minutes
+        return minutes
+
     def choose(self, state: State) -> Choice:
         """What the rule says of every step in this state."""
         job, table = self.job, self.tables.at(state.standing, state.forced)
@@ -123,9 +149,10 @@ class Rule:
         if state.done:
             open_checks[list(state.done)] = False
         ratio = np.where(open_checks, bits / np.maximum(net, LEAST_NET_MINUTES), 0.0)
-        act_bits, act_net, success = self._actions(state.weights, table, floor)
+        minutes = self._action_minutes(table, state.ever)
+        act_bits, act_net, success = self._actions(state.weights, minutes, table, floor)
         helps = job.helps @ state.weights
-        worth = table.action_minutes <= helps * job.figures.help
+        worth = minutes <= helps * job.figures.help
         act_ratio = np.where(worth & (helps > 0), act_bits / np.maximum(act_net, LEAST_NET_MINUTES), 0.0)
         step, best = self._best(ratio, act_ratio, success, worth)
         if step.kind == "check" and table.after[table.check_after[step.place]] != state.standing:
@@ -133,7 +160,9 @@ class Rule:
             step, best = self._best(ratio, act_ratio, success, worth)
         if best > 0 and job.figures.help < floor + unknown / best:
             step = HELP
-        return Choice(table, floor, unknown, bits, net, ratio, act_bits, act_net, act_ratio, success, helps, step, best)
+        return Choice(
+            table, floor, unknown, bits, net, ratio, act_bits, act_net, act_ratio, success, helps, minutes, step, best
+        )
 
     def _best(self, ratio: Floats, act_ratio: Floats, success: Floats, worth: Bools) -> tuple[Step, float]:
         check = int(ratio.argmax()) if len(ratio) else -1
@@ -208,10 +237,10 @@ class Rule:
         """What a check costs with those that have to come before it."""
         return table.led_to(c, [self.job.checks[b] for b in missing])
 
-    def _actions(self, weights: Floats, table: Table, floor: float) -> tuple[Floats, Floats, Floats]:
+    def _actions(self, weights: Floats, minutes: Floats, table: Table, floor: float) -> tuple[Floats, Floats, Floats]:
         job = self.job
         fails = job.fails @ weights
-        net = table.action_minutes + table.rest @ weights - floor
+        net = minutes + table.rest @ weights - floor
         return _bernoulli(fails), net, job.cures @ weights
 
 

@@ -22,9 +22,8 @@ def early_variants(play: Play, state: State, steps: Sequence[Step]) -> Iterator[
     for step in steps:
         if step.kind not in ("check", "act") or step.also:
             continue
-        item = (
-            play.job.checks[play.next_of(state, step).place] if step.kind == "check" else play.job.actions[step.place]
-        )
+        now = play.next_of(state, step)
+        item = play.job.item(now.kind, now.place)
         if isinstance(item, Check) and item.kind == "ask":
             continue  # a question moves nothing, and what is wanted before all else does not come before it
         sets_up = set(moves.cost(state.standing, (*item.needs, *state.forced)).after) - state.standing
@@ -32,8 +31,8 @@ def early_variants(play: Play, state: State, steps: Sequence[Step]) -> Iterator[
             if not sets_up.isdisjoint(conditions[name].not_while) and conditions[name].proposed:
                 varied = step._replace(also=(name,))
                 table = choice.table
-                cost = table.check if step.kind == "check" else table.action
-                if cost(step.place, varied.also) is not None:
+                cost = table.check if now.kind == "check" else table.action
+                if cost(now.place, varied.also) is not None:
                     yield varied
 
 

@@ -130,7 +130,7 @@ class Forecast:
         """What the step wants, for the walk to the tool crib."""
         if depth > NEAR_STEPS:
             return
-        item = self.job.checks[step.place] if step.kind == "check" else self.job.actions[step.place]
+        item = self.job.item(step.kind, step.place)
         move = self._move(state, item, step.also)
         touched = [self.book.conditions[c] for c in move.on]
         if chance >= NEAR_CHANCE:
@@ -150,7 +150,7 @@ class Forecast:
         minutes = np.zeros(len(KINDS))
         if step.kind == "prove":
             return self._proving(state.standing, self.play.owed, state.forced)
-        item = self.job.checks[step.place] if step.kind == "check" else self.job.actions[step.place]
+        item = self.job.item(step.kind, step.place)
         move = self._move(state, item, step.also)
         minutes[SETTING_UP] = move.minutes
         money = self._move_money(move) + self._labour(item.minutes, item.people)

@@ -49,6 +49,10 @@ class Job:
         self._act(rows, actions)
         self._floors: dict[Standing, Floats] = {}
 
+    def item(self, kind: str, place: int) -> Check | Action:
+        """The check or action that stands in a place."""
+        return self.checks[place] if kind == "check" else self.actions[place]
+
     # -- groups ----------------------------------------------------------------------------------------
 
     def _group(self, rows: Rows, actions: Sequence[Action]) -> None:

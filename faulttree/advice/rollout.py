@@ -109,11 +109,12 @@ class Play:
 
     def next_of(self, state: State, step: Step) -> Step:
         """The step that is done now: one that has to come first where there is one."""
-        if step.kind == "check":
-            missing = self.rule.missing(step.place, state.ever)
-            if missing:
-                return Step("check", missing[0], step.also)
-        return step
+        if step.kind == "act":
+            table = self.rule.tables.at(state.standing, state.forced)
+            shows = self.rule.shows_first(step.place, table, state.ever)
+            return step if shows is None else self.next_of(state, Step("check", shows, step.also))
+        missing = self.rule.missing(step.place, state.ever) if step.kind == "check" else ()
+        return Step("check", missing[0], step.also) if missing else step
 
     def planned(self, state: State) -> Step:
         """What would be done in a state: what was found best where it was played, else the quick choice."""
@@ -250,7 +251,7 @@ class Play:
         ``at_most`` for sure.
         """
         job, table = self.job, choice.table
-        ratio = choice.helps / np.maximum(table.action_minutes, 1.0)
+        ratio = choice.helps / np.maximum(choice.act_minutes, 1.0)
         order = np.argsort(-ratio, kind="stable")
         weights, left, spent = state.weights, 1.0, 0.0
         best, first = np.inf, HELP
@@ -260,7 +261,7 @@ class Play:
             if choice.floor + (1.0 - float(choice.helps[likeliest])) * float(job.labour[likeliest]) >= at_most:
                 return best, first
         for a in order.tolist():
-            cost = table.actions[a]
+            cost = self.rule.action_cost(a, table, state.ever)
             if ratio[a] <= 1e-9 or cost is None or spent + float(job.least @ weights) >= min(at_most, best):
                 break
             if first is HELP:

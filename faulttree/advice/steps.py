@@ -64,15 +64,16 @@ class Steps:
         """A step in the book's words, without its value."""
         if step.kind == "help":
             return self._help()
-        if step.kind == "act":
+        now = play.next_of(state, step)
+        if now.kind == "act":
             told = self._told("act", play.job.actions[step.place], step.also)
             return replace(told, chance=float(choice.success[step.place]), bits=float(choice.act_bits[step.place]))
-        now = play.next_of(state, step)
         check = play.job.checks[now.place]
         told = self._told("ask" if check.kind == "ask" else "check", check, step.also)
-        leads = None if now == step else play.job.checks[step.place].id
+        leads = None if now == step else play.job.item(step.kind, step.place).id
         shown = outcomes_ahead(play.job, state.weights, now.place)
-        return replace(told, leads_to=leads, bits=float(choice.check_bits[step.place]), outcomes=shown)
+        bits = choice.check_bits[now.place if step.kind == "act" else step.place]
+        return replace(told, leads_to=leads, bits=float(bits), outcomes=shown)
 
     def with_what_follows(self, suggestion: Suggestion, play: Play, state: State, step: Step) -> Suggestion:
         """The same with what would be done next after each outcome of its check."""

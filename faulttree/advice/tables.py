@@ -47,6 +47,7 @@ class Table:
         self.action_minutes = np.array([np.inf if a is None else a.minutes for a in self.actions])
         self.rest = self._rest()
         self._led: dict[tuple[int, frozenset[str]], Cost | None] = {}
+        self._shown: dict[tuple[int, int], Cost | None] = {}
 
     def _check(self, check: Check) -> Cost | None:
         return self._steps([check])
@@ -79,13 +80,26 @@ class Table:
 
     def action(self, a: int, also: tuple[str, ...]) -> Cost | None:
         """A repair and the proof that it needs, with further conditions set up; None where they cannot stand."""
+        return self._repair(a, self.standing, (*self.forced, *also))
+
+    def _repair(self, a: int, standing: Standing, also: tuple[str, ...]) -> Cost | None:
         action = self.job.actions[a]
         try:
-            minutes, after = self.job.floor.step(self.standing, action, (*self.forced, *also))
+            minutes, after = self.job.floor.step(standing, action, also)
             proving, after = self.job.floor.proving(after, [action.id])
         except BadCondition:
             return None
         return Cost(minutes + proving, after)
+
+    def shown(self, c: int, a: int) -> Cost | None:
+        """A repair and its proof, with the check that shows first whether it is wanted."""
+        key = (c, a)
+        if key not in self._shown:
+            check = self.checks[c]
+            forced = self.forced if self.job.checks[c].kind == "ask" else ()
+            repair = None if check is None else self._repair(a, check.after, forced)
+            self._shown[key] = None if check is None or repair is None else Cost(check.minutes + repair[0], repair[1])
+        return self._shown[key]
 
     def check(self, c: int, also: tuple[str, ...]) -> Cost | None:
         """A check with further conditions set up; None where they cannot stand together."""

@@ -25,7 +25,10 @@ def _purpose(book: Book, suggestion: Suggestion) -> str:
     if suggestion.owed:
         return "Due after the repair."
     if suggestion.leads_to is not None:
-        return f"Has to come before: {book.checks[suggestion.leads_to].name}."
+        led = suggestion.leads_to
+        if led in book.actions:
+            return f"Shows whether it is so, before this is done: {book.actions[led].name}."
+        return f"Has to come before: {book.checks[led].name}."
     if suggestion.kind == "act":
         return f"About {(suggestion.chance or 0.0) * 100:.0f} in 100 that this cures it; the proof after it tells."
     after = dict.fromkeys(o.top_cause_after for o in suggestion.outcomes if o.top_cause_after is not None)

@@ -334,6 +334,7 @@ class _Expansion:
             who=None if form.who is None else leg_text(form.who, leg),
             cautions=self._cautions(form.cautions),
             follow_up=self._kept("checks", form.follow_up, leg),
+            after_any=self._kept("checks", form.after_any, leg),
             once=form.once,
             leg=leg,
             basis=basis(form.basis),

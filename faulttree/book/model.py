@@ -163,7 +163,8 @@ class Check:
 class Action:
     """A corrective action: what it ``corrects``, each mode with probability ``effective``.
 
-    One that is to be done ``once`` is not proposed again in the same case (a breaker is not reset twice).
+    One that is to be done ``once`` is not proposed again in the same case (a breaker is not reset twice). Before it is
+    proposed one check ``after_any`` of these has to be done (nothing costly is replaced, nothing set, unmeasured).
     """
 
     id: str
@@ -180,6 +181,7 @@ class Action:
     who: str | None = None
     cautions: tuple[str, ...] = ()
     follow_up: tuple[str, ...] = ()
+    after_any: tuple[str, ...] = ()
     once: bool = False
     leg: str | None = None
     basis: Basis = Basis("estimate")

@@ -317,6 +317,7 @@ class ActionForm(Form):
     effective: Share | None = None
     cautions: Names = ()
     follow_up: Names = ()
+    after_any: Names = ()
     once: bool = False
     each_leg: EachLeg = False
     fitted: Names = ()

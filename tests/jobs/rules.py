@@ -21,7 +21,7 @@ from functools import cached_property
 from itertools import pairwise, takewhile
 
 from faulttree.advice import Advice, Situation, Suggestion
-from faulttree.belief import Answer, Did, Evidence, Reported
+from faulttree.belief import Answer, Did, Evidence, Found, Reported
 from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 
 ON_JACKS = "on-jacks"
@@ -216,7 +216,7 @@ def forced_conditions_come_first(scene: Scene) -> Iterator[str]:
 def nothing_unproposed(scene: Scene) -> Iterator[str]:
     """No check or condition that may only be recorded is suggested, needed or led to; flying never is."""
     for s, item in scene.steps:
-        checks = [item, *([scene.book.checks[s.leads_to]] if s.leads_to else [])]
+        checks = [item, *([scene.book.checks[s.leads_to]] if s.leads_to in scene.book.checks else [])]
         if any(isinstance(check, Check) and not check.proposed for check in checks):
             yield f"{s.id} may be recorded, never suggested"
         never = [c for c in scene.needs(s, item).union(s.to_set_up) if not scene.book.conditions[c].proposed]
@@ -234,9 +234,19 @@ def prerequisites_are_done(scene: Scene) -> Iterator[str]:
             yield f"{s.id} need not come before {s.leads_to}"
 
 
-def _before(book: Book, check: str) -> set[str]:
+def shown_before_repaired(scene: Scene) -> Iterator[str]:
+    """No repair comes before one of the checks that have to show it was done, or the fault was seen."""
+    done = {entry.check for entry in scene.evidence.entries if isinstance(entry, Answer)} | scene.situation.done
+    seen = {entry.fault for entry in scene.evidence.entries if isinstance(entry, Found)}
+    for s, item in scene.steps:
+        if isinstance(item, Action) and item.after_any and done.isdisjoint(item.after_any):
+            yield from () if seen & set(item.corrects) else (f"{s.id} comes before any of {', '.join(item.after_any)}",)
+
+
+def _before(book: Book, name: str) -> set[str]:
+    """Checks that may have to come before a check or an action."""
     found: set[str] = set()
-    waiting = list(book.checks[check].after)
+    waiting = list(book.checks[name].after if name in book.checks else book.actions[name].after_any)
     while waiting:
         one = waiting.pop()
         if one not in found:
@@ -397,7 +407,7 @@ def best_first(scene: Scene) -> Iterator[str]:
 
 RULES: tuple[Rule, ...] = (
     kinds_are_known, help_is_there, cautions_are_complete, warnings_come_first, forced_conditions_come_first,
-    nothing_unproposed, prerequisites_are_done, moves_can_be_made, people_and_equipment,
+    nothing_unproposed, prerequisites_are_done, shown_before_repaired, moves_can_be_made, people_and_equipment,
     hazards_have_their_people, owed_comes_first, proofs_follow_actions, nothing_repaired_while_owed, no_check_twice,
     up_on_jacks_only, no_second_reset, words_never_written, outcomes_add_up, minutes_make_sense, best_first,
 )  # fmt: skip

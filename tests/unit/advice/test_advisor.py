@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, follow_ups
+from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Floor
 from faulttree.advice.job import entropy
-from faulttree.belief import Believer, Did, Evidence, Reported, plain
+from faulttree.belief import Belief, Believer, Did, Evidence, Found, Reported, plain
 from faulttree.book.model import THE_SQUAWK, Book, Check, Outcome
 from faulttree.conditions import Moves
 from tests.jobs.bridge import Weighted, as_book, asked_for, where
@@ -250,6 +251,62 @@ def test_what_came_first_once_need_not_come_first_again(book: Book) -> None:
     assert "switch-continuity" not in [s.id for s in refined(book).suggestions]
     ever = Situation(ever=frozenset({"motor-sound"}))
     assert "switch-continuity" in [s.id for s in refined(book, ever).suggestions]
+
+
+def shown_first(book: Book) -> Book:
+    """The switch is replaced only after it was metered or listened to."""
+    wary = replace(book.actions["replace-guard-switch"], after_any=("switch-continuity",))
+    return replace(book, actions={**book.actions, "replace-guard-switch": wary})
+
+
+def believed(book: Book) -> Belief:
+    return Believer(book).believe(Evidence((Reported("stays-down"),)))
+
+
+def test_what_has_to_be_shown_first_comes_before_the_repair(book: Book) -> None:
+    """However likely it is: the check that shows it stands there and says what it leads to."""
+    evidence = Evidence((Reported("stays-down"), plain(book, "motor-sound", "silent")))
+    book = shown_first(book)
+    for refine in (False, True):
+        advisor = Advisor(book)
+        belief = Believer(book).believe(evidence)
+        advice = (advisor.refine if refine else advisor.advise)(belief, Situation(done=frozenset({"motor-sound"})))
+        ids = [s.id for s in advice.suggestions]
+        assert "replace-guard-switch" not in ids
+        assert "switch-continuity" in ids
+
+
+@pytest.mark.parametrize(
+    ("entry", "situation"),
+    [
+        (None, Situation(done=frozenset({"motor-sound", "switch-continuity"}))),
+        (Found("guard-switch.stuck"), Situation(done=frozenset({"motor-sound"}))),
+    ],
+    ids=["told nothing", "seen"],
+)
+def test_nothing_is_waited_for_that_will_not_come(book: Book, entry: Found | None, situation: Situation) -> None:
+    """A check that nobody could read keeps no repair back, nor is one wanted for what was seen with the eyes."""
+    book = shown_first(book)
+    entries = (Reported("stays-down"), plain(book, "motor-sound", "silent"), *([entry] if entry else []))
+    advice = Advisor(book).advise(Believer(book).believe(Evidence(entries)), situation)
+    assert "replace-guard-switch" in [s.id for s in advice.suggestions]
+
+
+def test_a_check_that_was_done_lets_the_repair_follow(book: Book) -> None:
+    """Also one of an earlier epoch."""
+    book = shown_first(book)
+    open_switch = ("switch-continuity", "open")
+    for situation in (Situation(), Situation(ever=frozenset({"switch-continuity"}))):
+        done = replace(situation, done=situation.done | {"switch-continuity"}, ever=frozenset({"switch-continuity"}))
+        assert advise(book, open_switch, situation=done)[0] == "replace-guard-switch"
+
+
+def test_the_minutes_of_what_is_shown_first_are_counted(book: Book) -> None:
+    """A repair that wants a check before it costs as much more as the check takes, and no less than it does alone."""
+    plain_job, wary_job = (Round(Advisor(b), believed(b), Situation()) for b in (book, shown_first(book)))
+    place = next(a for a, act in enumerate(plain_job.job.actions) if act.id == "replace-guard-switch")
+    more = wary_job.plan.act_minutes[place] - plain_job.plan.act_minutes[place]
+    assert more == pytest.approx(book.checks["switch-continuity"].minutes)
 
 
 def test_what_a_pilot_saw_is_asked_once(book: Book) -> None:
