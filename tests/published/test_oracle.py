@@ -27,7 +27,7 @@ from tests.support.random_books import faults_below, large_book, random_book, ra
 
 SETS = int(os.environ.get("FAULTTREE_ORACLE_SETS", "16"))
 SEEDS = sorted({*range(SETS), 21, 27} - ({12} if SETS == 16 else set()))
-"""In 21 a fault was seen, in 27 a symptom shows after an action, in none before them; exact inference needs over a minute
+"""In 21 a fault was seen, in 27 a symptom shows after an action, in none before; exact inference needs over a minute
 for 12, which is left to the documented command."""
 
 SMALL_BOOKS = 40
