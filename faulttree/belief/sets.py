@@ -8,7 +8,7 @@ it turns a true outcome per subset into the likelihood of what a check shows, sl
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -21,6 +21,9 @@ from faulttree.graph.gates import Gates
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+
+FEW_SETS = 4096
+"""Up to so many sets all that may be awake is worked out in one go."""
 
 
 def grow(items: Ints, next_start: Ints, n_items: int, size: int) -> list[Ints]:
@@ -176,6 +179,8 @@ class ModeSets:
         self.n = sum(len(level) for level in self.levels)
         self._plans: list[_Plan] | None = None
         self._whole: Ints | None = None
+        self._long: tuple[Ints, Ints, Ints] | None = None
+        self._weights: dict[float, Floats] = {}
         self.numbers: Ints | None = None
 
     def localise(self) -> ModeSets:
@@ -188,6 +193,7 @@ class ModeSets:
         self._whole = np.searchsorted(self.numbers, self.whole())
         for plan in self.plans():
             plan.subsets = [(awake, np.searchsorted(self.numbers, numbers)) for awake, numbers in plan.subsets]
+        self._long = None
         return self
 
     @classmethod
@@ -265,11 +271,32 @@ class ModeSets:
         columns = np.ascontiguousarray(matrix.T)
         if whole:
             return columns[true[self.whole()]]
+        if 0 < self.n <= FEW_SETS:
+            numbers, starts, weights = self._at_once(wakes)
+            return np.add.reduceat(weights * columns[true[numbers]], starts, axis=0)
         result = np.empty((self.n, matrix.shape[0]))
         awake = self.space.shows + wakes * (1.0 - self.space.shows)
         for plan in self.plans():
             result[plan.rows] = plan.mix(columns, true, awake)
         return result
+
+    def _at_once(self, wakes: float) -> tuple[Ints, Ints, Floats]:
+        """All subsets that may be awake, set by set: their numbers, where each set begins, how likely they are (, 1).
+
+        For few sets one long row is quicker than a plan for each pattern, which for many would take too much room.
+        """
+        if self._long is None:
+            parts = [(plan.rows, numbers) for plan in self.plans() for _, numbers in plan.subsets]
+            rows = np.concatenate([rows for rows, _ in parts] or [np.empty(0, dtype=np.int64)])
+            order = np.argsort(rows, kind="stable")
+            numbers = np.concatenate([numbers for _, numbers in parts] or [np.empty(0, dtype=np.int64)])
+            self._long = order, numbers[order], np.searchsorted(rows[order], np.arange(self.n))
+        order, numbers, starts = self._long
+        if wakes not in self._weights:
+            awake = self.space.shows + wakes * (1.0 - self.space.shows)
+            likely = [weight for plan in self.plans() for weight in plan.weights(awake)]
+            self._weights[wakes] = np.concatenate(likely or [np.empty(0)])[order, None]
+        return numbers, starts, self._weights[wakes]
 
 
 class _Plan:
@@ -291,14 +318,19 @@ class _Plan:
         """Mix of matrix columns over the subsets that may be awake, shape (n_rows, n_outcomes)."""
         if not self.sleepers:
             return columns[true[self.subsets[0][1]]]
-        chance = {i: awake[self.modes[:, i]] for i in self.sleepers}
         total = np.zeros((len(self.rows), columns.shape[1]))
-        for subset, numbers in self.subsets:
+        for (_, numbers), weight in zip(self.subsets, self.weights(awake), strict=True):
+            total += weight[:, None] * columns[true[numbers]]
+        return total
+
+    def weights(self, awake: Floats) -> Iterator[Floats]:
+        """How likely each subset in turn is the one that is awake, shape (n_rows,)."""
+        chance = {i: awake[self.modes[:, i]] for i in self.sleepers}
+        for subset, _ in self.subsets:
             weight = np.ones(len(self.rows))
             for i in self.sleepers:
                 weight *= chance[i] if i in subset else 1.0 - chance[i]
-            total += weight[:, None] * columns[true[numbers]]
-        return total
+            yield weight
 
 
 def _distinct_rows(rows: Ints, n_modes: int) -> tuple[Ints, Ints]:

@@ -6,11 +6,16 @@ import os
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from faulttree.book import Book, check_all_options, read_book, read_cases
+from faulttree.book.cases import RegressionCase
 from faulttree.errors import FaulttreeError
 from faulttree.workshop.regression import CaseRunner
+
+AT_ONCE = 16
+"""Cases that one process runs before it takes the next lot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,33 +33,31 @@ class Checked:
 
 def check_families(folders: Sequence[Path], chosen: Sequence[str], refined: bool = False) -> Iterator[Checked]:
     """Checks families one after the other as they are done, on all cores; see :class:`CaseRunner` for ``refined``."""
-    cores = os.cpu_count() or 1
-    with ProcessPoolExecutor(cores) as pool:
-        sound = {family: pool.submit(_problems, tuple(folders), family) for family in chosen}
-        shares = {
-            family: [pool.submit(_share, tuple(folders), family, i, cores, refined) for i in range(cores)]
-            for family in chosen
-        }
+    places = tuple(folders)
+    with ProcessPoolExecutor(os.cpu_count() or 1) as pool:
+        reading = {family: pool.submit(_read, places, family) for family in chosen}
+        running: dict[str, list[tuple[Sequence[RegressionCase], Future[list[str]]]]] = {}
+        problems = {}
         for family in chosen:
-            yield _together(family, sound[family].result(), shares[family])
+            problems[family], cases = reading[family].result()
+            lots = [cases[i : i + AT_ONCE] for i in range(0, len(cases), AT_ONCE)]
+            running[family] = [(lot, pool.submit(_run, places, family, refined, lot)) for lot in lots]
+        for family in chosen:
+            misses = tuple(miss for _, lot in running[family] for miss in lot.result())
+            yield Checked(family, problems[family], sum(len(lot) for lot, _ in running[family]), misses)
 
 
-def _together(family: str, problems: tuple[str, ...], shares: Sequence[Future[tuple[int, list[str]]]]) -> Checked:
-    if problems:
-        for share in shares:
-            share.cancel()
-        return Checked(family, problems, 0, ())
-    done = [share.result() for share in shares]
-    return Checked(family, (), sum(count for count, _ in done), tuple(miss for _, misses in done for miss in misses))
+def _read(folders: tuple[Path, ...], family: str) -> tuple[tuple[str, ...], list[RegressionCase]]:
+    """Problems of book and cases; where there are none, the cases, those of one symptom after another."""
+    reading = read_cases(folders, family)
+    problems = tuple(str(problem) for problem in (*check_all_options(folders, family), *reading.problems))
+    alike = sorted(reading.cases, key=lambda case: (case.fitted, bool(case.squawk), case.symptoms))
+    return problems, [] if problems else alike
 
 
-def _problems(folders: Sequence[Path], family: str) -> tuple[str, ...]:
-    found = (*check_all_options(folders, family), *read_cases(folders, family).problems)
-    return tuple(str(problem) for problem in found)
-
-
-def _share(folders: Sequence[Path], family: str, share: int, shares: int, refined: bool) -> tuple[int, list[str]]:
-    """Runs every so manieth case; of a book that is not sound none."""
+@lru_cache(maxsize=8)
+def _runner(folders: tuple[Path, ...], family: str, refined: bool) -> CaseRunner:
+    """One for each process, so that a book is read once."""
 
     def load(fitted: tuple[str, ...]) -> Book:
         book = read_book(folders, family, fitted).book
@@ -62,8 +65,9 @@ def _share(folders: Sequence[Path], family: str, share: int, shares: int, refine
             raise FaulttreeError(f"the book does not load with {', '.join(fitted)}")
         return book
 
-    reading, runner = read_cases(folders, family), CaseRunner(load, refined)
-    if read_book(folders, family).book is None:
-        return 0, []
-    results = [runner.run(case) for case in reading.cases[share::shares]]
-    return len(results), [f"{r.case.position}: case {r.case.id}: {miss}" for r in results for miss in r.misses]
+    return CaseRunner(load, refined)
+
+
+def _run(folders: tuple[Path, ...], family: str, refined: bool, cases: Sequence[RegressionCase]) -> list[str]:
+    results = [_runner(folders, family, refined).run(case) for case in cases]
+    return [f"{r.case.position}: case {r.case.id}: {miss}" for r in results for miss in r.misses]
