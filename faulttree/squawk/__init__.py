@@ -27,6 +27,9 @@ BESIDE = 0.7
 WORTH_ASKING = 0.3
 """Share of the leading score from which a symptom is asked about beside one that was recognised."""
 
+DENIED_YET_ASKED = 0.3
+"""Score in the complaints from which a symptom is asked about that is denied elsewhere in the squawk."""
+
 ASKED = 0.13
 MOST_ASKED = 3
 """Asked about from this score on, the likeliest three; fewer where something was recognised."""
@@ -80,7 +83,8 @@ def match(book: Book, text: str) -> Matches:
         return Matches((), tuple(sorted(absent)), ())
     whole = ear.hear(" , ".join(clause for clause, _ in complaints)).scores
     denied = {symptom for _, heard in said if heard.quiet for symptom in heard.absent}
-    found = {s: Match(s, score, _words_of(s, complaints)) for s, score in whole.items() if s not in denied}
+    every = {s: Match(s, score, _words_of(s, complaints)) for s, score in whole.items()}
+    found = {s: m for s, m in every.items() if s not in denied}
     best = max((m.score for m in found.values()), default=0.0)
     sure = {s for s, m in found.items() if m.score >= max(SURE, BESIDE * best)}
     for clause, heard in complaints:
@@ -96,7 +100,10 @@ def match(book: Book, text: str) -> Matches:
         if m.id not in sure | (absent if sure else set())
         and m.score >= max(ASKED, WORTH_ASKING * best if recognised else 0.0)
     ]
-    return Matches(recognised, tuple(sorted(absent - sure)), tuple(asked[:MOST_ASKED]))
+    # What one clause praises and another complains of all the same is asked about.
+    both = [m for s, m in every.items() if s in denied and m.score >= DENIED_YET_ASKED]
+    asked = sorted([*asked, *both], key=lambda m: (-m.score, m.id))[:MOST_ASKED]
+    return Matches(recognised, tuple(sorted(absent - sure - {m.id for m in asked})), tuple(asked))
 
 
 def _words_of(symptom: str, complaints: list[tuple[str, _Heard]]) -> str:
