@@ -86,10 +86,15 @@ class Round:
     """One call of the advisor: the job compiled from belief and situation, and what is suggested in it."""
 
     def __init__(self, advisor: Advisor, belief: Belief, situation: Situation, budget: Budget | None = None) -> None:
-        self.advisor, self.book, self.situation = advisor, advisor.book, situation
+        self.advisor, self.book = advisor, advisor.book
         rows = Rows(belief, advisor.gates)
         floor = advisor.floor(proofs_of(self.book, reported(rows)))
         self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
+        if self.steps.owes_what_cannot_be():
+            # What was found after the repair bars its proof until something more is repaired.
+            situation = replace(situation, owed=())
+            self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
+        self.situation = situation
         in_play = rows.in_play()
         entries = belief.evidence.entries
         did = Counter(entry.action for entry in entries if isinstance(entry, Did))
@@ -104,7 +109,7 @@ class Round:
             c for c in self.book.checks.values()
             if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play)
         ]  # fmt: skip
-        able = self._with_what_comes_first([c for c in looked if self.steps.ever_possible(c)])
+        able = self._with_what_comes_first([c for c in looked if c.id in show or self.steps.ever_possible(c)])
         self.job = Job(rows, floor, able, actions)
         self.play = Play(self.job, budget, situation.owed)
         place = {check.id: i for i, check in enumerate(self.job.checks)}
@@ -131,12 +136,12 @@ class Round:
     def _shown_by(self, action: Action, found: Set[str]) -> tuple[str, ...]:
         """The checks of which one has to come before an action: none once one was done, or the fault was seen.
 
-        Nor where none can be done, or told nothing: then there is nothing to wait for.
+        Nor where what was found bars them all, or all told nothing: then there is nothing to wait for.
         """
         if not found.isdisjoint(action.corrects) or not self.situation.ever.isdisjoint(action.after_any):
             return ()
         checks = [self.book.checks[name] for name in action.after_any if name not in self.situation.done]
-        return tuple(check.id for check in checks if check.proposed and self.steps.ever_possible(check))
+        return tuple(check.id for check in checks if check.proposed and not self.steps.barred(check))
 
     def _with_what_comes_first(self, checks: Sequence[Check]) -> list[Check]:
         """Checks that can be done, with those that have to come before them, though these may tell nothing."""
@@ -291,7 +296,8 @@ class Round:
         if value is None:
             value = self._deeper(self.state, PROVE, 1)
         due = [replace(s, expected_minutes=value) for s in self.steps.owed(self.job, self.state.weights)]
-        others = [s for s in suggestions if s.id not in self.situation.owed and s.kind != "act"]
+        owed = {*self.situation.owed, *(s.id for s in due)}
+        others = [s for s in suggestions if s.id not in owed and s.kind != "act"]
         return [*due, *(replace(s, expected_minutes=max(s.expected_minutes, value)) for s in others)]
 
     def _with_savings(self, suggestions: list[Suggestion]) -> Iterator[Suggestion]:

@@ -41,6 +41,7 @@ def situation_after(
     done: list[str] = []
     ever: list[str] = []
     owed: list[str] = []
+    shown: dict[str, str] = {}
     acted = False
     for entry in entries:
         if isinstance(entry, Did):
@@ -48,8 +49,12 @@ def situation_after(
         elif isinstance(entry, Answer):
             done.append(entry.check)
             ever.append(entry.check)
+            shown[entry.check] = book.checks[entry.check].outcomes[entry.weights.index(max(entry.weights))].id
             owed = [check for check in owed if check != entry.check]
-    return Situation(standing, frozenset(done), people, lacking, owed=tuple(owed), acted=acted, ever=frozenset(ever))
+    return Situation(
+        standing, frozenset(done), people, lacking, owed=tuple(owed), acted=acted, ever=frozenset(ever),
+        shown=frozenset(shown.items()),
+    )  # fmt: skip
 
 
 def proofs_of(book: Book, symptoms: Iterable[str]) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import cached_property
 
 from faulttree.advice import cautions
 from faulttree.advice.choice import Choice, State, Step
@@ -45,10 +46,35 @@ class Steps:
             people, equipment = self.wants(item)
         except BadCondition:
             return None
+        if self.barred(item):
+            return None
         if not all(self.book.conditions[c].proposed for c in self.move(item).on):
             return None
         few = self.situation.people is not None and people > self.situation.people
         return (*(("people",) if few else ()), *(e for e in equipment if e in self.situation.lacking))
+
+    def barred(self, item: Check | Action) -> bool:
+        """Whether something found speaks against a condition that a step needs."""
+        return bool(self._lifted_by(item))
+
+    def _lifted_by(self, item: Check | Action) -> tuple[str, ...]:
+        """For each finding that keeps a step away, the check that can lift it: its own, or one that it names."""
+        needs = self.moves.closure(item.needs)
+        return tuple(lifts for bars, lifts in self._bars if not needs.isdisjoint(bars))
+
+    @cached_property
+    def _bars(self) -> list[tuple[tuple[str, ...], str]]:
+        """Conditions that what was found bars, each time with the check that can lift it."""
+        shown = {
+            name: next(o for o in self.book.checks[name].outcomes if o.id == outcome)
+            for name, outcome in sorted(self.situation.shown)
+        }
+        found = []
+        for name, told in shown.items():
+            since = [shown[check] for check in told.until if check in shown]
+            if told.bars and all(set(told.bars) & set(other.bars) for other in since or [told]):
+                found.append((told.bars, told.until[0] if told.until else name))
+        return found
 
     def ever_possible(self, item: Check | Action) -> bool:
         """Whether a step could be done if everybody and everything were there."""
@@ -95,19 +121,37 @@ class Steps:
 
     def owed(self, job: Job, weights: Floats) -> list[Suggestion]:
         """The follow-ups that are due, in order, up to one that has to wait for another of them."""
-        suggestions = []
+        suggestions: list[Suggestion] = []
         known = self.situation.ever | self.situation.done
         for name in self.situation.owed:
             check = self.book.checks[name]
             if not known.issuperset(check.after):
                 break
-            told = self._told("ask" if check.kind == "ask" else "check", check)
-            shown = tuple(
-                OutcomeAhead(outcome.id, outcome.label, float(chance), None)
-                for outcome, chance in zip(check.outcomes, weights @ job.rows.columns(check), strict=True)
-            )
-            suggestions.append(replace(told, owed=True, outcomes=shown))
+            if self.barred(check):
+                there = {s.id for s in suggestions}
+                suggestions += [self._due(job, weights, c) for c in self._lifting(check) if c.id not in there]
+                break
+            suggestions.append(self._due(job, weights, check))
         return suggestions
+
+    def owes_what_cannot_be(self) -> bool:
+        """Whether the follow-up due next is barred by something that was looked at since the repair and found bad."""
+        due = next((self.book.checks[name] for name in self.situation.owed), None)
+        return due is not None and not self.situation.done.isdisjoint(self._lifted_by(due))
+
+    def _lifting(self, check: Check) -> list[Check]:
+        """The checks that can lift what bars a check, of those that can be done."""
+        found = [self.book.checks[name] for name in dict.fromkeys(self._lifted_by(check))]
+        return [each for each in found if each.id not in self.situation.done and self.ever_possible(each)]
+
+    def _due(self, job: Job, weights: Floats, check: Check) -> Suggestion:
+        """A follow-up with what it may show."""
+        told = self._told("ask" if check.kind == "ask" else "check", check)
+        shown = tuple(
+            OutcomeAhead(outcome.id, outcome.label, float(chance), None)
+            for outcome, chance in zip(check.outcomes, weights @ job.rows.columns(check), strict=True)
+        )
+        return replace(told, owed=True, outcomes=shown)
 
     def _told(self, kind: str, item: Check | Action, also: tuple[str, ...] = ()) -> Suggestion:
         move, (people, equipment) = self.move(item, also), self.wants(item, also)

@@ -302,7 +302,8 @@ class _Expansion:
                 detects = 1.0 - sound
             if matrix and index < len(matrix) and index < len(matrix[index]):
                 detects = matrix[index][index]
-            found.append(m.Outcome(name, label, when, detects))
+            bars, until = self._kept("conditions", form.bars), self._kept("checks", form.until, leg)
+            found.append(m.Outcome(name, label, when, detects, bars, until))
         return tuple(found)
 
     def actions(self, faults: Mapping[str, m.Fault]) -> dict[str, m.Action]:

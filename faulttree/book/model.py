@@ -104,12 +104,18 @@ class Symptom:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """One result of a check. ``when`` names a fault, an event or ``the-squawk``; ``None`` is "otherwise"."""
+    """One result of a check. ``when`` names a fault, an event or ``the-squawk``; ``None`` is "otherwise".
+
+    As long as the check last showed it no step is proposed that needs one of the conditions ``bars``, unless one of the
+    checks ``until`` was done too and showed what does not bar them.
+    """
 
     id: str
     label: str
     when: str | None
     detects: float
+    bars: tuple[str, ...] = ()
+    until: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

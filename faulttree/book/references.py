@@ -58,11 +58,20 @@ def references(item: Item[Any]) -> Iterator[Reference]:
     basis = getattr(form, "basis", None)
     if basis is not None and basis.source is not None:
         yield Reference("sources", basis.source, ("basis", "source"))
+    if item.section == "checks":
+        yield from _bars(form.outcomes)
     if item.section == "checks" and form.reading is not None:
         yield Reference("limits", form.reading.limit, ("reading", "limit"))
     if item.section == "opening":
         yield from _opening(form.answers)
     yield from things(item)
+
+
+def _bars(outcomes: dict[str, Any]) -> Iterator[Reference]:
+    for outcome_id, outcome in outcomes.items():
+        for field, kind in (("bars", "conditions"), ("until", "checks")):
+            for index, name in enumerate(getattr(outcome, field)):
+                yield Reference(kind, name, ("outcomes", outcome_id, field, index))
 
 
 def _opening(answers: dict[str, Any]) -> Iterator[Reference]:

@@ -253,6 +253,8 @@ class OutcomeForm(Form):
     when: Ref | None = None
     otherwise: Literal[True] | None = None
     detects: Probability | None = None
+    bars: Names = ()
+    until: Names = ()
 
 
 class ReadingForm(Form):

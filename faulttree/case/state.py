@@ -64,6 +64,7 @@ class CaseState:
     done: list[str] = field(default_factory=list)
     ever_done: set[str] = field(default_factory=set)
     shown: dict[str, str] = field(default_factory=dict)
+    last_shown: dict[str, str] = field(default_factory=dict)
     doubted: set[str] = field(default_factory=set)
     actions: list[str] = field(default_factory=list)
     epoch_actions: list[str] = field(default_factory=list)
@@ -133,5 +134,5 @@ class CaseState:
         return Situation(
             standing=self.standing, done=frozenset(self.done), first=self.first(book), owed=owed,
             acted=bool(self.actions or self.other_repairs), ever=frozenset(self.ever_done), people=self.people,
-            lacking=self.lacking,
+            lacking=self.lacking, shown=frozenset(self.last_shown.items()),
         )  # fmt: skip

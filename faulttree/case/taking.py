@@ -134,7 +134,7 @@ def _reading(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
 def _checked(state: CaseState, check: str, outcome: str, sure: bool = True) -> None:
     state.done.append(check)
     state.ever_done.add(check)
-    state.shown[check] = outcome
+    state.shown[check] = state.last_shown[check] = outcome
     (state.doubted.discard if sure else state.doubted.add)(check)
 
 

@@ -132,6 +132,12 @@ class Scene:
                 due = [] if failed else [check for check in due if check != entry.check]
         return due
 
+    @property
+    def due_now(self) -> list[str]:
+        """The same, but nothing where something found since the repair bars the next: that is repaired first."""
+        barred = self.due and not set(self.since_action).isdisjoint(against(self, self.book.checks[self.due[0]]))
+        return [] if barred else self.due
+
     @cached_property
     def since_action(self) -> list[str]:
         """Checks done since the last action."""
@@ -239,8 +245,31 @@ def shown_before_repaired(scene: Scene) -> Iterator[str]:
     done = {entry.check for entry in scene.evidence.entries if isinstance(entry, Answer)} | scene.situation.done
     seen = {entry.fault for entry in scene.evidence.entries if isinstance(entry, Found)}
     for s, item in scene.steps:
-        if isinstance(item, Action) and item.after_any and done.isdisjoint(item.after_any):
+        if not isinstance(item, Action):
+            continue
+        wanted = [check for check in item.after_any if not against(scene, scene.book.checks[check])]
+        if wanted and done.isdisjoint(item.after_any):
             yield from () if seen & set(item.corrects) else (f"{s.id} comes before any of {', '.join(item.after_any)}",)
+
+
+def nothing_against_it(scene: Scene) -> Iterator[str]:
+    """No step needs a condition that something last found speaks against."""
+    for s, item in scene.steps:
+        yield from (f"{s.id} is suggested before {name} lifts what was found" for name in against(scene, item))
+
+
+def against(scene: Scene, item: Check | Action) -> list[str]:
+    """Checks that have to lift something that was found before a step can be done."""
+    last = {entry.check: shown(entry) for entry in scene.evidence.entries if isinstance(entry, Answer)}
+    told = {name: scene.book.checks[name].outcomes[place] for name, place in last.items()}
+    needs = scene.facts.with_implied(item.needs)
+    found = []
+    for name, outcome in told.items():
+        since = [told[check] for check in outcome.until if check in told]
+        lifted = any(needs.isdisjoint(other.bars) for other in since)
+        if not needs.isdisjoint(outcome.bars) and not lifted:
+            found.append(outcome.until[0] if outcome.until else name)
+    return found
 
 
 def _before(book: Book, name: str) -> set[str]:
@@ -314,7 +343,11 @@ def owed_comes_first(scene: Scene) -> Iterator[str]:
     if list(scene.situation.owed) != scene.due:
         yield f"due is {scene.due}, not {list(scene.situation.owed)}"
     done = {entry.check for entry in scene.evidence.entries if isinstance(entry, Answer)}
-    ready = list(takewhile(lambda check: done.issuperset(scene.book.checks[check].after), scene.due))
+    ready = list(takewhile(lambda check: done.issuperset(scene.book.checks[check].after), scene.due_now))
+    free = list(takewhile(lambda check: not against(scene, scene.book.checks[check]), ready))
+    if len(free) < len(ready):
+        lifting = dict.fromkeys(against(scene, scene.book.checks[ready[len(free)]]))
+        ready = [*free, *(check for check in lifting if check not in (*free, *scene.since_action))]
     first = scene.advice.suggestions[: len(ready)]
     if [s.id for s in first] != ready or not all(s.owed for s in first):
         yield f"due is {scene.due}, suggested first {[s.id for s in first]}"
@@ -331,8 +364,8 @@ def proofs_follow_actions(scene: Scene) -> Iterator[str]:
 
 def nothing_repaired_while_owed(scene: Scene) -> Iterator[str]:
     """No action while a follow-up is due."""
-    if scene.due:
-        yield from (f"{s.id} is suggested while {scene.due[0]} is due" for s, _ in scene.steps if s.kind == "act")
+    if scene.due_now:
+        yield from (f"{s.id} is suggested while {scene.due_now[0]} is due" for s, _ in scene.steps if s.kind == "act")
 
 
 def no_check_twice(scene: Scene) -> Iterator[str]:
@@ -407,8 +440,9 @@ def best_first(scene: Scene) -> Iterator[str]:
 
 RULES: tuple[Rule, ...] = (
     kinds_are_known, help_is_there, cautions_are_complete, warnings_come_first, forced_conditions_come_first,
-    nothing_unproposed, prerequisites_are_done, shown_before_repaired, moves_can_be_made, people_and_equipment,
-    hazards_have_their_people, owed_comes_first, proofs_follow_actions, nothing_repaired_while_owed, no_check_twice,
+    nothing_unproposed, prerequisites_are_done, shown_before_repaired, nothing_against_it, moves_can_be_made,
+    people_and_equipment, hazards_have_their_people, owed_comes_first, proofs_follow_actions,
+    nothing_repaired_while_owed, no_check_twice,
     up_on_jacks_only, no_second_reset, words_never_written, outcomes_add_up, minutes_make_sense, best_first,
 )  # fmt: skip
 

@@ -296,6 +296,10 @@ DOCTORED: list[tuple[Rule, str, Callable[[Book], Scene]]] = [
         lambda b: put(scene(b), bare(b, "select-up-on-jacks")),
     ),
     (rules.prerequisites_are_done, "leads nowhere", lambda b: changed(scene(b), PROBE, leads_to="hand-crank-cycle")),
+    (
+        rules.nothing_against_it, "cracked",
+        lambda b: put(scene(b, (plain(b, "brace-look-left", "cracked"),)), bare(b, "select-up-on-jacks")),
+    ),
     (rules.shown_before_repaired, "unmeasured", lambda b: put(scene(b), bare(b, "replace-motor-breaker", "act"))),
     (rules.moves_can_be_made, "nothing set up", lambda b: changed(scene(b), PROBE, to_set_up=())),
     (

@@ -165,7 +165,8 @@ def holds(book: Book, item: str, shown: Bools, squawk: Sequence[str] = ()) -> Bo
     if item in book.symptoms:
         return holds(book, book.symptoms[item].when, shown)
     event = book.events[item]
-    count = np.sum([holds(book, part, shown) for part in event.of], axis=0)
+    # An event may have nothing below it on an aircraft that lacks the parts.
+    count = np.sum([np.zeros(len(shown), np.bool_), *(holds(book, part, shown) for part in event.of)], axis=0)
     least = {"any_of": 1, "all_of": len(event.of), "not": 1}.get(event.gate, event.count)
     enough: Bools = count >= least
     return ~enough if event.gate == "not" else enough

@@ -309,6 +309,38 @@ def test_the_minutes_of_what_is_shown_first_are_counted(book: Book) -> None:
     assert more == pytest.approx(book.checks["switch-continuity"].minutes)
 
 
+def barring(book: Book, until: tuple[str, ...] = ()) -> Book:
+    """A silent motor keeps the gear from being powered."""
+    sound = book.checks["motor-sound"]
+    silent = replace(sound.outcomes[1], bars=("gear-powered",), until=until)
+    return replace(book, checks={**book.checks, "motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent))})
+
+
+SILENT = frozenset({("motor-sound", "silent")})
+STEADY = ("switch-continuity", "steady")
+
+
+def due(book: Book, shown: frozenset[tuple[str, str]]) -> list[str]:
+    """What is suggested while the proof is owed, that swings the gear under power."""
+    owed = Situation(owed=("cycle-test",), acted=True, shown=shown)
+    return advise(book, ("motor-sound", "silent"), situation=owed)
+
+
+def test_what_was_found_keeps_a_step_away(book: Book) -> None:
+    """The proof wants the gear powered: with a finding against it, what can lift that is due in its place."""
+    assert due(book, SILENT)[0] == "cycle-test"
+    told = due(barring(book), SILENT)
+    assert (told[0], "cycle-test" in told) == ("motor-sound", False)
+
+
+def test_what_speaks_against_it_no_more_keeps_nothing_away(book: Book) -> None:
+    """The check shows otherwise now, or the one that is named shows what bars nothing."""
+    assert due(barring(book), frozenset({("motor-sound", "hummed")}))[0] == "cycle-test"
+    wary = barring(book, until=("switch-continuity",))
+    assert due(wary, SILENT)[0] == "switch-continuity"
+    assert due(wary, SILENT | {STEADY})[0] == "cycle-test"
+
+
 def test_what_a_pilot_saw_is_asked_once(book: Book) -> None:
     """A question about the squawk that was answered before a repair is not asked again after it."""
     ever = Situation(ever=frozenset({"motor-sound"}), acted=True)

@@ -35,4 +35,4 @@ def test_any_other_order_is_a_miss_that_names_both(order: tuple[str, ...]) -> No
 
 def test_a_cause_and_a_step_that_do_not_come_out_are_two_misses() -> None:
     """One sentence each."""
-    assert len(misses(Expect(cause="motor.brushes-worn", within=1, next=("help",)))) == 2
+    assert len(misses(Expect(cause="guard-switch.lead-chafed", within=1, next=("help",)))) == 2
