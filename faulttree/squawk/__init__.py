@@ -27,6 +27,9 @@ BESIDE = 0.7
 WORTH_ASKING = 0.3
 """Share of the leading score from which a symptom is asked about beside one that was recognised."""
 
+ASKED_BESIDE = 0.2
+"""Score from which a symptom is asked about beside one of which the squawk is a phrase, word for word."""
+
 DENIED_YET_ASKED = 0.3
 """Score in the complaints from which a symptom is asked about that is denied elsewhere in the squawk."""
 
@@ -70,9 +73,14 @@ def match(book: Book, text: str) -> Matches:
         return Matches((), (), ())
     ear = _ear(book)
     written = ear.as_written(text)
-    if written:
-        return Matches(tuple(Match(symptom, 1.0, text.strip()) for symptom in sorted(written)), (), ())
     said = [(clause, ear.hear(clause)) for clause in clauses(text)]
+    if written:
+        well = frozenset[str]().union(*(heard.absent for _, heard in said if heard.quiet)) - written
+        # The book's own words; what they are nearly as like is asked about beside it.
+        others = [(-score, s) for s, score in ear.hear(text).scores.items() if s not in written | well]
+        asked = [Match(s, -lower, text.strip()) for lower, s in sorted(others)[:MOST_ASKED] if -lower >= ASKED_BESIDE]
+        own = tuple(Match(symptom, 1.0, text.strip()) for symptom in sorted(written))
+        return Matches(own, tuple(sorted(well)), tuple(asked))
     absent = {symptom for _, heard in said for symptom in heard.absent}
     # What is said to be well, or denied, must not lend its words to a complaint beside it.
     complaints = [(clause, heard) for clause, heard in said if not heard.quiet]
@@ -95,10 +103,7 @@ def match(book: Book, text: str) -> Matches:
     ordered = sorted(found.values(), key=lambda m: (-m.score, m.id))
     recognised = tuple(m for m in ordered if m.id in sure)
     asked = [
-        m
-        for m in ordered
-        if m.id not in sure | (absent if sure else set())
-        and m.score >= max(ASKED, WORTH_ASKING * best if recognised else 0.0)
+        m for m in ordered if m.id not in sure and m.score >= max(ASKED, WORTH_ASKING * best if recognised else 0.0)
     ]
     # What one clause praises and another complains of all the same is asked about.
     both = [m for s, m in every.items() if s in denied and m.score >= DENIED_YET_ASKED]

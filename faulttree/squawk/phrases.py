@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Mapping
 
 from faulttree.book.model import Symptom
-from faulttree.squawk.words import FINE, NOT, Vocabulary, stem, stems
+from faulttree.squawk.words import FINE, NOT, Vocabulary, clauses, says_well, stem, stems
 
 WEIGHT_OF_NOT = 0.6
 WEIGHT_OF_STRANGER = 0.5
@@ -40,7 +40,9 @@ class Phrases:
 
     def __init__(self, symptoms: Mapping[str, Symptom], vocabulary: Vocabulary) -> None:
         self._phrases = {
-            symptom.id: [found for said in (*symptom.says, symptom.name) if (found := stems(vocabulary.plain(said)))]
+            symptom.id: [
+                found for said in (*symptom.says, symptom.name) if (found := stems(vocabulary.plain(_complained(said))))
+            ]
             for symptom in symptoms.values()
         }
         words = [frozenset[str]().union(*phrases) for phrases in self._phrases.values()]
@@ -136,3 +138,9 @@ class Phrases:
 
     def _sum(self, stems: Iterable[str]) -> float:
         return sum(self._weight(stem) for stem in stems)
+
+
+def _complained(phrase: str) -> str:
+    """A phrase without what it says to be well: "no greens, horn normal" is no phrase about a horn."""
+    left = [clause for clause in clauses(phrase) if not says_well(clause)]
+    return " , ".join(left) or phrase

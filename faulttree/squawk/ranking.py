@@ -17,7 +17,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.float32]
 
 PLACES = 1024
 """Places that features of one kind are hashed to."""
@@ -37,10 +37,10 @@ class Ranking:
         counts = [[Counter(kind(words)) for _, words in told] for kind in KINDS]
         self._rarity = [_rarity(of_kind) for of_kind in counts]
         self._places: dict[str, int] = {}
-        features = np.zeros((len(told), len(KINDS) * PLACES))
+        features = np.zeros((len(told), len(KINDS) * PLACES), dtype=np.float32)
         for row, of_phrase in zip(features, zip(*counts, strict=True), strict=True):
             self._put(row, of_phrase)
-        wanted = np.zeros((len(told), len(self.symptoms)))
+        wanted = np.zeros((len(told), len(self.symptoms)), dtype=np.float32)
         wanted[np.arange(len(told)), [i for i, _ in told]] = 1.0
         alike = features @ features.T
         alike.flat[:: len(told) + 1] += STIFFNESS  # the diagonal
@@ -52,7 +52,7 @@ class Ranking:
         return dict(zip(self.symptoms, found.tolist(), strict=True))
 
     def _features(self, words: Sequence[str]) -> Floats:
-        row = np.zeros(len(KINDS) * PLACES)
+        row = np.zeros(len(KINDS) * PLACES, dtype=np.float32)
         self._put(row, [Counter(kind(words)) for kind in KINDS])
         return row
 
