@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import zip_longest
-from textwrap import shorten
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
@@ -14,16 +13,13 @@ from rich.text import Text
 
 from faulttree.book.model import Book
 from faulttree.clean import plain
-from faulttree.dialogue import Board, Choice, Prompt
+from faulttree.dialogue import Choice, Prompt
 
-CAUSES_ON_SCREEN = 5
+from .board import BoardScreen, next_step
+
 FIT_IN_ONE_COLUMN = 16
-EQUIPMENT_WIDTH = 120
-"""Of a long list of equipment the main screen shows the beginning; all of it stands under why."""
-BAR = 8
 NARROWEST = 80
 GAP = "   "
-SLEEPS = "comes+goes"
 
 LEVEL_STYLES = {"WARNING": "bold red", "CAUTION": "bold yellow", "NOTE": "bold"}
 
@@ -39,70 +35,11 @@ def caution_box(book: Book, caution: str) -> RenderableType:
     return Group(table, Rule(style=style, characters="-"))
 
 
-def board(book: Book, shown: Board) -> RenderableType:
-    """Ranked causes, what stands, and the next step."""
-    table = Table.grid(padding=(0, 1), expand=True)
-    table.add_column(width=5)
-    table.add_column(width=BAR)
-    table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
-    table.add_column(width=len(SLEEPS), no_wrap=True)
-    for cause in shown.causes[:CAUSES_ON_SCREEN]:
-        note = SLEEPS if cause.comes_and_goes > cause.probability / 2 else ""
-        table.add_row(f"{cause.probability * 100:3.0f} %", _bar(cause.probability), cause.name, Text(note, style="dim"))
-    table.add_row(f"{shown.unlisted * 100:3.0f} %", _bar(shown.unlisted), "something this book does not list", "")
-    parts: list[RenderableType] = [Text("LIKELY CAUSES", style="bold"), table]
-    parts += [Text(f"! {warning}", style="bold") for warning in shown.warnings]
-    if shown.standing:
-        parts.append(Text("Stands now: " + ", ".join(shown.standing)))
-    if shown.to_go is None:
-        parts.append(Text("To go: working it out"))
-    else:
-        parts.append(Text(f"To go: about {shown.to_go.p50:.0f} min, 80 in 100 under {shown.to_go.p80:.0f} min"))
-        if shown.to_go.money is not None:
-            parts.append(Text(f"Labour and parts: about {shown.to_go.money:.0f} {shown.currency}".rstrip()))
-    return Group(*parts)
-
-
-def next_step(book: Book, shown: Board) -> RenderableType:
-    """The next step: what, how long, what is put back and set up for it, why."""
-    step = shown.suggestion
-    if step is None:
-        return Text("")
-    kind = {"ask": "ASK", "check": "CHECK", "act": "REPAIR", "help": "HELP"}[step.kind]
-    lines = [Text.assemble((f"NEXT - {kind}: ", "bold"), step.name)]
-    facts = [f"{step.minutes_now:.0f} min"]
-    if step.people > 1:
-        facts.append(f"{step.people} people")
-    if step.equipment:
-        facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), EQUIPMENT_WIDTH, placeholder=" ..."))
-    lines.append(Text("; ".join(facts)))
-    for label, conditions in (("Puts back", step.to_restore), ("Sets up", step.to_set_up)):
-        if conditions:
-            lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
-    if step.money_now is not None:
-        lines.append(Text(f"This step: {step.money_now:.0f} {shown.currency}".rstrip()))
-    lines += _fetch(book, shown)
-    if step.saves_minutes >= 1:
-        lines.append(Text(f"Saves about {step.saves_minutes:.0f} min against the next best way (w says why)"))
-    return Group(*lines)
-
-
-def _fetch(book: Book, shown: Board) -> list[Text]:
-    """What the steps after this one are likely to want too, so that one walk fetches it all."""
-    step, fetch = shown.suggestion, shown.fetch
-    if step is None or fetch is None or step.kind == "help":
-        return []
-    more = [book.equipment[e] for e in fetch.equipment if e not in step.equipment]
-    if fetch.people > step.people:
-        more.append(f"{fetch.people} people")
-    return [Text(shorten("Soon wanted too: " + ", ".join(more), EQUIPMENT_WIDTH, placeholder=" ..."))] if more else []
-
-
 def screen(book: Book, prompt: Prompt) -> list[RenderableType]:
     """All that a prompt shows above the line where it is answered."""
     parts: list[RenderableType] = []
     if prompt.board is not None and prompt.topic != "why":
-        parts += [board(book, prompt.board), Text("")]
+        parts += [BoardScreen(book, prompt.board), Text("")]
     parts += [caution_box(book, caution) for caution in prompt.cautions]
     if prompt.topic == "next" and prompt.board is not None:
         parts.append(next_step(book, prompt.board))
@@ -156,8 +93,3 @@ def key_line(commands: Sequence[Choice]) -> str:
             lines.append("")
         lines[-1] += (GAP if lines[-1] else "") + word
     return "\n".join(lines)
-
-
-def _bar(share: float) -> str:
-    full = round(share * BAR)
-    return "#" * full + "." * (BAR - full)

@@ -1,17 +1,20 @@
 """The dialogue of a case: a pure state machine. Book and case in, what to show and ask next out.
 
 ``opening`` asks before the work, ``resuming`` when a case is taken up again, ``steps`` leads through a step,
-``measuring`` a reading, ``work`` is the main screen and the end, ``ahead`` why and what if, ``hand`` the people and
-equipment at hand, ``words`` notes and reasons, ``profile`` an aircraft's profile, ``prompts`` the plain data that goes
-to and fro. No clock, no input or output.
+``measuring`` a reading, ``work`` is the main screen and the end, ``where`` the chains as strips, ``chances`` puts
+figures in words, ``ahead`` says why and what if, ``hand`` asks for the people and equipment at hand, ``words`` for notes
+and reasons, ``profile`` for an aircraft's profile; ``prompts`` is the plain data that goes to and fro. No clock, no input
+or output.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from itertools import takewhile
 
 from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
-from faulttree.belief import Belief, Believer
+from faulttree.belief import Belief, Believer, Denied, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.case import CaseState
 from faulttree.dialogue import ahead, hand, measuring, opening, resuming, steps, words, work
@@ -37,6 +40,7 @@ class Dialogue:
         # The last belief and advice: several views of one moment ask for them.
         self._belief: Belief | None = None
         self._advised: tuple[Belief, Situation, Advice] | None = None
+        self._first: tuple[Evidence, dict[str, float]] | None = None
 
     def believe(self, state: CaseState) -> Belief:
         """Belief as the case stands."""
@@ -91,7 +95,21 @@ class Dialogue:
         belief = self.believe(state)
         if state.proved(self.book) and not state.owed(self.book):
             return work.closing(state, self.advisor, belief)
-        return work.prompt(state, self.advisor, belief, self.advise(state), self.currency)
+        return work.prompt(self.book, self._board(state))
+
+    def _board(self, state: CaseState) -> Board:
+        belief, advice = self.believe(state), self.advise(state)
+        return work.board(state, self.advisor, belief, advice, self.currency, self._at_first(belief))
+
+    def _at_first(self, belief: Belief) -> Mapping[str, float]:
+        """Probabilities by the symptoms alone: what is less suspect now has been cleared by what was found."""
+        told = belief.evidence
+        symptoms = tuple(takewhile(lambda entry: isinstance(entry, Reported | Denied), told.entries))
+        evidence = replace(told, entries=symptoms)
+        if self._first is None or self._first[0] != evidence:
+            faults = self.believer.believe(evidence).faults
+            self._first = (evidence, {name: fault.probability for name, fault in faults.items()})
+        return self._first[1]
 
     def _view(self, state: CaseState, view: str) -> Prompt | None:
         if view == "unsure":
@@ -107,7 +125,7 @@ class Dialogue:
         belief, advice = self.believe(state), self.advise(state)
         if view == "others":
             return work.others(self.book, advice)
-        shown = work.board(state, self.advisor, belief, advice, self.currency)
+        shown = self._board(state)
         if view == "found":
             return work.found(shown, state, self.advisor, belief)
         if view.startswith(ahead.WHAT_IF):

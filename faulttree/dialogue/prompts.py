@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from faulttree.advice import Fetch, Suggestion, ToGo
+from faulttree.dialogue.where import Strip
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,10 @@ class CauseLine:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """The state of the job as the main screen shows it; ``refined`` tells a suggestion played to the end."""
+    """The state of the job as the main screen shows it; ``refined`` tells a suggestion played to the end.
+
+    ``where`` are chains, the one that counts most first; ``known`` is what was found, the latest first.
+    """
 
     causes: tuple[CauseLine, ...]
     unlisted: float
@@ -41,6 +45,8 @@ class Board:
     fetch: Fetch | None = None
     refined: bool = False
     currency: str = ""
+    where: tuple[Strip, ...] = ()
+    known: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

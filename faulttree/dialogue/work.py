@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
 from faulttree.belief import Belief
 from faulttree.book.model import Book
 from faulttree.case import CaseState, keeps_open, last_undoable
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
+from faulttree.dialogue.where import strips
 
 CAUSES_SHOWN = 5
 CAUSES_LISTED = 9
@@ -26,8 +29,15 @@ COMMANDS = (
 )
 
 
-def board(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice, currency: str = "") -> Board:
-    """What the main screen shows."""
+def board(
+    state: CaseState,
+    advisor: Advisor,
+    belief: Belief,
+    advice: Advice,
+    currency: str = "",
+    at_first: Mapping[str, float] | None = None,
+) -> Board:
+    """What the main screen shows. ``at_first`` are the probabilities by the symptoms alone; without them no strips."""
     book = advisor.book
     ranked = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))
     causes = tuple(
@@ -40,10 +50,22 @@ def board(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice, cu
         warnings.append(f"The answers fit together badly (conflict {belief.conflict_bits:.1f} bits); repeat one.")
     standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)
     suggestion = advice.suggestions[0] if advice.suggestions else None
+    now = {fault: found.probability for fault, found in belief.faults.items()}
+    step = suggestion.id if suggestion is not None else ""
+    where = () if at_first is None else strips(book, advisor.gates, now, at_first, step)
     return Board(
         causes, belief.unlisted, standing, suggestion, advice.to_go, tuple(warnings), advice.fetch, advice.refined,
-        currency,
+        currency, where, _known(book, state),
     )  # fmt: skip
+
+
+def _known(book: Book, state: CaseState) -> tuple[str, ...]:
+    """What was found in this case, the latest first."""
+    told = []
+    for name, outcome in reversed(state.last_shown.items()):
+        check = book.checks[name]
+        told.append(f"{check.name}: {next(o.label for o in check.outcomes if o.id == outcome)}")
+    return tuple(told)
 
 
 def _named(advisor: Advisor, belief: Belief) -> str:
@@ -60,12 +82,11 @@ def _named(advisor: Advisor, belief: Belief) -> str:
     return "; ".join(names)
 
 
-def prompt(state: CaseState, advisor: Advisor, belief: Belief, advice: Advice, currency: str = "") -> Prompt:
+def prompt(book: Book, shown: Board) -> Prompt:
     """The main screen: causes, next step, commands. A question can be answered at once."""
-    shown = board(state, advisor, belief, advice, currency)
     step = shown.suggestion
     if step is not None and step.kind == "ask" and not step.cautions and not step.to_set_up and not step.to_restore:
-        check = advisor.book.checks[step.id]
+        check = book.checks[step.id]
         choices = tuple(Choice(str(i), o.label, o.id) for i, o in enumerate(check.outcomes, 1))
         extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell", "cannot-tell"))
         return Prompt("question", check.ask or check.name, choices=choices, commands=(*extra, *COMMANDS),

@@ -1,0 +1,156 @@
+"""The main screen: how the aircraft stands, where the fault may lie, what is known and likely, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import shorten
+
+from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
+from rich.table import Table
+from rich.text import Text
+
+from faulttree.book.model import Book
+from faulttree.dialogue import Board
+from faulttree.dialogue.chances import in_words, minutes_in_words
+from faulttree.dialogue.where import Strip
+
+LEFT = 8
+"""Columns of the words at the left that say what a part of the screen is."""
+
+SMALL, LARGE = 26, 36
+"""Lines of a window below which the least is shown, and from which all is."""
+
+CAUSES, STRIPS, KNOWN = (3, 5, 8), (1, 2, 3), (1, 2, 4)
+"""How many are shown in a small window, a middling and a large one."""
+
+MARKS = {"proved": "═══", "open": "───", "little": "░░░", "suspect": "▒▒▒", "strong": "▓▓▓", "found": "╳╳╳"}
+PLAIN_MARKS = {"proved": "===", "open": "---", "little": "-?-", "suspect": "?-?", "strong": "???", "found": "XXX"}
+STYLES = {"proved": "dim", "open": "", "little": "", "suspect": "bold", "strong": "bold", "found": "bold reverse"}
+
+KINDS = {"ask": "ask", "check": "check", "act": "repair", "help": "help"}
+EQUIPMENT_WIDTH = 120
+"""Of a long list of equipment the main screen shows the beginning; all of it stands under why."""
+
+SLEEPS = ", comes and goes"
+
+LEGEND = "where: {proved} proved good  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly  {found} found bad"
+
+
+def marks_for(encoding: str) -> dict[str, str]:
+    """Shaded marks where the terminal can show them, else signs that every terminal has."""
+    try:
+        "".join(MARKS.values()).encode(encoding)
+    except (UnicodeEncodeError, LookupError):
+        return PLAIN_MARKS
+    return MARKS
+
+
+class BoardScreen:
+    """The board, as much of it as the window has room for."""
+
+    def __init__(self, book: Book, shown: Board) -> None:
+        self.book, self.shown = book, shown
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        size = 0 if console.height < SMALL else 1 if console.height < LARGE else 2
+        room = options.max_width - LEFT
+        table = Table.grid(padding=0, expand=True)
+        table.add_column(width=LEFT, no_wrap=True)
+        table.add_column(ratio=1)
+        for label, part in self._parts(size, room, marks_for(console.encoding)):
+            table.add_row(Text(label, style="bold"), part)
+        yield table
+
+    def _parts(self, size: int, room: int, marks: dict[str, str]) -> Iterator[tuple[str, RenderableType]]:
+        shown = self.shown
+        yield "stands", Text(", ".join(shown.standing) or "as it came in, nothing set up")
+        yield "to go", Text(_to_go(shown))
+        lines = [line for strip in shown.where[: STRIPS[size]] for line in strip_lines(strip, room, marks)]
+        if lines:
+            yield "where", Group(*lines)
+        if shown.known:
+            told = [shorten(one, room, placeholder=" ...") for one in shown.known[: KNOWN[size]]]
+            yield "known", Text("\n".join(told))
+        yield "likely", self._causes(CAUSES[size])
+        for warning in shown.warnings:
+            yield "note", Text(warning, style="bold")
+
+    def _causes(self, most: int) -> Table:
+        table = Table.grid(padding=(0, 1), expand=True)
+        table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
+        table.add_column(width=len("as good as certain"), no_wrap=True)
+        for cause in self.shown.causes[:most]:
+            sleeps = SLEEPS if cause.comes_and_goes > cause.probability / 2 else ""
+            table.add_row(cause.name + sleeps, in_words(cause.probability))
+        table.add_row("something this book does not list", in_words(self.shown.unlisted))
+        return table
+
+
+def _to_go(shown: Board) -> str:
+    if shown.to_go is None:
+        return "being worked out"
+    words = f"about {minutes_in_words(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(shown.to_go.p80)}"
+    if shown.to_go.money is not None:
+        words += f"; about {shown.to_go.money:.0f} {shown.currency}".rstrip()
+    return words
+
+
+def strip_lines(strip: Strip, room: int, marks: dict[str, str]) -> list[Text]:
+    """A chain over as many lines as it needs; under the tap that the next step looks at an arrow says so."""
+    lines, line, arrow = [], Text(), ""
+    for stretch in strip.stretches:
+        words = f" {stretch.tap} "
+        if line.cell_len and line.cell_len + 3 + len(words) > room:
+            lines += _with_arrow(line, arrow)
+            line, arrow = Text(), ""
+        line.append(marks[stretch.stands], style=STYLES[stretch.stands])
+        if stretch.next:
+            arrow = " " * (line.cell_len + 1) + "^ next"
+        line.append(words, style="bold" if stretch.next else "")
+    return [*lines, *_with_arrow(line, arrow)]
+
+
+def _with_arrow(line: Text, arrow: str) -> list[Text]:
+    return [line, Text(arrow)] if arrow else [line]
+
+
+def legend(encoding: str) -> str:
+    """What the marks of the strips mean."""
+    return LEGEND.format(**marks_for(encoding))
+
+
+def next_step(book: Book, shown: Board) -> RenderableType:
+    """The next step: what, how long, what is put back and set up for it, why."""
+    step = shown.suggestion
+    if step is None:
+        return Text("")
+    facts = [minutes_in_words(step.minutes_now)]
+    if step.people > 1:
+        facts.append(f"{step.people} people")
+    if step.equipment:
+        facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), EQUIPMENT_WIDTH, placeholder=" ..."))
+    lines = [Text.assemble((f"{KINDS[step.kind]}: ", "bold"), (step.name, "bold")), Text("; ".join(facts))]
+    for label, conditions in (("Put back first", step.to_restore), ("Set up", step.to_set_up)):
+        if conditions:
+            lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
+    if step.money_now is not None:
+        lines.append(Text(f"This step: {step.money_now:.0f} {shown.currency}".rstrip()))
+    lines += _soon(book, shown)
+    if step.saves_minutes >= 1:
+        lines.append(Text(f"Saves about {minutes_in_words(step.saves_minutes)} against the next best way (w says why)"))
+    table = Table.grid(padding=0, expand=True)
+    table.add_column(width=LEFT)
+    table.add_column(ratio=1)
+    table.add_row(Text("next", style="bold"), Group(*lines))
+    return table
+
+
+def _soon(book: Book, shown: Board) -> list[Text]:
+    """What the steps after this one are likely to want too, so that one walk fetches it all."""
+    step, fetch = shown.suggestion, shown.fetch
+    if step is None or fetch is None or step.kind == "help":
+        return []
+    more = [book.equipment[e] for e in fetch.equipment if e not in step.equipment]
+    if fetch.people > step.people:
+        more.append(f"{fetch.people} people")
+    return [Text(shorten("Soon wanted too: " + ", ".join(more), EQUIPMENT_WIDTH, placeholder=" ..."))] if more else []
