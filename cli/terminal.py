@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import asyncio
+import codecs
 import contextlib
+import io
 import os
 import sys
 import threading
 import time
+import unicodedata
 from collections.abc import Callable, Collection, Sequence
 from typing import IO
 
@@ -28,10 +31,31 @@ Meanwhile = Callable[[Callable[[], bool]], bool]
 """Work done while a key is waited for: takes "must I stop?", returns whether the screen is to be drawn anew."""
 
 
+PLAINER = {"\u2026": ".", "\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'}
+"""One sign for one, so that columns stay where they are."""
+
+
+def _plainer(problem: UnicodeError) -> tuple[str, int]:
+    """For terminals that cannot show a sign: one that is like it, its letter without the accent, or a question mark."""
+    assert isinstance(problem, UnicodeEncodeError)
+    told = problem.object[problem.start : problem.end]
+    return "".join(PLAINER.get(c) or _letter(c) for c in told), problem.end
+
+
+def _letter(sign: str) -> str:
+    first = unicodedata.normalize("NFKD", sign)[0]
+    return first if first.isascii() and first.isprintable() else "?"
+
+
+codecs.register_error("plainer", _plainer)
+
+
 class Terminal:
     """Input and output of the interactive commands. Colour is left out where NO_COLOR asks for it."""
 
     def __init__(self, input: Input | None = None, output: Output | None = None, file: IO[str] | None = None) -> None:
+        if file is None and isinstance(sys.stdout, io.TextIOWrapper):
+            sys.stdout.reconfigure(errors="plainer")
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
         width = None if file is None else 80
         # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.

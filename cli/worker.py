@@ -18,6 +18,7 @@ from faulttree.store import NotSaved, Overtaken
 from . import opening, settings
 from .desk import Desk, user
 from .screens import prompt as screens
+from .screens.board import legend
 from .terminal import Terminal
 
 _BACK = Choice("b", "back", "back")
@@ -49,6 +50,22 @@ u undo the last answer   a add a note   h what was done so far
 x leave open with a reason   q quit, go on later
 The step is there at once. It is played through beside it, and may be replaced.
 Every answer is on the disk before the next screen appears."""
+
+HELP_ON = {
+    "squawk": "Type what the pilot said or wrote, in any words. What is heard in it is asked back one by one.",
+    "symptom": "This is what was heard in the pilot's words. y if the gear did that, n if it did not.",
+    "more-symptoms": "Type the number of anything else that the gear did, or Enter to go on.",
+    "opening": "Asked before anything is touched: it decides what has to be made safe first.",
+    "circumstances": "What surrounds a squawk makes some causes likelier. Numbers with spaces between, or Enter.",
+    "hours": "The longer since the gear was last known good, the likelier two faults at once.",
+    "cautions": "Nothing is set up before these are read. y says that they are, x drops the step.",
+    "set-up": "y once it is so. What is set up is put back at the end, one by one.",
+    "restore": "y once it is put back as it says.",
+    "outcome": "The number of what you saw. s before it if you only think so; t if it cannot be told, n if not done.",
+    "others": "Any of these may be done instead; the best comes first.",
+    "found": "Only what was seen with your own eyes. It counts as nearly certain.",
+}
+"""What is on the screen now, by topic."""
 
 
 def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
@@ -118,7 +135,8 @@ class Worker:
             if typed == "quit":
                 return
             if typed == "help":
-                self.say = HELP
+                if self._help(asked) == "q":
+                    return
                 # What was asked on taking the case up is asked until it is answered.
                 view = view if view in TAKING_UP else ""
                 continue
@@ -211,6 +229,14 @@ class Worker:
             if entry.kind == "limit" and entry.data["keep"]:
                 self._keep_limit(entry)
         return True
+
+    def _help(self, asked: Prompt) -> str | None:
+        """On a screen of its own, so that a small window shows all of it. Returns the key that ended it."""
+        self.terminal.clear()
+        told = [HELP_ON[asked.topic], ""] if asked.topic in HELP_ON else []
+        told += [HELP, "", legend(self.terminal.console.encoding)] if asked.board is not None else [HELP]
+        self.terminal.show(*told, "", "y go on   q quit, keep all")
+        return self.terminal.key("> ", ["y", "b", "q", "?"], "y")
 
     def _tell(self, *lines: str) -> None:
         """On a screen of its own: below it the next one may fill the window."""

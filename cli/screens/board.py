@@ -33,7 +33,10 @@ EQUIPMENT_WIDTH = 120
 
 SLEEPS = ", comes and goes"
 
-LEGEND = "where: {proved} proved good  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly  {found} found bad"
+LEGEND = (
+    "where: {proved} proved good  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly"
+    "  {found} found bad"
+)
 
 
 def marks_for(encoding: str) -> dict[str, str]:

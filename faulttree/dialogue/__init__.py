@@ -2,9 +2,8 @@
 
 ``opening`` asks before the work, ``resuming`` when a case is taken up again, ``steps`` leads through a step,
 ``measuring`` a reading, ``work`` is the main screen and the end, ``where`` the chains as strips, ``chances`` puts
-figures in words, ``ahead`` says why and what if, ``hand`` asks for the people and equipment at hand, ``words`` for notes
-and reasons, ``profile`` for an aircraft's profile; ``prompts`` is the plain data that goes to and fro. No clock, no input
-or output.
+figures in words, ``ahead`` says why and what if, ``hand`` asks for people and equipment, ``words`` for notes and
+reasons, ``profile`` for an aircraft's profile; ``prompts`` is the plain data. No clock, no input or output.
 """
 
 from __future__ import annotations

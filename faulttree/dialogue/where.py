@@ -46,7 +46,7 @@ class Strip:
 def strips(
     book: Book, gates: Gates, now: Mapping[str, float], at_first: Mapping[str, float], step: str = ""
 ) -> tuple[Strip, ...]:
-    """The chains on which something lies, the one that the next step looks at first, then the most suspect.
+    """The chains on which something lies: a suspect one that the next step looks at, then the most suspect.
 
     ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by the symptoms alone.
     """
@@ -63,7 +63,9 @@ def strips(
             before, own = before | below, own + (share if tap in taps else 0.0)
         wanted = any(stretch.next for stretch in stretches)
         if wanted or own >= WORTH_SHOWING:
-            found.append((not wanted, -own, chain, Strip(_name(book, chain, taps), tuple(stretches))))
+            # A look in passing at a chain that is hardly suspect must not hide the one that is.
+            leads = wanted and own >= WORTH_SHOWING
+            found.append((not leads, -own, chain, Strip(_name(book, chain, taps), tuple(stretches))))
     return tuple(strip for *_, strip in sorted(found, key=lambda one: one[:3]))
 
 

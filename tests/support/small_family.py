@@ -76,9 +76,13 @@ actions:
 """
 
 
+def shared_texts() -> dict[str, str]:
+    """The shipped files that every family reads, by name."""
+    return {f"shared/{path.name}": path.read_text(encoding="utf-8") for path in sorted(SHARED.glob("*.yaml"))}
+
+
 def small_book() -> Book:
     """The made-up family's book."""
-    texts = {f"shared/{path.name}": path.read_text(encoding="utf-8") for path in sorted(SHARED.glob("*.yaml"))}
-    reading = read_texts({**texts, "made-up/all.yaml": FAMILY}, "made-up")
+    reading = read_texts({**shared_texts(), "made-up/all.yaml": FAMILY}, "made-up")
     assert reading.book is not None, "\n".join(map(str, reading.problems))
     return reading.book

@@ -1,0 +1,54 @@
+"""The main screen: a chain as a strip, its marks on any terminal, more where there is room."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from rich.console import Console
+
+from faulttree.dialogue.where import Stretch, Strip
+from faulttree_cli.screens.board import MARKS, PLAIN_MARKS, legend, marks_for, strip_lines
+from faulttree_cli.terminal import Terminal
+
+STRIP = Strip(
+    "Feed",
+    (
+        Stretch("bus", 0.0, "proved"), Stretch("breaker", 0.0, "open"), Stretch("ground safety", 0.5, "strong", True),
+        Stretch("up limit", 0.15, "suspect"),
+    ),
+)  # fmt: skip
+
+
+def test_a_strip_runs_from_the_source_to_the_end() -> None:
+    """Each stretch as a mark before its tap; an arrow under the tap that the next step looks at."""
+    line, arrow = strip_lines(STRIP, 80, PLAIN_MARKS)
+    assert line.plain == "=== bus --- breaker ??? ground safety ?-? up limit "
+    assert arrow.plain.index("^") == line.plain.index("ground safety")
+
+
+def test_a_long_strip_goes_over_two_lines() -> None:
+    """Broken between two taps, the arrow under its own line."""
+    lines = [line.plain for line in strip_lines(STRIP, 24, PLAIN_MARKS)]
+    assert lines == ["=== bus --- breaker ", "??? ground safety ", "    ^ next", "?-? up limit "]
+    assert max(map(len, lines)) <= 24
+
+
+@pytest.mark.parametrize(("encoding", "marks"), [("utf-8", MARKS), ("iso8859-1", PLAIN_MARKS), ("ascii", PLAIN_MARKS)])
+def test_marks_are_those_that_the_terminal_can_show(encoding: str, marks: dict[str, str]) -> None:
+    """Shades where there are any, else signs that are told apart without colour; the legend names them all."""
+    assert marks_for(encoding) == marks
+    assert all(mark in legend(encoding) for mark in marks.values())
+    assert len(set(marks.values())) == len(marks)
+
+
+def test_a_terminal_of_few_signs_shows_something_like_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An ellipsis as a dot, letters without their accent, the rest as question marks; nothing stops."""
+    written = io.BytesIO()
+    monkeypatch.setattr("sys.stdout", io.TextIOWrapper(written, encoding="ascii"))
+    terminal = Terminal.__new__(Terminal)
+    Terminal.__init__(terminal)
+    terminal.console = Console(width=40)
+    terminal.show("na\u00efve \u2026 \u2192")
+    terminal.console.file.flush()
+    assert written.getvalue().decode("ascii").strip() == "naive . ?"
