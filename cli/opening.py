@@ -96,7 +96,9 @@ def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:
     elif job:
         lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one.")
     if book.assumed:
-        lines.append("Taken as usual (--fitted or a profile changes it): " + ", ".join(book.assumed) + ".")
+        groups = {option.partition("=")[0] for option in book.assumed}
+        usual = [option.name for option in book.options.values() if option.group in groups and option.default]
+        lines.append("Taken as usual, unless a profile says otherwise: " + "; ".join(usual) + ".")
     return "\n".join(lines)
 
 
