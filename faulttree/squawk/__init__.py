@@ -33,7 +33,7 @@ ASKED_BESIDE = 0.2
 DENIED_YET_ASKED = 0.3
 """Score in the complaints from which a symptom is asked about that is denied elsewhere in the squawk."""
 
-ASKED = 0.13
+ASKED = 0.17
 MOST_ASKED = 3
 """Asked about from this score on, the likeliest three; fewer where something was recognised."""
 
