@@ -112,7 +112,7 @@ class Belief:
         self._believer = believer
         self.rows, self.unlisted = replay.weights()
 
-    @property
+    @cached_property
     def listed(self) -> float:
         """Probability that the cause is one that the book knows."""
         return float(self.rows.sum())

@@ -120,14 +120,19 @@ class Scene:
         """
         due: list[str] = []
         ever: set[str] = set()
+        repairs: list[str] = []
+        proved = True
         for entry in self.evidence.entries:
             if isinstance(entry, Did):
-                follow_up = self.book.actions[entry.action].follow_up
-                checks = [*(check for check in (*due, *follow_up) if check not in self.proofs), *self.proofs]
+                # What was due for a repair before, and never proved, is due again: the gear was touched anew.
+                repairs, proved = [*([] if proved else repairs), entry.action], False
+                follow_up = [check for action in repairs for check in self.book.actions[action].follow_up]
+                checks = [*(check for check in follow_up if check not in self.proofs), *self.proofs]
                 before = {check: [b for b in self.book.checks[check].after if b not in ever] for check in checks}
                 due = list(dict.fromkeys(part for check in checks for part in (*before[check], check)))
             elif isinstance(entry, Answer):
                 ever.add(entry.check)
+                proved = proved or entry.check in self.proofs
                 failed = entry.check in self.proofs and shown(entry) != len(entry.weights) - 1
                 due = [] if failed else [check for check in due if check != entry.check]
         return due
