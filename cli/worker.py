@@ -173,8 +173,7 @@ class Worker:
         if self.say:
             self.terminal.show(self.say, "")
         self.terminal.show(*screens.screen(self.book, asked))
-        if not asked.text:
-            self.terminal.show("", screens.key_line(asked.commands))
+        self.terminal.show("", screens.key_line(() if asked.text else asked.commands))
 
     def _typed(self, state: CaseState, asked: Prompt) -> str | None:
         if asked.text:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import zip_longest
 
-from rich.console import Group, RenderableType
+from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.padding import Padding
 from rich.rule import Rule
 from rich.table import Table
@@ -54,8 +55,26 @@ def plain_screen(prompt: Prompt) -> list[RenderableType]:
     return [Text(plain(prompt.title), style="bold"), *lines, choices(prompt.choices)]
 
 
+OTHER_LINES = 10
+"""Lines of a screen of choices that are not choices: head, title, lines, keys."""
+
+
+class Fitting:
+    """Choices in full where the window has room for them, else by what says them in short."""
+
+    def __init__(self, given: Sequence[Choice]) -> None:
+        self.given = given
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        full = choices([replace(choice, short="") for choice in self.given])
+        tall = len(console.render_lines(full, options, pad=False)) > console.height - OTHER_LINES
+        yield choices([replace(c, label=c.short, short="") for c in self.given]) if tall else full
+
+
 def choices(given: Sequence[Choice]) -> RenderableType:
     """Choices, one to a line, each behind its key; a long list in two columns, so that it fits on a small screen."""
+    if given and all(choice.short for choice in given):
+        return Fitting(given)
     if len(given) > FIT_IN_ONE_COLUMN and not any(choice.note for choice in given):
         return _in_two_columns(given)
     table = Table.grid(padding=(0, 1))

@@ -28,7 +28,7 @@ def prompt(book: Book, state: CaseState) -> Prompt | None:
             choices = tuple(Choice(str(i), a.label, a.id) for i, a in enumerate(question.answers, 1))
             return Prompt("opening", question.ask, choices=choices, about=question.id)
     if not state.circumstances_asked:
-        choices = tuple(_numbered(book.circumstances[c].ask, c, i) for i, c in enumerate(book.circumstances, 1))
+        choices = tuple(Choice(str(i), c.ask, c.id, short=c.name) for i, c in enumerate(book.circumstances.values(), 1))
         lines: tuple[str, ...] = ("Type the numbers of all that apply, with spaces between, or Enter for none.",)
         return Prompt("circumstances", "Which of these apply?", lines, choices, text=True, default="")
     if not state.hours_asked:

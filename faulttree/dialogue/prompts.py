@@ -12,12 +12,13 @@ from faulttree.dialogue.where import Strip
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One key and what it means. ``note`` is a word more, where there is one."""
+    """One key and what it means. ``note`` is a word more, where there is one; ``short`` says it for a small window."""
 
     key: str
     label: str
     value: str
     note: str = ""
+    short: str = ""
 
 
 @dataclass(frozen=True, slots=True)
