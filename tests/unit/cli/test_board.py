@@ -5,6 +5,9 @@ from __future__ import annotations
 import io
 
 import pytest
+from prompt_toolkit.application import create_app_session
+from prompt_toolkit.input import DummyInput
+from prompt_toolkit.output import DummyOutput
 from rich.console import Console
 
 from faulttree.dialogue.where import Stretch, Strip
@@ -46,8 +49,9 @@ def test_a_terminal_of_few_signs_shows_something_like_them(monkeypatch: pytest.M
     """An ellipsis as a dot, letters without their accent, the rest as question marks; nothing stops."""
     written = io.BytesIO()
     monkeypatch.setattr("sys.stdout", io.TextIOWrapper(written, encoding="ascii"))
-    terminal = Terminal.__new__(Terminal)
-    Terminal.__init__(terminal)
+    # In a session of its own: the usual one would keep this process's input for every later test.
+    with create_app_session(input=DummyInput(), output=DummyOutput()):
+        terminal = Terminal()
     terminal.console = Console(width=40)
     terminal.show("na\u00efve \u2026 \u2192")
     terminal.console.file.flush()
