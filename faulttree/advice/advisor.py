@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import replace
+from heapq import nsmallest
 
 import numpy as np
 
@@ -301,9 +302,9 @@ class Round:
         return [*due, *(replace(s, expected_minutes=max(s.expected_minutes, value)) for s in others)]
 
     def _with_savings(self, suggestions: list[Suggestion]) -> Iterator[Suggestion]:
-        for i, suggestion in enumerate(suggestions):
-            others = [s for j, s in enumerate(suggestions) if j != i]
-            rival = min(others, key=lambda s: s.expected_minutes, default=None)
+        best = nsmallest(2, suggestions, key=lambda s: s.expected_minutes)
+        for suggestion in suggestions:
+            rival = next((s for s in best if s is not suggestion), None)
             saves = 0.0 if rival is None else rival.expected_minutes - suggestion.expected_minutes
             settled = replace(suggestion, saves_minutes=saves)
             yield replace(settled, why=explain(self.book, settled, self.situation, rival))

@@ -21,6 +21,7 @@ class Floor:
     def __init__(self, book: Book, moves: Moves, figures: Figures, proofs: tuple[str, ...]) -> None:
         self.book, self.moves, self.figures, self.proofs = book, moves, figures, proofs
         self._known: dict[tuple[Standing, frozenset[str]], float] = {}
+        self._alone: dict[Standing, dict[str, float]] = {}
         self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
         self._proving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
         self._restoring: dict[Standing, float] = {}
@@ -95,6 +96,15 @@ class Floor:
             orders = permutations(named) if len(named) <= MOST_ORDERED else [tuple(named)]
             self._known[key] = min(self._in_order(standing, order) for order in orders)
         return self._known[key]
+
+    def adds(self, standing: Standing, actions: Iterable[str]) -> list[float]:
+        """What each of these actions costs alone, beyond the bare proof."""
+        known = self._alone.setdefault(standing, {})
+        bare = self.of_plan(standing, frozenset())
+        for name in actions:
+            if name not in known:
+                known[name] = self.of_plan(standing, frozenset([name])) - bare
+        return [known[name] for name in actions]
 
     def _in_order(self, standing: Standing, actions: tuple[str, ...]) -> float:
         cost = 0.0

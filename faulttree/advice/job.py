@@ -91,7 +91,7 @@ class Job:
         """
         if standing not in self._floors:
             bare = self.floor.of_plan(standing, frozenset())
-            adds = np.array([self.floor.of_plan(standing, frozenset([a])) - bare for a in self._named])
+            adds = np.array(self.floor.adds(standing, self._named))
             costs = np.append(bare + self._in_plan @ adds, np.inf)
             for group in self._worth_exact:
                 costs[group] = self.floor.of_plan(standing, self.plans[group] or frozenset())

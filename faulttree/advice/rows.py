@@ -7,6 +7,7 @@ dead beside the cause neither fails the proof nor is worth a question.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import combinations
 
 import numpy as np
@@ -70,7 +71,7 @@ class Rows:
         """Rearrange the rows: the new row i is the old row ``order[i]``; the unlisted cause stays last."""
         self.base, self.modes = self.base[order], self.modes[order]
         self.weights = self.weights[np.append(order, len(order))]
-        self._row_of = {_key(modes): row for row, modes in reversed(list(enumerate(self.modes)))}
+        self._row_of = {_key(modes): row for row, modes in reversed(list(enumerate(self.modes.tolist())))}
         self.sets, self.place = self._distinct(self.modes)
         # Before any action the sets stand as they were; where nothing stands any more the base does not count.
         as_they_were = self.sets_as_they_were[self.base] if len(self.sets_as_they_were) else self.modes
@@ -104,7 +105,7 @@ class Rows:
         result = np.arange(len(self.modes) + 1)
         for row in np.flatnonzero(fixable[self.modes].any(axis=1)):
             left = np.where(fixable[self.modes[row]], NOTHING, self.modes[row])
-            result[row] = self._row_of[_key(left)]
+            result[row] = self._row_of[_key(left.tolist())]
         return result
 
     def columns(self, check: Check) -> Floats:
@@ -163,16 +164,16 @@ def _only(modes: Ints, wanted: Bools) -> Ints:
     return kept
 
 
-def _key(modes: Ints) -> tuple[int, ...]:
-    return tuple(sorted(int(mode) for mode in modes if mode >= 0))
+def _key(modes: Sequence[int]) -> tuple[int, ...]:
+    return tuple(sorted([mode for mode in modes if mode >= 0]))
 
 
 def _with_what_repairs_leave(base: Ints, modes: Ints) -> tuple[Ints, Ints]:
     """The rows with one more for every smaller set that a repair can leave, the empty one included."""
-    known = {_key(row) for row in modes}
+    keys = [_key(row) for row in modes.tolist()]
+    known = set(keys)
     more: list[tuple[int, tuple[int, ...]]] = []
-    for was, row in zip(base, modes, strict=True):
-        standing = _key(row)
+    for was, standing in zip(base, keys, strict=True):
         for size in range(1, len(standing)):
             for left in combinations(standing, size):
                 if left not in known:

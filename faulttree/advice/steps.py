@@ -27,6 +27,7 @@ class Steps:
     def __init__(self, book: Book, gates: Gates, floor: Floor, situation: Situation, symptoms: Sequence[str]) -> None:
         self.book, self.gates, self.floor = book, gates, floor
         self.moves, self.situation, self.symptoms = floor.moves, situation, symptoms
+        self._hindered: dict[str, tuple[str, ...] | None] = {}
 
     def move(self, item: Check | Action, also: tuple[str, ...] = ()) -> Move:
         """From what stands to what a step needs, forced conditions included. Raises BadCondition."""
@@ -42,6 +43,11 @@ class Steps:
 
     def in_the_way(self, item: Check | Action) -> tuple[str, ...] | None:
         """What keeps a step from being done here: equipment lacking, ``people`` too few; None: it cannot be at all."""
+        if item.id not in self._hindered:
+            self._hindered[item.id] = self._hinders(item)
+        return self._hindered[item.id]
+
+    def _hinders(self, item: Check | Action) -> tuple[str, ...] | None:
         try:
             people, equipment = self.wants(item)
         except BadCondition:

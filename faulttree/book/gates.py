@@ -39,9 +39,16 @@ class Events:
     origin: dict[str, Item[Any]] = field(default_factory=dict)
     said: dict[str, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    _present: dict[tuple[str, str], bool] = field(default_factory=dict)
 
     def present(self, section: str, entry_id: str) -> bool:
         """Whether an entry is there, sound, and applies to the aircraft."""
+        key = section, entry_id
+        if key not in self._present:
+            self._present[key] = self._applies(section, entry_id)
+        return self._present[key]
+
+    def _applies(self, section: str, entry_id: str) -> bool:
         item = self.written.ids(section).get(entry_id)
         if item is None or not self.fitting.allows(getattr(item.form, "fitted", ())):
             return False

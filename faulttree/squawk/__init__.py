@@ -6,11 +6,11 @@ ranked by what all of them teach together (:mod:`faulttree.squawk.ranking`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from faulttree.book.model import Book, Symptom
+from faulttree.book.model import Book
 from faulttree.squawk.phrases import Phrases
 from faulttree.squawk.ranking import Ranking
 from faulttree.squawk.words import NOT, Vocabulary, clauses, in_order, says_well
@@ -129,14 +129,14 @@ class _Heard:
 class _Ear:
     """What is learned from the phrases of one book."""
 
-    def __init__(self, symptoms: Mapping[str, Symptom], words: Mapping[str, str]) -> None:
+    def __init__(self, phrases: Mapping[str, Sequence[str]], words: Mapping[str, str]) -> None:
         self._vocabulary = Vocabulary(words)
-        self._phrases = Phrases(symptoms, self._vocabulary)
-        told = {s.id: [self._stems(phrase) for phrase in (*s.says, s.name)] for s in symptoms.values()}
+        self._phrases = Phrases(phrases, self._vocabulary)
+        told = {symptom: [self._stems(phrase) for phrase in said] for symptom, said in phrases.items()}
         self._ranking = Ranking(told)
         self._written: dict[frozenset[str], frozenset[str]] = {}
-        for symptom, phrases in told.items():
-            for known in map(frozenset, phrases):
+        for symptom, stems in told.items():
+            for known in map(frozenset, stems):
                 self._written[known] = self._written.get(known, frozenset[str]()) | {symptom}
 
     def _stems(self, text: str) -> list[str]:
@@ -168,10 +168,14 @@ class _Ear:
         return self._written.get(frozenset(self._stems(text)), frozenset())
 
 
+_Told = tuple[str, tuple[str, ...]]
+"""A symptom's id and all phrases for it, its name the last: the same at most options, and then learned once."""
+
+
 @lru_cache(maxsize=4)
-def _ear_of(symptoms: tuple[Symptom, ...], words: tuple[tuple[str, str], ...]) -> _Ear:
-    return _Ear({symptom.id: symptom for symptom in symptoms}, dict(words))
+def _ear_of(told: tuple[_Told, ...], words: tuple[tuple[str, str], ...]) -> _Ear:
+    return _Ear(dict(told), dict(words))
 
 
 def _ear(book: Book) -> _Ear:
-    return _ear_of(tuple(book.symptoms.values()), tuple(book.words.items()))
+    return _ear_of(tuple((s.id, (*s.says, s.name)) for s in book.symptoms.values()), tuple(book.words.items()))

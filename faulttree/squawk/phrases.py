@@ -7,9 +7,8 @@ F-measure of the weight that it and a phrase have in common. Misspelt words coun
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
-from faulttree.book.model import Symptom
 from faulttree.squawk.words import FINE, NOT, Vocabulary, clauses, says_well, stem, stems
 
 WEIGHT_OF_NOT = 0.6
@@ -38,12 +37,10 @@ DENIES = 0.6
 class Phrases:
     """The book's phrases as stems, with the weight of each stem."""
 
-    def __init__(self, symptoms: Mapping[str, Symptom], vocabulary: Vocabulary) -> None:
+    def __init__(self, phrases: Mapping[str, Sequence[str]], vocabulary: Vocabulary) -> None:
         self._phrases = {
-            symptom.id: [
-                found for said in (*symptom.says, symptom.name) if (found := stems(vocabulary.plain(_complained(said))))
-            ]
-            for symptom in symptoms.values()
+            symptom: [found for phrase in said if (found := stems(vocabulary.plain(_complained(phrase))))]
+            for symptom, said in phrases.items()
         }
         words = [frozenset[str]().union(*phrases) for phrases in self._phrases.values()]
         every = frozenset[str]().union(*words)
