@@ -38,7 +38,7 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     overlays = [*shop.overlays, *given.knowledge]
     known = families([places.shipped_book(), *map(Path, overlays)])
     cautions = places.load(given.family or known[0], given.fitted if given.family else [], overlays)
-    terminal.show(*[screens.caution_box(cautions, caution) for caution in cautions.standing_cautions])
+    terminal.page(*[screens.caution_box(cautions, caution) for caution in cautions.standing_cautions])
     job = _job(getattr(given, "aircraft", None), terminal)
     profile = desk.profiles.find(job) if job else None
     family, fitted = given.family, list(given.fitted)
@@ -67,8 +67,8 @@ def _job(named: str | None, terminal: Terminal) -> str:
     """Which aircraft. The cautions stay on the screen until they were answered, also where it was named before."""
     if named is None:
         return terminal.line("Registration or job number: ").strip()
-    terminal.show("", "y read and understood, go on   q quit")
-    if terminal.key("> ", ["y", "q"]) == "q":
+    terminal.show("", "r read and understood   q quit")
+    if terminal.key("> ", ["r", "q"]) == "q":
         raise Left
     return named.strip()
 
@@ -78,10 +78,8 @@ def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal) -
     if len(known) == 1:
         return known[0]
     keys = {str(number): family for number, family in enumerate(known[:9], 1)}
-    terminal.clear()
-    terminal.show("What drives the gear of this aircraft?", "")
-    terminal.show(*[f"  {key} {places.load(family, [], overlays).name}" for key, family in keys.items()])
-    terminal.show("", "q quit   ? help")
+    kinds = [f"  {key} {places.load(family, [], overlays).name}" for key, family in keys.items()]
+    terminal.page("What drives the gear of this aircraft?", "", *kinds, "", "q quit   ? help")
     while (pressed := terminal.key("> ", [*keys, "q", "?"])) == "?":
         terminal.show("See the aircraft's description of its gear. `faulttree aircraft` keeps it with the aircraft.")
     if pressed is None or pressed == "q":

@@ -90,11 +90,9 @@ class Profiler:
     def _asked(self, asked: Prompt, take: Callable[[str], Found]) -> Found:
         said = ""
         while True:
-            self.terminal.clear()
-            if said:
-                self.terminal.show(said, "")
-            self.terminal.show(*screens.plain_screen(asked))
-            typed = self.terminal.line("> ")
+            parts = [*([said, ""] if said else []), *screens.plain_screen(asked)]
+            self.terminal.page(*parts)
+            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts))
             if typed.strip() == "?":
                 said = "A number chooses, Enter leaves it as it is, control-C leaves without keeping anything."
                 continue

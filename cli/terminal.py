@@ -12,9 +12,10 @@ import threading
 import time
 import unicodedata
 from collections.abc import Callable, Collection, Sequence
-from typing import IO
+from typing import IO, Any
 
 from prompt_toolkit import PromptSession
+from prompt_toolkit.application import Application
 from prompt_toolkit.input import Input
 from prompt_toolkit.key_binding import KeyBindings
 from prompt_toolkit.key_binding.key_processor import KeyPressEvent
@@ -30,6 +31,9 @@ WIDEST = 100
 Meanwhile = Callable[[Callable[[], bool]], bool]
 """Work done while a key is waited for: takes "must I stop?", returns whether the screen is to be drawn anew."""
 
+
+TO_THE_TOP, TO_THE_END_OF_THE_LINE, TO_THE_BOTTOM = "\x1b[H", "\x1b[K", "\x1b[J"
+"""What a new screen is written with (ECMA-48: cursor position, erase in line, erase in page)."""
 
 PLAINER = {"\u2026": ".", "\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'}
 """One sign for one, so that columns stay where they are."""
@@ -53,36 +57,52 @@ codecs.register_error("plainer", _plainer)
 class Terminal:
     """Input and output of the interactive commands. Colour is left out where NO_COLOR asks for it."""
 
+    plain = False
+    """Whether everything is said line by line, for a reader who hears the screen."""
+
     def __init__(self, input: Input | None = None, output: Output | None = None, file: IO[str] | None = None) -> None:
         if file is None and isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(errors="plainer")
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
-        width = None if file is None else 80
         # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.
         self.console = Console(
-            file=file, width=width, highlight=False, markup=False, emoji=False,
+            file=file, width=None if file is None else 80, highlight=False, markup=False, emoji=False,
             no_color="NO_COLOR" in os.environ or None,
         )  # fmt: skip
-        if self.console.width > WIDEST:
-            self.console.width = WIDEST
 
     @staticmethod
     def is_there() -> bool:
         """Whether a person sits at both ends."""
         return sys.stdin.isatty() and sys.stdout.isatty()
 
+    @property
+    def width(self) -> int:
+        """Columns that are written to, of those that the window has just now."""
+        return min(self.console.width, WIDEST)
+
     def show(self, *what: RenderableType) -> None:
         """Print renderables one below the other. In strings nothing acts; a Text is taken to be made inert already."""
         for part in what:
-            self.console.print(plain(part) if isinstance(part, str) else part)
+            self.console.print(plain(part) if isinstance(part, str) else part, width=self.width)
+
+    def page(self, *what: RenderableType) -> None:
+        """A new screen, written over the old one at one go, so that nothing flickers over a slow line."""
+        if not self.console.is_terminal:
+            self.show(*what)
+            return
+        with self.console.capture() as drawn:
+            self.show(*what)
+        self.console.file.write(TO_THE_TOP + drawn.get().replace("\n", TO_THE_END_OF_THE_LINE + "\n") + TO_THE_BOTTOM)
+        self.console.file.flush()
 
     def pages(self, parts: Sequence[RenderableType], reserved: int) -> list[list[RenderableType]]:
         """Parts grouped so that each group fits the window with ``reserved`` lines to spare; none is split."""
         room = max(self.console.height - reserved, 1)
+        options = self.console.options.update(width=self.width)
         pages: list[list[RenderableType]] = []
         used = room + 1
         for part in parts:
-            height = len(self.console.render_lines(part, pad=False))
+            height = len(self.console.render_lines(part, options, pad=False))
             if used + height > room:
                 pages.append([])
                 used = 0
@@ -90,19 +110,27 @@ class Terminal:
             used += height
         return pages
 
-    def clear(self) -> None:
-        """Start a new screen."""
-        self.console.clear()
+    def line(
+        self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
+    ) -> str:
+        """A line of words; ``meanwhile`` is done beside the typing, ``redraw`` when the window changes its size.
 
-    def line(self, label: str, meanwhile: Callable[[], object] | None = None) -> str:
-        """A line of words; ``meanwhile`` is done beside the typing. Raises KeyboardInterrupt and EOFError as typed."""
-        if meanwhile is None:
-            return self._session.prompt(label)
-        beside = threading.Thread(target=meanwhile)
+        Raises KeyboardInterrupt and EOFError as typed.
+        """
+        beside = None if meanwhile is None else threading.Thread(target=meanwhile)
+        sized, typed = _Sized(self._session.app), ""
         try:
-            return self._session.prompt(label, pre_run=beside.start)
+            while True:
+                begin = beside.start if beside is not None and beside.ident is None else None
+                typed = self._session.prompt(label, default=typed, pre_run=begin)
+                if not sized.changed:
+                    return typed
+                if redraw is not None:
+                    redraw()
+                sized.look_again()
         finally:
-            if beside.ident is not None:
+            sized.end()
+            if beside is not None and beside.ident is not None:
                 beside.join()
 
     def key(
@@ -112,12 +140,13 @@ class Terminal:
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
         settle: float = 0.0,
+        redraw: Callable[[], None] | None = None,
     ) -> str | None:
         """One of ``keys``, taken as soon as it is pressed. Enter gives ``enter`` if that is set.
 
         ``meanwhile`` runs beside it until it is done or a key is pressed, whichever comes first. If it returns True
         before any key, the answer is None. Keys pressed in the first ``settle`` seconds are not taken: they were meant
-        for what stood on the screen before.
+        for what stood on the screen before. ``redraw`` is called when the window changes its size.
         """
         open_at = time.monotonic() + settle
         bindings = KeyBindings()
@@ -125,16 +154,43 @@ class Terminal:
             bindings.add(key)(_exit_with(key, open_at))
         bindings.add("enter")(_exit_with(enter, open_at) if enter is not None else _ignore)
         bindings.add("<any>")(_ignore)
-        session = PromptSession[str | None](
-            input=self._session.input, output=self._session.output, key_bindings=bindings
-        )
-        if meanwhile is None:
-            return session.prompt(label)
-        beside = _Beside(session, meanwhile)
-        try:
-            return session.prompt(label, pre_run=beside.start)
-        finally:
-            beside.end()
+        while True:
+            session = PromptSession[str | None](
+                input=self._session.input, output=self._session.output, key_bindings=bindings
+            )
+            sized = _Sized(session.app)
+            beside = None if meanwhile is None else _Beside(session, meanwhile)
+            try:
+                pressed = session.prompt(label, pre_run=None if beside is None else beside.start)
+            finally:
+                if beside is not None:
+                    beside.end()
+            if not sized.changed:
+                return pressed
+            if redraw is not None:
+                redraw()
+
+
+class _Sized:
+    """Ends a prompt when the window has changed its size, so that what stands above it can be drawn anew."""
+
+    def __init__(self, app: Application[Any]) -> None:
+        self._app = app
+        self.look_again()
+        app.before_render += self._look
+
+    def look_again(self) -> None:
+        """From the size that the window has now."""
+        self._size, self.changed = self._app.output.get_size(), False
+
+    def end(self) -> None:
+        """Look no more."""
+        self._app.before_render -= self._look
+
+    def _look(self, app: Application[Any]) -> None:
+        if app.output.get_size() != self._size and app.is_running and not app.is_done:
+            self.changed = True
+            app.exit(result=app.current_buffer.text)
 
 
 class _Beside:

@@ -7,11 +7,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
-from faulttree.case import CaseState, add_up
+from rich.console import RenderableType
+
+from faulttree.case import CaseState, add_up, minutes_spent
+from faulttree.case.course import history
+from faulttree.chances import minutes_in_words
 from faulttree.clean import plain
 from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
+from faulttree.dialogue.steps import READ
 from faulttree.errors import FaulttreeError
-from faulttree.papers.course import history
 from faulttree.squawk import learn
 from faulttree.store import NotSaved, Overtaken
 
@@ -23,7 +27,9 @@ from .terminal import Terminal
 
 _BACK = Choice("b", "back", "back")
 
-PAGE_KEYS = "y read and understood, go on   q quit, keep all   ? help"
+READ_KEYS = "r read and understood   q quit, keep all   ? help"
+LEAF_KEYS = "y more   b back   q quit, keep all"
+ARROWS = ("up", "down")
 LATEST = 9
 """Entries of the course so far that fit a small window."""
 
@@ -43,10 +49,13 @@ SETTLE = 0.4
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
 
-HELP = """Number keys answer. y does what is proposed, Enter too if nothing is asked.
-w why   o other steps   f I found it   p people and tools at hand
+HELP = """Number keys answer; so do the arrow keys with Enter. y does what is proposed.
+r says that cautions were read, and nothing else does; ! shows them again.
 n not done   t can't tell   s think so, not sure   m enter a reading
-u undo the last answer   a add a note   h what was done so far
+w why, and what if   v the fault tree   d what the last answer changed
+o other steps, any check by name   f I found it   c can't do that here
+p people and tools at hand   a note   u undo the last answer
+h what was done so far, and taking back any of it
 x leave open with a reason   q quit, go on later
 The step is there at once. It is played through beside it, and may be replaced.
 Every answer is on the disk before the next screen appears."""
@@ -58,11 +67,16 @@ HELP_ON = {
     "opening": "Asked before anything is touched: it decides what has to be made safe first.",
     "circumstances": "What surrounds a squawk makes some causes likelier. Numbers with spaces between, or Enter.",
     "hours": "The longer since the gear was last known good, the likelier two faults at once.",
-    "cautions": "Nothing is set up before these are read. y says that they are, x drops the step.",
+    "cautions": "Nothing is set up before these are read. r says that they are, x drops the step.",
     "set-up": "y once it is so. What is set up is put back at the end, one by one.",
     "restore": "y once it is put back as it says.",
     "outcome": "The number of what you saw. s before it if you only think so; t if it cannot be told, n if not done.",
-    "others": "Any of these may be done instead; the best comes first.",
+    "others": "Any of these may be done instead; the best comes first. t finds any check by part of its name.",
+    "cannot-here": "What is not here is remembered: nothing that wants it is proposed until p says that it is here.",
+    "changed": "The first bar is the ranking before the last answer, the second the ranking after it.",
+    "tree": "What gives the squawk, the likeliest first. What is not shown is hardly suspect.",
+    "take-back": "The answer stays in the log, marked as taken back. All else is worked out anew without it.",
+    "jump": "Any check that can be done with what is here, though it may tell little just now.",
     "found": "Only what was seen with your own eyes. It counts as nearly certain.",
 }
 """What is on the screen now, by topic."""
@@ -150,49 +164,77 @@ class Worker:
 
     def _ask(self, state: CaseState, asked: Prompt) -> str | None:
         """Shows a prompt and takes its answer; cautions page by page, so that none scrolls away unread."""
+        if asked.trees:
+            return self._leaf_through(state, asked)
         pages = self.terminal.pages([screens.caution_box(self.book, c) for c in asked.cautions], OTHER_LINES)
-        for number, page in enumerate(pages[:-1], 1):
-            self._show_head(state)
-            self.terminal.show(*page, f"{asked.title}. Page {number} of {len(pages)}.", "", PAGE_KEYS)
-            typed = self.terminal.key("> ", ["y", "q", "?"])
-            if typed == "q":
-                return "quit"
-            if typed == "?":
-                return "help"
+        # Where the prompt asks more than whether they were read, the last page is read by itself too.
+        answers_more = pages and not any(choice.key == READ.key for choice in asked.choices)
+        for number, page in enumerate(pages if answers_more else pages[:-1], 1):
+            told = f"{asked.title}. Page {number} of {len(pages)}." if len(pages) > 1 else asked.title
+            pressed = self._paged([*self._head(state), *page, told, "", READ_KEYS], [READ.key, "q", "?"])
+            if pressed != READ.key:
+                return "quit" if pressed == "q" else "help"
         shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
-        self._show(state, shown)
-        return self._typed(state, asked)
+        return self._typed(state, shown)
 
-    def _show_head(self, state: CaseState) -> None:
-        self.terminal.clear()
-        head = plain(f"{self.name}  {state.opened.get('job', '')}  {state.squawk}").replace("\n", " ")
-        self.terminal.show(head[: self.terminal.console.width], "")
+    def _paged(self, parts: Sequence[RenderableType], keys: Sequence[str]) -> str | None:
+        self.terminal.page(*parts)
+        return self.terminal.key("> ", keys, redraw=partial(self.terminal.page, *parts))
 
-    def _show(self, state: CaseState, asked: Prompt) -> None:
-        self._show_head(state)
-        if self.say:
-            self.terminal.show(self.say, "")
-        self.terminal.show(*screens.screen(self.book, asked))
-        self.terminal.show("", screens.key_line(() if asked.text else asked.commands))
+    def _leaf_through(self, state: CaseState, asked: Prompt) -> str:
+        """A long picture, a window full at a time."""
+        lines = screens.tree_lines(asked.trees, self.terminal.console.encoding, self.terminal.width)
+        pages = self.terminal.pages(lines, OTHER_LINES // 2)
+        for number, page in enumerate(pages, 1):
+            keys = LEAF_KEYS if number < len(pages) else LEAF_KEYS.removeprefix("y more   ")
+            parts = [*self._head(state), *page, "", f"{keys}   (page {number} of {len(pages)})"]
+            pressed = self._paged(parts, [*(["y"] if number < len(pages) else []), "b", "q"])
+            if pressed == "q":
+                return "quit"
+            if pressed == "b":
+                break
+        return "back"
+
+    def _head(self, state: CaseState) -> list[RenderableType]:
+        job = state.opened.get("job", "")
+        spent = f"{minutes_in_words(minutes_spent(state.entries))} so far"
+        what = plain(f"{self.name}  {job}  {state.squawk}").replace("\n", " ")
+        room = self.terminal.width - len(spent) - 2
+        return [f"{what[:room]:<{room}}  {spent}", ""]
+
+    def _draw(self, state: CaseState, asked: Prompt, marked: int | None = None) -> None:
+        said = [self.say, ""] if self.say else []
+        commands = screens.key_line(() if asked.text else asked.commands)
+        self.terminal.page(*self._head(state), *said, *screens.screen(self.book, asked, marked), "", commands)
 
     def _typed(self, state: CaseState, asked: Prompt) -> str | None:
+        self._draw(state, asked)
         if asked.text:
             # What the book's phrases teach is learned while the pilot's words are typed.
             meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
-            line = self.terminal.line("> ", meanwhile).strip()
+            line = self.terminal.line("> ", meanwhile, partial(self._draw, state, asked)).strip()
             if line in ("?", "q"):
                 return "help" if line == "?" else "quit"
             return line or (asked.default or "")
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
         enter = "y" if "y" in by_key and not asked.cautions and asked.topic not in LOOKED_AT else None
-        if asked.topic not in REFINED:
-            pressed = self.terminal.key("> ", list(by_key), enter)
-        else:
-            refine = None if self.unrefined else partial(self._refine, state)
-            settle = SETTLE if self.redrawn else 0.0
-            pressed = self.terminal.key("> ", list(by_key), enter, refine, settle)
-        return None if pressed is None else by_key[pressed]
+        arrows = () if asked.cautions or len(asked.choices) < 2 else ARROWS
+        refine = None if asked.topic not in REFINED or self.unrefined else partial(self._refine, state)
+        marked: int | None = None
+        while True:
+            pressed = self.terminal.key(
+                "> ", [*by_key, *arrows], enter if marked is None else "enter", refine,
+                SETTLE if self.redrawn and refine is not None else 0.0, partial(self._draw, state, asked, marked),
+            )  # fmt: skip
+            if pressed == "enter" and marked is not None:
+                return asked.choices[marked].value
+            if pressed not in arrows:
+                return None if pressed is None else by_key[pressed]
+            step = 1 if pressed == "down" else -1
+            marked = (-1 if marked is None and step > 0 else marked or 0) + step
+            marked %= len(asked.choices)
+            self._draw(state, asked, marked)
 
     def _refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
         """Plays the next steps to the end. Should the program fail in it the quick choice stands, and work goes on."""
@@ -207,7 +249,8 @@ class Worker:
         lines = history(self.book, self.entries, short=True)
         if len(lines) > LATEST:
             lines = [f"(the latest {LATEST} of {len(lines)}; the record has them all)", *lines[-LATEST:]]
-        return Prompt("so-far", "So far (UTC)", tuple(lines), commands=(_BACK,))
+        commands = (Choice("t", "take one of these back", "take-back"), _BACK)
+        return Prompt("so-far", "So far, on the shop's clock", tuple(lines), commands=commands)
 
     def _append(self, entries: Sequence[NewEntry]) -> bool:
         """Writes entries; False where somebody else was first, or the disk did not take them, which is then said."""
@@ -231,17 +274,17 @@ class Worker:
 
     def _help(self, asked: Prompt) -> str | None:
         """On a screen of its own, so that a small window shows all of it. Returns the key that ended it."""
-        self.terminal.clear()
         told = [HELP_ON[asked.topic], ""] if asked.topic in HELP_ON else []
         told += [HELP, "", legend(self.terminal.console.encoding)] if asked.board is not None else [HELP]
-        self.terminal.show(*told, "", "y go on   q quit, keep all")
-        return self.terminal.key("> ", ["y", "b", "q", "?"], "y")
+        parts = [*told, "", "y go on   q quit, keep all"]
+        self.terminal.page(*parts)
+        return self.terminal.key("> ", ["y", "b", "q", "?"], "y", redraw=partial(self.terminal.page, *parts))
 
     def _tell(self, *lines: str) -> None:
         """On a screen of its own: below it the next one may fill the window."""
-        self.terminal.clear()
-        self.terminal.show(*lines, "", NOT_TAKEN, "", "y go on")
-        self.terminal.key("> ", ["y"], "y")
+        parts = [*lines, "", NOT_TAKEN, "", "y go on"]
+        self.terminal.page(*parts)
+        self.terminal.key("> ", ["y"], "y", redraw=partial(self.terminal.page, *parts))
 
     def _keep_limit(self, entry: NewEntry) -> None:
         """Into the aircraft's profile, for the cases to come. That it cannot be kept there is no loss to this case."""

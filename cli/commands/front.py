@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from functools import partial
 
 from faulttree.dialogue.prompts import Choice
 
@@ -33,11 +34,14 @@ def run(terminal: Terminal | None = None) -> int:
                f"{card.name}, {card.state.replace('-', ' ')}")
         for i, card in enumerate(cards, 1)
     ]  # fmt: skip
-    terminal.clear()
-    terminal.show("Landing-gear troubleshooting, in the hangar. The maker's current manual governs.", "")
-    terminal.show(screens.choices(choices), "", screens.key_line(()).replace("quit, keep all", "quit"))
+    parts = [
+        "Landing-gear troubleshooting, in the hangar. The maker's current manual governs.", "",
+        screens.choices(choices), "", screens.key_line(()).replace("quit, keep all", "quit"),
+    ]  # fmt: skip
+    terminal.page(*parts)
     while True:
-        pressed = terminal.key("> ", [*(choice.key for choice in choices), "q", "?"])
+        redraw = partial(terminal.page, *parts)
+        pressed = terminal.key("> ", [*(choice.key for choice in choices), "q", "?"], redraw=redraw)
         if pressed == "?":
             terminal.show("n begins a new case; a number goes on with one. `faulttree --help` lists all commands.")
             continue

@@ -10,8 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from faulttree.book.model import Book
+from faulttree.chances import in_words, minutes_in_words
 from faulttree.dialogue import Board
-from faulttree.dialogue.chances import in_words, minutes_in_words
 from faulttree.dialogue.where import Strip
 
 LEFT = 8

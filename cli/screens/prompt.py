@@ -16,13 +16,19 @@ from faulttree.book.model import Book
 from faulttree.clean import plain
 from faulttree.dialogue import Choice, Prompt
 
-from .board import BoardScreen, next_step
+from .board import SMALL, BoardScreen, next_step
+from .pictures import MovedScreen, tree_lines
+
+__all__ = ["Fitting", "Reminder", "caution_box", "choices", "key_line", "plain_screen", "screen", "tree_lines"]
 
 FIT_IN_ONE_COLUMN = 16
 NARROWEST = 80
 GAP = "   "
 
-LEVEL_STYLES = {"WARNING": "bold red", "CAUTION": "bold yellow", "NOTE": "bold"}
+LEVEL_STYLES = {"WARNING": "bold white on red", "CAUTION": "bold black on yellow", "NOTE": "bold"}
+"""Letters with a ground of their own, legible on a light window and on a dark one."""
+
+REMINDED = 2
 
 
 def caution_box(book: Book, caution: str) -> RenderableType:
@@ -36,23 +42,45 @@ def caution_box(book: Book, caution: str) -> RenderableType:
     return Group(table, Rule(style=style, characters="-"))
 
 
-def screen(book: Book, prompt: Prompt) -> list[RenderableType]:
-    """All that a prompt shows above the line where it is answered."""
+def screen(book: Book, prompt: Prompt, marked: int | None = None) -> list[RenderableType]:
+    """All that a prompt shows above the line where it is answered; the choice in place ``marked`` has the arrow."""
     parts: list[RenderableType] = []
     if prompt.board is not None and prompt.topic != "why":
         parts += [BoardScreen(book, prompt.board), Text("")]
     parts += [caution_box(book, caution) for caution in prompt.cautions]
+    if prompt.under:
+        parts.append(Reminder(book, prompt.under))
     if prompt.topic == "next" and prompt.board is not None:
         parts.append(next_step(book, prompt.board))
         parts += [Padding(Text(plain(line)), (0, 2)) for line in prompt.lines]
-        return [*parts, choices(prompt.choices)]
-    return [*parts, *plain_screen(prompt)]
+        return [*parts, choices(prompt.choices, marked)]
+    return [*parts, *plain_screen(prompt, marked)]
 
 
-def plain_screen(prompt: Prompt) -> list[RenderableType]:
-    """A prompt without board and cautions: title, lines, choices."""
-    lines = [Padding(Text(plain(line)), (0, 2)) for line in prompt.lines]
-    return [Text(plain(prompt.title), style="bold"), *lines, choices(prompt.choices)]
+def plain_screen(prompt: Prompt, marked: int | None = None) -> list[RenderableType]:
+    """A prompt without board and cautions: title, lines, picture, choices."""
+    lines: list[RenderableType] = [Padding(Text(plain(line)), (0, 2)) for line in prompt.lines]
+    if prompt.moved:
+        lines.append(MovedScreen(prompt.moved))
+    return [Text(plain(prompt.title), style="bold"), *lines, choices(prompt.choices, marked)]
+
+
+class Reminder:
+    """Cautions that were read and still hold, a line each, as many as a small window has room for."""
+
+    def __init__(self, book: Book, cautions: Sequence[str]) -> None:
+        self.told = [book.cautions[caution] for caution in cautions]
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        most = REMINDED if console.height < SMALL else len(self.told)
+        table = Table.grid(padding=(0, 1), expand=True)
+        table.add_column(width=len("WARNING"))
+        table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
+        for one in self.told[:most]:
+            table.add_row(Text(one.level, style=LEVEL_STYLES[one.level]), Text(one.text))
+        left = len(self.told) - most
+        table.add_row("", Text(f"and {left} more; ! shows all in full" if left > 0 else "! shows them in full"))
+        yield table
 
 
 OTHER_LINES = 10
@@ -62,26 +90,31 @@ OTHER_LINES = 10
 class Fitting:
     """Choices in full where the window has room for them, else by what says them in short."""
 
-    def __init__(self, given: Sequence[Choice]) -> None:
-        self.given = given
+    def __init__(self, given: Sequence[Choice], marked: int | None = None) -> None:
+        self.given, self.marked = given, marked
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        full = choices([replace(choice, short="") for choice in self.given])
+        full = choices([replace(choice, short="") for choice in self.given], self.marked)
         tall = len(console.render_lines(full, options, pad=False)) > console.height - OTHER_LINES
-        yield choices([replace(c, label=c.short, short="") for c in self.given]) if tall else full
+        yield choices([replace(c, label=c.short, short="") for c in self.given], self.marked) if tall else full
 
 
-def choices(given: Sequence[Choice]) -> RenderableType:
-    """Choices, one to a line, each behind its key; a long list in two columns, so that it fits on a small screen."""
+def choices(given: Sequence[Choice], marked: int | None = None) -> RenderableType:
+    """Choices, one to a line, each behind its key; a long list in two columns, so that it fits on a small screen.
+
+    The one in place ``marked`` has the arrow of the arrow keys.
+    """
     if given and all(choice.short for choice in given):
-        return Fitting(given)
+        return Fitting(given, marked)
     if len(given) > FIT_IN_ONE_COLUMN and not any(choice.note for choice in given):
         return _in_two_columns(given)
     table = Table.grid(padding=(0, 1))
-    for choice in given:
+    for place, choice in enumerate(given):
+        mark = ">" if place == marked else " "
         table.add_row(
-            Text(f" {choice.key:>2}", style="bold"), Text(plain(choice.label)), Text(plain(choice.note), style="dim")
-        )
+            Text(f"{mark}{choice.key:>2}", style="bold"), Text(plain(choice.label)),
+            Text(plain(choice.note), style="dim"), style="reverse" if place == marked else None,
+        )  # fmt: skip
     return table
 
 

@@ -20,7 +20,7 @@ from faulttree.advice.rows import Rows, reported
 from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, Waiting
 from faulttree.advice.steps import Steps
 from faulttree.advice.why import explain
-from faulttree.belief import Belief, Did, Found
+from faulttree.belief import Belief, Did, Found, Reported
 from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
@@ -68,6 +68,16 @@ class Advisor:
     ) -> Advice:
         """The best ways played to the end of the job. If the budget runs out the quick choice stands."""
         return Round(self, belief, situation, budget).refined(ahead)
+
+    def can_be_done(self, belief: Belief, situation: Situation) -> tuple[str, ...]:
+        """The checks that can be done as things stand, whether they would tell anything or not; no proofs."""
+        symptoms = [entry.symptom for entry in belief.evidence.entries if isinstance(entry, Reported)]
+        floor = self.floor(proofs_of(self.book, sorted(set(symptoms))))
+        steps, known = Steps(self.book, self.gates, floor, situation, symptoms), situation.ever | situation.done
+        return tuple(
+            c.id for c in self.book.checks.values()
+            if c.proposed and not c.proof and known.issuperset(c.after) and steps.possible(c)
+        )  # fmt: skip
 
     def looks_at(self, check: Check) -> frozenset[str]:
         """Faults below any outcome of a check: where none of them is in play it tells nothing."""

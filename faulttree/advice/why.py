@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from faulttree.advice.situation import Situation, Suggestion
 from faulttree.book.model import Book
+from faulttree.chances import in_words, minutes_in_words
 
 CAUSES_TOLD = 3
 
@@ -17,7 +18,8 @@ def explain(book: Book, suggestion: Suggestion, situation: Situation, rival: Sug
         names = ", ".join(book.conditions[c].name for c in suggestion.also)
         parts.append(f"Not needed yet, but barred later: {names}.")
     if rival is not None and suggestion.saves_minutes >= 1:
-        parts.append(f"Saves about {suggestion.saves_minutes:.0f} min against the next best way: {rival.name}.")
+        saved = minutes_in_words(suggestion.saves_minutes)
+        parts.append(f"Saves about {saved} against the next best way: {rival.name}.")
     return " ".join(parts)
 
 
@@ -30,7 +32,7 @@ def _purpose(book: Book, suggestion: Suggestion) -> str:
             return f"Shows whether it is so, before this is done: {book.actions[led].name}."
         return f"Has to come before: {book.checks[led].name}."
     if suggestion.kind == "act":
-        return f"About {(suggestion.chance or 0.0) * 100:.0f} in 100 that this cures it; the proof after it tells."
+        return f"Cures it: {in_words(suggestion.chance or 0.0)}. The proof after it tells."
     after = dict.fromkeys(o.top_cause_after for o in suggestion.outcomes if o.top_cause_after is not None)
     names = [book.faults[fault].name for fault in after][:CAUSES_TOLD]
     if len(names) < 2:
@@ -39,7 +41,7 @@ def _purpose(book: Book, suggestion: Suggestion) -> str:
 
 
 def _effort(book: Book, suggestion: Suggestion, situation: Situation) -> str:
-    effort = f"Takes {suggestion.minutes_now:.0f} min"
+    effort = f"Takes {minutes_in_words(suggestion.minutes_now)}"
     if suggestion.to_restore:
         effort += ", puts back first: " + ", ".join(book.conditions[c].name for c in suggestion.to_restore)
     if suggestion.to_set_up:

@@ -38,7 +38,6 @@ class Step:
     kind: str
     id: str
     acknowledged: bool = False
-    acknowledged_by: str = ""
     also: tuple[str, ...] = ()
 
 

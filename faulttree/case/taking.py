@@ -80,7 +80,7 @@ def _started(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
 
 def _cautions(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     if state.step is not None and state.step.id == data["step"]:
-        state.step = replace(state.step, acknowledged=True, acknowledged_by=state.who)
+        state.step = replace(state.step, acknowledged=True)
 
 
 def _dropped(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
@@ -97,8 +97,8 @@ def _restored(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any
 
 
 def _stands(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
-    """The aircraft still stands as the log says. Who takes over from somebody else reads the cautions anew."""
-    if state.step is not None and state.step.acknowledged_by != state.who:
+    """The aircraft still stands as the log says. Who takes a case up reads the cautions of the step in hand anew."""
+    if state.step is not None:
         state.step = replace(state.step, acknowledged=False)
 
 

@@ -1,9 +1,10 @@
 """The dialogue of a case: a pure state machine. Book and case in, what to show and ask next out.
 
 ``opening`` asks before the work, ``resuming`` when a case is taken up again, ``steps`` leads through a step,
-``measuring`` a reading, ``work`` is the main screen and the end, ``where`` the chains as strips, ``chances`` puts
-figures in words, ``ahead`` says why and what if, ``hand`` asks for people and equipment, ``words`` for notes and
-reasons, ``profile`` for an aircraft's profile; ``prompts`` is the plain data. No clock, no input or output.
+``measuring`` a reading, ``work`` is the main screen and the end, ``where`` the chains as strips, ``tree`` the fault
+tree, ``changed`` what an answer changed, ``ahead`` says why and what if, ``jump`` goes to any check, ``taking_back``
+takes any answer back, ``hand`` asks for people and equipment, ``words`` for notes and reasons, ``profile`` for an
+aircraft's profile; ``prompts`` is the plain data. No clock, no input or output.
 """
 
 from __future__ import annotations
@@ -16,10 +17,11 @@ from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
 from faulttree.belief import Belief, Believer, Denied, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.case import CaseState
-from faulttree.dialogue import ahead, hand, measuring, opening, resuming, steps, words, work
-from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
+from faulttree.dialogue import ahead, changed, hand, jump, measuring, opening, resuming, steps, taking_back, words, work
+from faulttree.dialogue.prompts import Board, CauseLine, Choice, Moved, NewEntry, Prompt, Reply
+from faulttree.dialogue.tree import Branch, FaultTree
 
-__all__ = ["Board", "CauseLine", "Choice", "Dialogue", "NewEntry", "Prompt", "Reply"]
+__all__ = ["Board", "Branch", "CauseLine", "Choice", "Dialogue", "Moved", "NewEntry", "Prompt", "Reply"]
 
 OPENING_TOPICS = ("squawk", "symptom", "more-symptoms", "opening", "circumstances", "hours")
 CLOSING_TOPICS = ("cause", "close")
@@ -118,18 +120,43 @@ class Dialogue:
             assert state.step is not None
             return measuring.prompt(self.book, state, self.book.checks[state.step.id], view)
         if view in words.VIEWS:
-            return words.prompt(view, state.step.id if state.step is not None else "")
+            about = state.step.id if state.step is not None else self.advise(state).suggestions[0].id
+            return words.prompt(view, about)
         if view in hand.VIEWS:
             return hand.prompt(self.book, state, view)
+        if view == "cautions-again":
+            return steps.cautions_again(self.advisor, state)
+        if view == taking_back.VIEW:
+            return taking_back.prompt(self.book, state)
+        return self._look_around(state, view)
+
+    def _look_around(self, state: CaseState, view: str) -> Prompt:
+        """A view that wants belief or advice."""
         belief, advice = self.believe(state), self.advise(state)
-        if view == "others":
-            return work.others(self.book, advice)
+        kind, _, rest = view.partition(" ")
+        if kind == "others":
+            return work.others(self.book, advice, int(rest or 0))
+        if kind == jump.VIEW:
+            return jump.prompt(self.advisor, belief, state, rest)
+        if view == hand.CANNOT:
+            return hand.cannot(self.book, advice.suggestions[0])
+        if view == "changed":
+            return changed.prompt(self.book, self.believer, state, belief)
+        if view == "tree":
+            return self._tree(state, belief, advice)
         shown = self._board(state)
         if view == "found":
             return work.found(shown, state, self.advisor, belief)
         if view.startswith(ahead.WHAT_IF):
             return ahead.what_if(self.believer, self.advisor, state, view.removeprefix(ahead.WHAT_IF), self.currency)
         return ahead.why(self.book, shown, advice)
+
+    def _tree(self, state: CaseState, belief: Belief, advice: Advice) -> Prompt:
+        now = {name: fault.probability for name, fault in belief.faults.items()}
+        drawn = FaultTree(self.book, self.advisor.gates, now, self._at_first(belief))
+        step = advice.suggestions[0].id if advice.suggestions else ""
+        trees = tuple(drawn.of_symptom(symptom, step) for symptom in state.reported)
+        return Prompt("tree", "The fault tree of what was reported", commands=(ahead.BACK,), trees=trees)
 
     def accept(self, state: CaseState, asked: Prompt, typed: str) -> Reply:
         """What ``typed`` (a choice's value, or a line of words) leads to."""
@@ -145,16 +172,20 @@ class Dialogue:
             return work.accept_found(self.advisor, asked, typed)
         if asked.topic in hand.VIEWS:
             return hand.accept(asked, typed)
+        if asked.topic == jump.VIEW:
+            return jump.accept(self.book, asked, typed)
         if typed == "back":
             return Reply()
-        if asked.topic == "why":
+        if asked.topic == taking_back.VIEW:
+            return taking_back.accept(self.book, state, typed)
+        if asked.topic == hand.CANNOT:
+            return hand.accept_cannot(state, self.advise(state).suggestions[0], typed)
+        if asked.topic in ("why", "so-far"):
             return Reply(view=typed)
         if asked.topic == "others":
-            if typed == "did-other":
-                return Reply(view="did-other")
-            return work.start(self.advise(state).suggestions[int(typed)])
+            return work.start(self.advise(state).suggestions[int(typed)]) if typed.isdecimal() else Reply(view=typed)
         if asked.topic in CLOSING_TOPICS or (asked.topic == "restore" and state.step is None):
             return work.accept_closing(self.book, state, asked, typed)
         if state.step is not None:
             return steps.accept(self.book, state, asked, typed)
-        return work.accept(state, asked, typed)
+        return work.accept(self.book, state, asked, typed)

@@ -8,13 +8,15 @@ from faulttree.advice import Advice, Advisor, Suggestion
 from faulttree.belief import Believer, Evidence, plain
 from faulttree.book.model import Book
 from faulttree.case import CaseState
+from faulttree.chances import in_words, minutes_in_words
+from faulttree.dialogue.changed import moves
 from faulttree.dialogue.prompts import Board, Choice, Prompt
 from faulttree.dialogue.work import board
 
 WHAT_IF = "what-if "
 """A view's name begins so, and goes on with CHECK=OUTCOME."""
 
-_BACK = Choice("b", "back", "back")
+BACK = Choice("b", "back", "back")
 OTHERS_TOLD = 2
 
 
@@ -22,17 +24,17 @@ def why(book: Book, shown: Board, advice: Advice) -> Prompt:
     """The reasons for the next step, and its outcomes, each of which can be looked into."""
     step = shown.suggestion
     if step is None:
-        return Prompt("why", "Why this step", ("There is nothing to suggest.",), commands=(_BACK,))
+        return Prompt("why", "Why this step", ("There is nothing to suggest.",), commands=(BACK,))
     lines = [step.why, *_wanted(book, step, advice), *_minutes(shown), *_others(advice, step)]
     choices = []
     for i, outcome in enumerate(step.outcomes, 1):
         after = book.faults[outcome.top_cause_after].name if outcome.top_cause_after else "something not listed"
         then = f", then: {outcome.then}" if outcome.then else ""
-        label = f"{outcome.label} ({outcome.probability * 100:.0f} in 100): {after}{then}"
+        label = f"{outcome.label}, {in_words(outcome.probability)}: {after}{then}"
         choices.append(Choice(str(i), label, f"{WHAT_IF}{step.id}={outcome.id}"))
     if choices:
         lines.append("By outcome (its number shows what then; nothing is recorded):")
-    return Prompt("why", f"Why this step: {step.name}", tuple(lines), tuple(choices), (_BACK,), board=shown)
+    return Prompt("why", f"Why this step: {step.name}", tuple(lines), tuple(choices), (BACK,), board=shown)
 
 
 def _wanted(book: Book, step: Suggestion, advice: Advice) -> list[str]:
@@ -49,8 +51,9 @@ def _wanted(book: Book, step: Suggestion, advice: Advice) -> list[str]:
 def _minutes(shown: Board) -> list[str]:
     if shown.to_go is None:
         return ["The minutes to the end are being worked out; look again in a moment."]
-    parts = [f"{kind.replace('-', ' ')} {minutes:.0f}" for kind, minutes in shown.to_go.split.items() if minutes >= 1]
-    lines = [f"On average {shown.to_go.mean:.0f} min to the end: {', '.join(parts)}."]
+    split = {kind: minutes for kind, minutes in shown.to_go.split.items() if minutes >= 1}
+    parts = [f"{kind.replace('-', ' ')} {minutes_in_words(minutes)}" for kind, minutes in split.items()]
+    lines = [f"On average {minutes_in_words(shown.to_go.mean)} to the end: {', '.join(parts)}."]
     if shown.to_go.money is not None:
         lines.append(f"On average {shown.to_go.money:.0f} {shown.currency} in labour and parts.".replace("  ", " "))
     return lines
@@ -62,7 +65,7 @@ def _others(advice: Advice, step: Suggestion) -> list[str]:
 
 
 def _more(minutes: float) -> str:
-    return f"{minutes:.0f} min more" if minutes >= 1 else "About the same"
+    return f"About {minutes_in_words(minutes)} more" if minutes >= 1 else "About the same"
 
 
 def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str, currency: str) -> Prompt:
@@ -84,8 +87,9 @@ def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str,
     shown = board(state, advisor, belief, advice, currency)
     shown = replace(shown, standing=tuple(book.conditions[c].name for c in book.conditions if c in move.after))
     label = next(o.label for o in check.outcomes if o.id == outcome)
-    lines = [f"{i}. {s.name}: {s.expected_minutes:.0f} min" for i, s in enumerate(advice.suggestions[:OTHERS_TOLD], 1)]
+    first = advice.suggestions[:OTHERS_TOLD]
+    lines = [f"{i}. {s.name}: {minutes_in_words(s.expected_minutes)}" for i, s in enumerate(first, 1)]
     return Prompt(
-        "what-if", f"If {check.name}: {label}", ("Then next, with the minutes to the end:", *lines), (), (_BACK,),
-        board=shown,
+        "what-if", f"If {check.name}: {label}", ("Then next, with the time to the end:", *lines), (), (BACK,),
+        moved=moves(book, believer.believe(evidence), belief),
     )  # fmt: skip

@@ -1,13 +1,18 @@
-"""What is at hand: how many people, and which equipment is lacking."""
+"""What is at hand: how many people, which equipment is lacking; and what cannot be done here for want of it."""
 
 from __future__ import annotations
 
+from faulttree.advice import Suggestion
 from faulttree.book.model import Book
 from faulttree.case import CaseState
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 
 VIEWS = ("people", "lacking")
+CANNOT = "cannot-here"
 MOST_PEOPLE = 9
+
+PEOPLE, NO_ACCESS, NOT_SAFE, WORDS = "people", "no access", "not safe as things stand", "words"
+BACK = Choice("b", "back", "back")
 
 
 def prompt(book: Book, state: CaseState, view: str) -> Prompt:
@@ -42,3 +47,31 @@ def accept(asked: Prompt, typed: str) -> Reply:
     if wrong:
         return Reply(say=f"{' '.join(wrong)!r}: not among the numbers shown; nothing was taken.", view="lacking")
     return Reply((NewEntry("at-hand", {"lacking": [by_key[word] for word in dict.fromkeys(words)]}),))
+
+
+def cannot(book: Book, step: Suggestion) -> Prompt:
+    """Asks why a step cannot be done here: for want of people or equipment, or for another reason."""
+    reasons = [(f"only {step.people - 1} of the {step.people} people are here", PEOPLE)] if step.people > 1 else []
+    reasons += [(f"not at hand: {book.equipment[name]}", f"equipment {name}") for name in step.equipment]
+    if step.id in book.checks:
+        reasons += [(words, words) for words in (NO_ACCESS, NOT_SAFE)]
+        reasons.append(("in your own words", WORDS))
+    choices = tuple(Choice(str(i), label, value) for i, (label, value) in enumerate(reasons[:9], 1))
+    lines = (
+        "Nothing else that wants the same is proposed until it is said to be here (p, at hand).",
+        *(() if choices else ("It wants nobody and nothing that could be lacking: o shows other steps.",)),
+    )
+    return Prompt(CANNOT, f"Why can't it be done here? {step.name}", lines, choices, (BACK,), about=step.id)
+
+
+def accept_cannot(state: CaseState, step: Suggestion, typed: str) -> Reply:
+    """People or equipment are lacking from now on; any other reason skips the check."""
+    if typed == PEOPLE:
+        return Reply((NewEntry("at-hand", {"people": step.people - 1}),), say="Steps for so many are left out now.")
+    kind, _, name = typed.partition(" ")
+    if kind == "equipment":
+        lacking = [*sorted(state.lacking - {name}), name]
+        return Reply((NewEntry("at-hand", {"lacking": lacking}),), say="Steps that want it are left out now.")
+    if typed == WORDS:
+        return Reply(view=f"{CANNOT}-words")
+    return Reply((NewEntry("skipped", {"check": step.id, "reason": "not-done", "why": typed}),))

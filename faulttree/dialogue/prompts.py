@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from faulttree.advice import Fetch, Suggestion, ToGo
+from faulttree.dialogue.tree import Branch
 from faulttree.dialogue.where import Strip
 
 
@@ -28,6 +29,15 @@ class CauseLine:
     name: str
     probability: float
     comes_and_goes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """A cause with its probability before the last answer and after it."""
+
+    name: str
+    was: float
+    now: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +65,8 @@ class Prompt:
     """One thing asked. ``topic`` says what about; ``about`` names the item.
 
     Keys of ``choices`` and ``commands`` are single characters; ``text`` means that a line of words is wanted instead,
-    with ``default`` for an empty one. ``cautions`` are ids to be shown before anything else.
+    with ``default`` for an empty one. ``cautions`` are ids to be shown before anything else, ``under`` those that were
+    read and still hold. ``moved`` and ``trees`` are pictures: how the ranking moved, what was reported as fault trees.
     """
 
     topic: str
@@ -68,6 +79,9 @@ class Prompt:
     about: str = ""
     cautions: tuple[str, ...] = ()
     board: Board | None = None
+    under: tuple[str, ...] = ()
+    moved: tuple[Moved, ...] = ()
+    trees: tuple[Branch, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

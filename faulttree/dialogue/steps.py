@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from faulttree.advice import Advisor
 from faulttree.advice.cautions import of_action, of_check
 from faulttree.book.model import Action, Book, Check
@@ -10,6 +12,8 @@ from faulttree.dialogue.measuring import limit_line
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 
 DONE = Choice("y", "done", "done")
+READ = Choice("r", "read and understood", "done")
+AGAIN = Choice("!", "cautions again", "cautions-again")
 DROP = Choice("x", "drop this step", "drop")
 NOT_DONE = Choice("n", "not done", "not-done")
 CANNOT_TELL = Choice("t", "can't tell", "cannot-tell")
@@ -40,14 +44,21 @@ def _needs(book: Book, state: CaseState, item: Check | Action) -> tuple[str, ...
 
 def prompt(advisor: Advisor, state: CaseState) -> Prompt:
     """What to show or ask next of the step in hand."""
-    book, item = advisor.book, item_of(advisor.book, state)
+    item = item_of(advisor.book, state)
     shown = cautions_of(advisor, state, item)
     assert state.step is not None
     if shown and not state.step.acknowledged:
         return Prompt(
             "cautions", f"Before: {item.name}", ("Read these first.",),
-            (Choice("y", "read and understood", "done"), DROP), about=item.id, cautions=shown,
+            (READ, DROP), about=item.id, cautions=shown,
         )  # fmt: skip
+    asked = _asked(advisor, state, item)
+    return replace(asked, under=shown, commands=(*asked.commands, *([AGAIN] if shown else [])))
+
+
+def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
+    """What is asked of a step whose cautions were read."""
+    book = advisor.book
     move = advisor.moves.move(state.standing, _needs(book, state, item))
     if move.off:
         condition = book.conditions[move.off[0]]
@@ -59,6 +70,13 @@ def prompt(advisor: Advisor, state: CaseState) -> Prompt:
         lines = (condition.set_up, f"About {condition.set_up_minutes:g} min{people}.")
         return Prompt("set-up", f"Set up: {condition.name}", lines, (DONE, DROP), about=condition.id)
     return outcome_prompt(book, state, item) if isinstance(item, Check) else _action_prompt(item)
+
+
+def cautions_again(advisor: Advisor, state: CaseState) -> Prompt:
+    """The cautions of the step in hand once more."""
+    item = item_of(advisor.book, state)
+    shown = cautions_of(advisor, state, item)
+    return Prompt("cautions-again", f"For: {item.name}", (), (READ,), about=item.id, cautions=shown)
 
 
 def outcome_prompt(book: Book, state: CaseState, check: Check, sure: bool = True) -> Prompt:
@@ -85,6 +103,10 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """What an answer to one of these prompts leads to."""
     if typed == "drop":
         return Reply((NewEntry("dropped", {"id": asked.about}),))
+    if typed == "cautions-again":
+        return Reply(view=typed)
+    if asked.topic == "cautions-again":
+        return Reply()
     if asked.topic == "cautions":
         return Reply((NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)}),))
     if asked.topic in ("set-up", "restore"):

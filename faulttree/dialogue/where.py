@@ -59,7 +59,7 @@ def strips(
             share = min(sum(now.get(fault, 0.0) for fault in below - before), 1.0)
             was = min(sum(at_first.get(fault, 0.0) for fault in below - before), 1.0)
             words = tap.split(AT_TAP)[-1].replace("-", " ")
-            stretches.append(Stretch(words, share, _stands(share, was), tap in looked_at))
+            stretches.append(Stretch(words, share, stands(share, was), tap in looked_at))
             before, own = before | below, own + (share if tap in taps else 0.0)
         wanted = any(stretch.next for stretch in stretches)
         if wanted or own >= WORTH_SHOWING:
@@ -92,8 +92,9 @@ def _name(book: Book, chain: str, taps: list[str]) -> str:
     return book.events[chain].name if chain in book.events else book.events[taps[0]].name.partition(",")[0]
 
 
-def _stands(share: float, was: float) -> str:
-    for least, stands in ((FOUND, "found"), (STRONG, "strong"), (SUSPECT, "suspect"), (LITTLE, "little")):
+def stands(share: float, was: float) -> str:
+    """How a stretch or a cause stands, in one word, by its probability now and by the symptoms alone."""
+    for least, word in ((FOUND, "found"), (STRONG, "strong"), (SUSPECT, "suspect"), (LITTLE, "little")):
         if share >= least:
-            return stands
+            return word
     return "proved" if was >= WORTH_PROVING and share < FELL_TO * was else "open"

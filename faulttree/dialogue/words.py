@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 
-VIEWS = ("note", "did-other", "leave-open", "leave-open-words", "not-done", "not-done-words")
+VIEWS = ("note", "did-other", "leave-open", "leave-open-words", "not-done", "not-done-words", "cannot-here-words")
 
 REASONS = (
     Choice("1", "handed to another shop or a specialist", "handed to another shop or a specialist"),
@@ -27,7 +27,7 @@ def prompt(view: str, about: str = "") -> Prompt:
     """Asks for the words; ``about`` is the check that was not done."""
     if view == "not-done":
         return Prompt("not-done", "Why was it not done?", (), NOT_DONE, (BACK,), about=about)
-    if view == "not-done-words":
+    if view in ("not-done-words", "cannot-here-words"):
         return Prompt(
             "not-done-words", "Why was it not done?", ("Enter goes back.",), text=True, default="", about=about
         )

@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
 from faulttree.belief import Belief
 from faulttree.book.model import Book
-from faulttree.case import CaseState, keeps_open, last_undoable
+from faulttree.case import CaseState, keeps_open
+from faulttree.chances import in_words, minutes_in_words
+from faulttree.dialogue import jump, taking_back
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
 from faulttree.dialogue.where import strips
 
@@ -17,16 +19,22 @@ OTHERS_SHOWN = 9
 WAITING_SHOWN = 3
 
 ACCEPT = Choice("y", "do this next", "accept")
-COMMANDS = (
+WHY_TO_FOUND = (
     Choice("w", "why", "why"),
     Choice("o", "other steps", "others"),
     Choice("f", "I found it", "found"),
+)
+CANNOT_HERE = Choice("c", "can't do that here", "cannot-here")
+COMMANDS = (
+    Choice("v", "fault tree", "tree"),
+    Choice("d", "what changed", "changed"),
     Choice("p", "at hand", "people"),
     Choice("u", "undo", "undo"),
-    Choice("a", "add a note", "note"),
+    Choice("a", "note", "note"),
     Choice("h", "so far", "so-far"),
     Choice("x", "leave open", "leave-open"),
 )
+VIEWS_BESIDE = tuple(c.value for c in (*WHY_TO_FOUND, CANNOT_HERE, *COMMANDS) if c.value != "undo")
 
 
 def board(
@@ -89,21 +97,19 @@ def prompt(book: Book, shown: Board) -> Prompt:
         check = book.checks[step.id]
         choices = tuple(Choice(str(i), o.label, o.id) for i, o in enumerate(check.outcomes, 1))
         extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell", "cannot-tell"))
-        return Prompt("question", check.ask or check.name, choices=choices, commands=(*extra, *COMMANDS),
-                      about=step.id, board=shown)  # fmt: skip
+        return Prompt("question", check.ask or check.name, choices=choices,
+                      commands=(*extra, *WHY_TO_FOUND, *COMMANDS), about=step.id, board=shown)  # fmt: skip
     choices = (ACCEPT,) if step is not None else ()
-    return Prompt("next", step.name if step else "Nothing more to suggest", choices=choices, commands=COMMANDS,
+    commands = (*WHY_TO_FOUND, *([CANNOT_HERE] if step is not None and step.kind != "help" else []), *COMMANDS)
+    return Prompt("next", step.name if step else "Nothing more to suggest", choices=choices, commands=commands,
                   about=step.id if step else "", board=shown)  # fmt: skip
 
 
-def accept(state: CaseState, asked: Prompt, typed: str) -> Reply:
+def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """What an answer on the main screen leads to."""
     if typed == "undo":
-        last = last_undoable(state.entries)
-        if last is None:
-            return Reply(say="There is nothing to undo.")
-        return Reply((NewEntry("undone", {"entry": last.number}),), say=f"Undone: {last.kind}.")
-    if typed in ("why", "others", "found", "people", "so-far", "leave-open", "note"):
+        return taking_back.last(book, state)
+    if typed in VIEWS_BESIDE:
         return Reply(view=typed)
     if asked.topic == "question":
         started = NewEntry("started", {"kind": "ask", "id": asked.about})
@@ -130,16 +136,21 @@ def waits_for(book: Book, waiting: Waiting) -> str:
     return ", ".join(book.equipment[name] for name in waiting.lacking) or f"{waiting.people} people"
 
 
-def others(book: Book, advice: Advice) -> Prompt:
-    """The other ways to go on, each with its minutes."""
+def others(book: Book, advice: Advice, first: int = 0) -> Prompt:
+    """The other ways to go on from the ``first`` on, each with its minutes."""
     choices = []
-    for i, suggestion in enumerate(advice.suggestions[:OTHERS_SHOWN], 1):
-        note = f"{suggestion.minutes_now:.0f} min now, {suggestion.expected_minutes:.0f} to the end"
-        choices.append(Choice(str(i), suggestion.name, str(i - 1), note))
+    shown = advice.suggestions[first : first + OTHERS_SHOWN]
+    for i, suggestion in enumerate(shown, 1):
+        to_the_end = minutes_in_words(suggestion.expected_minutes)
+        note = f"{minutes_in_words(suggestion.minutes_now)} now, {to_the_end} to the end"
+        choices.append(Choice(str(i), suggestion.name, str(first + i - 1), note))
     lines = ["Best first."]
     for waiting in advice.waiting[:WAITING_SHOWN]:
         lines.append(f"Waits for {waits_for(book, waiting)}: {waiting.name}.")
-    commands = (Choice("r", "a repair not listed", "did-other"), Choice("b", "back", "back"))
+    left = len(advice.suggestions) - first - len(shown)
+    more = [Choice("m", f"{left} more", f"others {first + len(shown)}")] if left else []
+    commands = (*more, Choice("t", "any check by name", jump.VIEW), Choice("r", "a repair not listed", "did-other"),
+                Choice("b", "back", "back"))  # fmt: skip
     return Prompt("others", "Other steps", tuple(lines), tuple(choices), commands)
 
 
@@ -175,7 +186,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     if state.cause is None and not state.found_other:
         corrected = {f for a in state.actions for f in book.actions[a].corrects}
         ranked = sorted(((p, f) for f, p in belief.as_it_was.items() if f in corrected), reverse=True)[:CAUSES_LISTED]
-        choices = tuple(Choice(str(i), book.faults[f].name, f, f"{p:.0%}") for i, (p, f) in enumerate(ranked, 1))
+        choices = tuple(Choice(str(i), book.faults[f].name, f, in_words(p)) for i, (p, f) in enumerate(ranked, 1))
         return Prompt("cause", "The squawk is gone. Which cause was it?", choices=choices,
                       commands=(Choice("f", "another, in words", "found"), Choice("u", "undo", "undo")))  # fmt: skip
     move = advisor.moves.restore_all(state.standing)
@@ -190,7 +201,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
 def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """Answers on the way to the end; a case that must stay open is not closed, whatever was pressed."""
     if typed in ("undo", "found"):
-        return accept(state, asked, typed)
+        return accept(book, state, asked, typed)
     if asked.topic == "cause":
         return Reply((NewEntry("cause", {"fault": typed}),))
     if asked.topic == "restore":

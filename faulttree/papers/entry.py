@@ -11,8 +11,8 @@ from typing import Any
 
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, keeps_open, standing_entries
+from faulttree.case.course import reading_words
 from faulttree.errors import FaulttreeError
-from faulttree.papers.course import reading_words
 from faulttree.papers.record import findings, head, proofs, repairs, standing_since
 
 RESERVED = re.compile(

@@ -9,8 +9,8 @@ from faulttree.advice import Suggestion
 from faulttree.belief import Believer
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
+from faulttree.case.course import history, step_name
 from faulttree.conditions import Moves
-from faulttree.papers.course import history, step_name
 from faulttree.papers.record import head, notes, open_items, standing_since
 
 NEXT = 3

@@ -6,9 +6,9 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
+from faulttree.case.course import clock, reading_words
 from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
-from faulttree.papers.course import clock, reading_words
 
 _ACTS = re.compile(r"[\\`*_\[\]<>&|~#!$@{}]|(?<=\w)://|^(\s*)([-+=>]|\d+[.)](?=\s|$))")
 BLANK = "____________________"

@@ -9,7 +9,7 @@ from typing import Any
 from faulttree.belief import Belief, Believer, Denied, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, standing_entries
-from faulttree.papers.course import said, shown_by
+from faulttree.case.course import said, shown_by
 
 MOST_CAUSES = 6
 MOST_STEPS = 60

@@ -8,8 +8,8 @@ from typing import Any
 from faulttree.advice.cautions import in_order
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, keeps_open, opening_of, standing_entries
+from faulttree.case.course import SKIPPED, asked, course, shown_by, step_name
 from faulttree.conditions import Moves
-from faulttree.papers.course import SKIPPED, asked, course, shown_by, step_name
 from faulttree.papers.moves import moves, replayed, ruled_out
 
 FORMAT = 1

@@ -73,7 +73,7 @@ class Mechanic:
         if shown.topic == "outcome":
             return "2" if shown.about == "cycle-test" else "1"
         key = "2" if shown.about == "lowered-by-emergency-means" else KEYS.get(shown.topic, "y")
-        return key if key in shown.keys else next(k for k in "y1xq" if k in shown.keys)
+        return key if key in shown.keys else next(k for k in "ry1xq" if k in shown.keys)
 
 
 class Watching(Terminal):
@@ -114,10 +114,12 @@ class Following(Watching):
     def pages(self, parts: Sequence[RenderableType], reserved: int) -> list[list[RenderableType]]:
         return [list(parts)] if parts else []
 
-    def clear(self) -> None:
-        """There is no screen."""
+    def page(self, *what: RenderableType) -> None:
+        self.show(*what)
 
-    def line(self, label: str, meanwhile: Callable[[], object] | None = None) -> str:
+    def line(
+        self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
+    ) -> str:
         return self.ask(self.shown())
 
     def key(
@@ -127,6 +129,7 @@ class Following(Watching):
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
         settle: float = 0.0,
+        redraw: Callable[[], None] | None = None,
     ) -> str | None:
         # As somebody does who answers before the steps have been played to the end.
         return self.ask(self.shown(keys))
@@ -140,9 +143,11 @@ class Telling(Watching):
         self.watch()
         self.tell = tell
 
-    def line(self, label: str, meanwhile: Callable[[], object] | None = None) -> str:
+    def line(
+        self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
+    ) -> str:
         self.tell(self.shown())
-        return super().line(label, meanwhile)
+        return super().line(label, meanwhile, redraw)
 
     def key(
         self,
@@ -151,9 +156,10 @@ class Telling(Watching):
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
         settle: float = 0.0,
+        redraw: Callable[[], None] | None = None,
     ) -> str | None:
         self.tell(self.shown(keys))
-        return super().key(label, keys, enter, meanwhile, settle)
+        return super().key(label, keys, enter, meanwhile, settle, redraw)
 
 
 class Watched(worker.Worker):

@@ -43,16 +43,10 @@ def test_it_is_asked_how_the_aircraft_stands(book: Book) -> None:
     assert f"- {book.conditions['on-jacks'].name}" in lines
 
 
-def test_the_same_person_goes_on_in_the_middle_of_the_step(book: Book) -> None:
-    """Cautions that they have read themselves are not shown again."""
-    step = state(book, ("day", "stands", {})).step
-    assert step is not None
-    assert step.acknowledged
-
-
-def test_whoever_takes_over_reads_the_cautions(book: Book) -> None:
-    """Another person has not read them."""
-    step = state(book, ("night", "stands", {})).step
+@pytest.mark.parametrize("who", ["day", "night"])
+def test_whoever_takes_up_a_step_reads_its_cautions(book: Book, who: str) -> None:
+    """Another person has not read them; the same one a day ago."""
+    step = state(book, (who, "stands", {})).step
     assert step is not None
     assert not step.acknowledged
 

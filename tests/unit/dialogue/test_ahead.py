@@ -38,10 +38,10 @@ def view(dialogue: Dialogue, now: CaseState, name: str) -> Prompt:
 
 
 def test_why_offers_every_outcome(book: Book) -> None:
-    """Each outcome of the next step stands there with its probability, the cause it points to, and the step after."""
+    """Each outcome of the next step stands there with its chance in words, the cause it points to, the step after."""
     why = view(Dialogue(book), state(book), "why")
     assert [choice.value for choice in why.choices] == ["what-if motor-sound=hummed", "what-if motor-sound=silent"]
-    assert "in 100" in why.choices[0].label
+    assert " in 10: " in why.choices[0].label
     assert ", then: " in why.choices[0].label
 
 
@@ -51,13 +51,12 @@ def test_what_if_shows_the_ranking_after_an_outcome(book: Book) -> None:
     asked = view(dialogue, state(book), "why")
     reply = dialogue.accept(state(book), asked, "what-if motor-sound=hummed")
     assert reply.entries == ()
-    shown = view(dialogue, state(book), reply.view).board
+    shown = {one.name: one.now for one in view(dialogue, state(book), reply.view).moved}
     answered = state(book, NewEntry("answer", {"check": "motor-sound", "outcome": "hummed", "sure": True}))
     then = view(dialogue, answered, "why").board
-    assert shown is not None
     assert then is not None
-    assert shown.causes == then.causes
-    assert shown.causes[0].name == book.faults["motor.brushes-worn"].name
+    assert {cause.name: cause.probability for cause in then.causes}.items() <= shown.items()
+    assert max(shown, key=lambda name: shown[name]) == book.faults["motor.brushes-worn"].name
 
 
 def test_people_at_hand_are_kept_and_bar_steps(book: Book) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from faulttree.book import read_texts
 from faulttree.book.model import Book
-from faulttree.dialogue.chances import in_words, minutes_in_words
+from faulttree.chances import in_words, minutes_in_words
 from faulttree.dialogue.where import chains, strips
 from faulttree.graph.gates import Gates
 from tests.support.small_family import FAMILY, shared_texts

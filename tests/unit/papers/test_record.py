@@ -12,8 +12,8 @@ import pytest
 from faulttree import papers
 from faulttree.belief import Believer
 from faulttree.case import add_up, verify
+from faulttree.case.course import history
 from faulttree.errors import BadCase
-from faulttree.papers.course import history
 from faulttree.papers.moves import MOST_STEPS
 from tests.support import worked
 

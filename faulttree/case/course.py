@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from faulttree.book.model import Book
-from faulttree.case import CaseEntry, standing_entries
+from faulttree.case.entries import CaseEntry, standing_entries
 
 UNKNOWN = "entry of a kind that this version does not know"
 SKIPPED = {"not-done": "not done", "cannot-tell": "could not be told"}

@@ -1,0 +1,42 @@
+"""Taking back any answer, not only the last: nothing is taken out of the log, an entry says what no longer counts."""
+
+from __future__ import annotations
+
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, CaseState, last_undoable, standing_entries
+from faulttree.case.course import said
+from faulttree.case.entries import UNDOABLE
+from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
+
+VIEW = "take-back"
+LISTED = 9
+BACK = Choice("b", "back", "back")
+
+
+def prompt(book: Book, state: CaseState) -> Prompt:
+    """The answers that can be taken back, the latest first."""
+    entries = [entry for entry in reversed(standing_entries(state.entries)) if entry.kind in UNDOABLE]
+    choices = tuple(Choice(str(i), said(book, e), str(e.number)) for i, e in enumerate(entries[:LISTED], 1))
+    lines = ["The latest first. What was set up or put back is not among them: it is put right by doing it."]
+    if len(entries) > LISTED:
+        lines.append(f"{len(entries) - LISTED} older ones are not shown; take back later ones to come to them.")
+    return Prompt(VIEW, "Take which answer back?", tuple(lines), choices, (BACK,))
+
+
+def last(book: Book, state: CaseState) -> Reply:
+    """Takes the latest answer back."""
+    entry = last_undoable(state.entries)
+    return Reply(say="There is nothing to undo.") if entry is None else _back(book, state, entry)
+
+
+def accept(book: Book, state: CaseState, typed: str) -> Reply:
+    """Takes the entry with the number ``typed`` back."""
+    return _back(book, state, next(e for e in state.entries if str(e.number) == typed))
+
+
+def _back(book: Book, state: CaseState, entry: CaseEntry) -> Reply:
+    entries = [NewEntry("undone", {"entry": entry.number})]
+    if state.step is None and entry.kind in ("answer", "skipped") and book.checks[entry.data["check"]].kind == "ask":
+        # The question goes back among those that may be asked; no step is left in hand by it.
+        entries.append(NewEntry("dropped", {"id": entry.data["check"]}))
+    return Reply(tuple(entries), say=f"Taken back: {said(book, entry)}")
