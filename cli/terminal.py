@@ -85,6 +85,10 @@ class Terminal:
         for part in what:
             self.console.print(plain(part) if isinstance(part, str) else part, width=self.width)
 
+    def first(self, meanwhile: Meanwhile) -> bool:
+        """Whether work that goes on beside a screen is done before it instead, and was news: never where it is seen."""
+        return False
+
     def page(self, *what: RenderableType) -> None:
         """A new screen, written over the old one at one go, so that nothing flickers over a slow line."""
         if not self.console.is_terminal:

@@ -21,7 +21,9 @@ from faulttree.store import NotSaved, Overtaken
 
 from . import opening, settings
 from .desk import Desk, user
+from .plain_terminal import open_terminal
 from .screens import prompt as screens
+from .screens import spoken
 from .screens.board import legend
 from .terminal import Terminal
 
@@ -35,8 +37,9 @@ LATEST = 9
 
 NOT_TAKEN = "Your last answer was not taken. Look at the screen again and answer anew."
 
-LOOKED_AT = ("taken-up", "as-it-stands", "confirm", "close")
-"""Asked of what has to be looked at or thought of: Enter, which the thumb hits by itself, is no answer there."""
+ENTER_ACCEPTS = ("next",)
+"""Where Enter takes what is proposed. Elsewhere the thumb, which hits it by itself, must not answer; with the arrow
+keys it chooses everywhere."""
 
 TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 
@@ -85,9 +88,7 @@ HELP_ON = {
 def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
     """Works until the case ends or the user leaves."""
     if terminal is None:
-        if not Terminal.is_there():
-            raise FaulttreeError("work needs a terminal; use `faulttree rank` without one")
-        terminal = Terminal()
+        terminal = open_terminal(getattr(given, "plain", False))
     desk, shop = Desk(), settings.read()
     try:
         if given.case:
@@ -164,7 +165,7 @@ class Worker:
 
     def _ask(self, state: CaseState, asked: Prompt) -> str | None:
         """Shows a prompt and takes its answer; cautions page by page, so that none scrolls away unread."""
-        if asked.trees:
+        if asked.trees and not self.terminal.plain:
             return self._leaf_through(state, asked)
         pages = self.terminal.pages([screens.caution_box(self.book, c) for c in asked.cautions], OTHER_LINES)
         # Where the prompt asks more than whether they were read, the last page is read by itself too.
@@ -204,10 +205,17 @@ class Worker:
 
     def _draw(self, state: CaseState, asked: Prompt, marked: int | None = None) -> None:
         said = [self.say, ""] if self.say else []
+        if self.terminal.plain:
+            commands = spoken.keys(() if asked.text else asked.commands)
+            self.terminal.page(*said[:1], *spoken.screen(self.book, asked), commands)
+            return
         commands = screens.key_line(() if asked.text else asked.commands)
         self.terminal.page(*self._head(state), *said, *screens.screen(self.book, asked, marked), "", commands)
 
     def _typed(self, state: CaseState, asked: Prompt) -> str | None:
+        refine = None if asked.topic not in REFINED or self.unrefined else partial(self._refine, state)
+        if refine is not None and self.terminal.first(refine):
+            return None
         self._draw(state, asked)
         if asked.text:
             # What the book's phrases teach is learned while the pilot's words are typed.
@@ -218,9 +226,8 @@ class Worker:
             return line or (asked.default or "")
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
-        enter = "y" if "y" in by_key and not asked.cautions and asked.topic not in LOOKED_AT else None
+        enter = "y" if "y" in by_key and asked.topic in ENTER_ACCEPTS else None
         arrows = () if asked.cautions or len(asked.choices) < 2 else ARROWS
-        refine = None if asked.topic not in REFINED or self.unrefined else partial(self._refine, state)
         marked: int | None = None
         while True:
             pressed = self.terminal.key(

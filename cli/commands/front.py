@@ -8,6 +8,7 @@ from functools import partial
 from faulttree.dialogue.prompts import Choice
 
 from ..desk import Desk
+from ..plain_terminal import open_terminal
 from ..screens import prompt as screens
 from ..terminal import Terminal
 from ..worker import run as work
@@ -15,11 +16,11 @@ from ..worker import run as work
 OPEN_SHOWN = 9
 
 
-def run(terminal: Terminal | None = None) -> int:
-    """Asks, and goes there."""
+def run(terminal: Terminal | None = None, plain: bool = False) -> int:
+    """Asks, and goes there; ``plain`` line by line."""
     from faulttree.store import Wanted
 
-    terminal = terminal or Terminal()
+    terminal = terminal or open_terminal(plain)
     desk = Desk()
     # Left open is not finished either: what waits for a part is taken up again from here.
     cards = [

@@ -13,6 +13,7 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--family", help="kind of gear, where there is no profile; asked for if not given")
     parser.add_argument("--fitted", action="append", default=[], metavar="OPTION")
     parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
+    parser.add_argument("--plain", action="store_true", help="line by line, for a screen reader or a pipe")
     parser.set_defaults(run=run)
 
 

@@ -67,7 +67,7 @@ class BoardScreen:
     def _parts(self, size: int, room: int, marks: dict[str, str]) -> Iterator[tuple[str, RenderableType]]:
         shown = self.shown
         yield "stands", Text(", ".join(shown.standing) or "as it came in, nothing set up")
-        yield "to go", Text(_to_go(shown))
+        yield "to go", Text(to_go_in_words(shown))
         lines = [line for strip in shown.where[: STRIPS[size]] for line in strip_lines(strip, room, marks)]
         if lines:
             yield "where", Group(*lines)
@@ -89,7 +89,8 @@ class BoardScreen:
         return table
 
 
-def _to_go(shown: Board) -> str:
+def to_go_in_words(shown: Board) -> str:
+    """The time to the end of the job, and the money where the shop has a rate."""
     if shown.to_go is None:
         return "being worked out"
     words = f"about {minutes_in_words(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(shown.to_go.p80)}"

@@ -16,8 +16,11 @@ from .board import marks_for
 BAR = 20
 """Columns of a bar that stands for certainty."""
 
+OTHER_LINES, LEAST_MOVED = 11, 4
+"""Lines of the screen with the bars that are not bars, and the causes that are shown in the smallest window."""
+
 TOLD_LEAST = 0.02
-"""A cause of a fault tree that is less likely than this has no figure behind its mark."""
+"""A cause of a fault tree that is less likely than this has no figure beside its mark."""
 
 GUIDES = ("├─ ", "└─ ", "│  ", "   ")
 PLAIN_GUIDES = ("+- ", "+- ", "|  ", "   ")
@@ -36,8 +39,7 @@ class MovedScreen:
         table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
         table.add_column(width=BAR, no_wrap=True)
         table.add_column(width=len("about 19 in 20"), no_wrap=True)
-        table.add_row(Text("cause", style="dim"), Text("before, and below it after", style="dim"), "")
-        for one in self.moved:
+        for one in self.moved[: max((console.height - OTHER_LINES) // 2, LEAST_MOVED)]:
             table.add_row(Text(one.name), Text(bar(one.was, full), style="dim"), Text(in_words(one.was), style="dim"))
             table.add_row(Text(_turn(one)), Text(bar(one.now, full)), Text(in_words(one.now)))
         yield table
@@ -70,11 +72,11 @@ def _below(tree: Branch, lead: str, guides: tuple[str, str, str, str], marks: di
     for place, branch in enumerate(tree.below):
         line = Text(lead + guides[place == last])
         line.append(marks[branch.stands], style="bold" if branch.stands in ("strong", "found") else "")
-        line.append(f" {branch.name}" + (f": {branch.gate}" if branch.gate else ""))
-        if branch.share >= TOLD_LEAST and not branch.gate:
-            line.append(f"  {in_words(branch.share)}")
         if branch.next:
-            line.append("  <- looked at next", style="bold")
+            line.append(" next ->", style="bold")
+        if branch.share >= TOLD_LEAST and not branch.gate:
+            line.append(f" {in_words(branch.share)}:")
+        line.append(f" {branch.name}" + (f": {branch.gate}" if branch.gate else ""))
         yield line
         yield from _below(branch, lead + guides[3 if place == last else 2], guides, marks)
     if tree.quiet:

@@ -148,7 +148,7 @@ class Dialogue:
         if view == "found":
             return work.found(shown, state, self.advisor, belief)
         if view.startswith(ahead.WHAT_IF):
-            return ahead.what_if(self.believer, self.advisor, state, view.removeprefix(ahead.WHAT_IF), self.currency)
+            return ahead.what_if(self.believer, self.advisor, state, view.removeprefix(ahead.WHAT_IF))
         return ahead.why(self.book, shown, advice)
 
     def _tree(self, state: CaseState, belief: Belief, advice: Advice) -> Prompt:

@@ -11,7 +11,6 @@ from faulttree.case import CaseState
 from faulttree.chances import in_words, minutes_in_words
 from faulttree.dialogue.changed import moves
 from faulttree.dialogue.prompts import Board, Choice, Prompt
-from faulttree.dialogue.work import board
 
 WHAT_IF = "what-if "
 """A view's name begins so, and goes on with CHECK=OUTCOME."""
@@ -68,8 +67,8 @@ def _more(minutes: float) -> str:
     return f"About {minutes_in_words(minutes)} more" if minutes >= 1 else "About the same"
 
 
-def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str, currency: str) -> Prompt:
-    """The ranking and the next steps if a check showed an outcome. Nothing is recorded."""
+def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str) -> Prompt:
+    """The ranking now and if a check showed an outcome, and the next steps then. Nothing is recorded."""
     book = advisor.book
     name, _, outcome = answer.partition("=")
     evidence = state.beliefs()
@@ -83,9 +82,7 @@ def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str,
         now, standing=move.after, done=now.done | {name}, ever=now.ever | {name},
         first=now.first if check.kind == "ask" else (), owed=tuple(c for c in now.owed if c != name),
     )  # fmt: skip
-    advice = advisor.refine(belief, then)
-    shown = board(state, advisor, belief, advice, currency)
-    shown = replace(shown, standing=tuple(book.conditions[c].name for c in book.conditions if c in move.after))
+    advice = advisor.advise(belief, then)
     label = next(o.label for o in check.outcomes if o.id == outcome)
     first = advice.suggestions[:OTHERS_TOLD]
     lines = [f"{i}. {s.name}: {minutes_in_words(s.expected_minutes)}" for i, s in enumerate(first, 1)]
