@@ -15,15 +15,20 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
+    from . import options
     from .commands import aircraft, cases, knowledge, papers, rank, squawk, work
 
-    top = argparse.ArgumentParser(
-        prog="faulttree",
-        description="Works a squawk about a retractable landing gear. For certificated mechanics, in the hangar; "
-        "the maker's current manual, airworthiness directives and local rules govern. Not for use in flight.",
+    told = options.described(
+        "Works a squawk about a retractable landing gear. For certificated mechanics, in the hangar; "
+        "the maker's current manual, airworthiness directives and local rules govern. Not for use in flight. "
+        "Status 0 done, 1 the answer is no, 2 usage or bad input.",
+        "faulttree work",
+        'faulttree rank --family electromechanical --squawk "wouldnt come up"',
     )
+    told["epilog"] += "\n\n`faulttree COMMAND --help` tells the options of a command, with examples."
+    top = options.Parser(prog="faulttree", **told)
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
-    commands = top.add_subparsers(dest="command", metavar="COMMAND")
+    commands = top.add_subparsers(title="commands", dest="command", metavar="COMMAND")
     for command in (work, rank, squawk, cases, aircraft, papers, knowledge):
         command.add_parser(commands)
     return top

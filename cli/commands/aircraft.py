@@ -10,17 +10,26 @@ from typing import TYPE_CHECKING
 from faulttree.clean import plain
 from faulttree.errors import FaulttreeError
 
+from .. import options
+
 if TYPE_CHECKING:
     from faulttree.store.aircraft import Profile
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: options.Commands) -> None:
     """The command's words."""
-    parser = commands.add_parser("aircraft", help="list the aircraft; enter or change the profile of one")
-    parser.add_argument("name", nargs="?", help="registration or job number")
-    parser.add_argument("--show", action="store_true", help="show the profile and ask nothing")
-    parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
-    parser.add_argument("--json", action="store_true")
+    parser = options.command(
+        commands, "aircraft", "list the aircraft; enter, change or show a profile",
+        "Lists the aircraft that have a profile: kind of gear, options, system voltage, limits with their manual "
+        "reference. With a NAME it asks for the profile of one, which needs a terminal, or shows it.",
+        "faulttree aircraft",
+        "faulttree aircraft QQ-ELM",
+        "faulttree aircraft QQ-ELM --show",
+    )  # fmt: skip
+    parser.add_argument("name", nargs="?", metavar="NAME", help="registration or job number; all are listed without")
+    parser.add_argument("--show", action="store_true", help="show the profile and ask nothing; so does --json")
+    options.add_knowledge(parser)
+    options.add_json(parser)
     parser.set_defaults(run=run)
 
 
