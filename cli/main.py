@@ -27,6 +27,7 @@ def parser() -> argparse.ArgumentParser:
     )
     told["epilog"] += "\n\n`faulttree COMMAND --help` tells the options of a command, with examples."
     top = options.Parser(prog="faulttree", **told)
+    top.add_argument("-V", "--version", action="store_true", help="print the versions of program and knowledge")
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(title="commands", dest="command", metavar="COMMAND")
     for command in (work, rank, squawk, cases, aircraft, papers, knowledge):
@@ -39,6 +40,8 @@ def main(words: Sequence[str] | None = None) -> int:
     top = parser()
     given = top.parse_args(words)
     try:
+        if given.version:
+            return _version()
         if given.command is None:
             return _front(top)
         return int(given.run(given))
@@ -62,6 +65,12 @@ def _front(top: argparse.ArgumentParser) -> int:
     from .commands import front
 
     return front.run()
+
+
+def _version() -> int:
+    from .commands import version
+
+    return version.run()
 
 
 def _told(problem: Exception) -> str:
