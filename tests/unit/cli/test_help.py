@@ -152,6 +152,7 @@ RANK = ("rank", "--family", "electromechanical")
         (("knowledge", "chek"), "the nearest is 'check'"),
         (("knowledge", "xyz"), "there are check, list, testability"),
         (("record", "x", "--as", "pfd"), "the nearest is 'pdf'"),
+        (("completion", "zhs"), "the nearest is 'zsh'"),
         (("rank", "--symptum", "x"), "the nearest is '--symptom'"),
         (("rank", "--family", "electromechanicl"), "did you mean `electromechanical`?"),
         (("squawk", "--family", "wrong", "x"), "known families: electromechanical"),
