@@ -15,17 +15,25 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
-    from .commands import aircraft, cases, knowledge, papers, rank, squawk, work
+    from . import options
+    from .commands import aircraft, cases, completion, knowledge, papers, rank, squawk, work
 
-    top = argparse.ArgumentParser(
-        prog="faulttree",
-        description="Works a squawk about a retractable landing gear. For certificated mechanics, in the hangar; "
-        "the maker's current manual, airworthiness directives and local rules govern. Not for use in flight.",
+    told = options.described(
+        "Works a squawk about a retractable landing gear. For certificated mechanics, in the hangar; "
+        "the maker's current manual, airworthiness directives and local rules govern. Not for use in flight. "
+        "Status 0 done, 1 the answer is no, 2 usage or bad input.",
+        "faulttree work",
+        'faulttree rank --family electromechanical --squawk "wouldnt come up"',
     )
+    told["epilog"] += "\n\n`faulttree COMMAND --help` tells the options of a command, with examples."
+    top = options.Parser(prog="faulttree", **told)
+    top.add_argument("-V", "--version", action="store_true", help="print the versions of program and knowledge")
+    options.add_plain(top)
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
-    commands = top.add_subparsers(dest="command", metavar="COMMAND")
+    commands = top.add_subparsers(title="commands", dest="command", metavar="COMMAND")
     for command in (work, rank, squawk, cases, aircraft, papers, knowledge):
         command.add_parser(commands)
+    completion.add_parser(commands, top)
     return top
 
 
@@ -34,8 +42,10 @@ def main(words: Sequence[str] | None = None) -> int:
     top = parser()
     given = top.parse_args(words)
     try:
+        if given.version:
+            return _version()
         if given.command is None:
-            return _front(top)
+            return _front(top, given.plain)
         return int(given.run(given))
     except BrokenPipeError:
         return 0
@@ -49,14 +59,20 @@ def main(words: Sequence[str] | None = None) -> int:
         return 2
 
 
-def _front(top: argparse.ArgumentParser) -> int:
+def _front(top: argparse.ArgumentParser, plain: bool) -> int:
     """Without a command: what a person at a terminal can do; the help where nobody sits there."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not plain and not (sys.stdin.isatty() and sys.stdout.isatty()):
         top.print_help()
         return 0
     from .commands import front
 
-    return front.run()
+    return front.run(plain=plain)
+
+
+def _version() -> int:
+    from .commands import version
+
+    return version.run()
 
 
 def _told(problem: Exception) -> str:

@@ -29,6 +29,7 @@ def test_the_way_to_a_ranked_answer_loads_nothing_heavy() -> None:
         "pint",
         "yaml",
         "jinja2",
+        "shtab",
         "typst",
         "faulttree.papers",
     ]

@@ -10,17 +10,27 @@ from typing import TYPE_CHECKING
 from faulttree.clean import plain
 from faulttree.errors import FaulttreeError
 
+from .. import options
+
 if TYPE_CHECKING:
     from faulttree.store.aircraft import Profile
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: options.Commands) -> None:
     """The command's words."""
-    parser = commands.add_parser("aircraft", help="list the aircraft; enter or change the profile of one")
-    parser.add_argument("name", nargs="?", help="registration or job number")
-    parser.add_argument("--show", action="store_true", help="show the profile and ask nothing")
-    parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
-    parser.add_argument("--json", action="store_true")
+    parser = options.command(
+        commands, "aircraft", "list the aircraft; enter, change or show a profile",
+        "Lists the aircraft that have a profile: kind of gear, options, system voltage, limits with their manual "
+        "reference. With a NAME it asks for the profile of one, which needs a terminal, or shows it.",
+        "faulttree aircraft",
+        "faulttree aircraft QQ-ELM",
+        "faulttree aircraft QQ-ELM --show",
+    )  # fmt: skip
+    parser.add_argument("name", nargs="?", metavar="NAME", help="registration or job number; all are listed without")
+    parser.add_argument("--show", action="store_true", help="show the profile and ask nothing; so does --json")
+    options.add_knowledge(parser)
+    options.add_json(parser)
+    options.add_plain(parser)
     parser.set_defaults(run=run)
 
 
@@ -39,12 +49,10 @@ def run(given: argparse.Namespace) -> int:
             raise FaulttreeError(f"there is no profile of {given.name!r}; `faulttree aircraft {given.name}` makes one")
         print(json.dumps(asdict(profile), indent=2) if given.json else plain("\n".join(_lines(profile))))
         return 0
+    from ..plain_terminal import open_terminal
     from ..profiler import run as enter
-    from ..terminal import Terminal
 
-    if not Terminal.is_there():
-        raise FaulttreeError("entering a profile needs a terminal; --show shows one without")
-    return enter(desk, given.name, profile, given.knowledge, Terminal())
+    return enter(desk, given.name, profile, given.knowledge, open_terminal(given.plain))
 
 
 def _list(profiles: list[Profile]) -> str:

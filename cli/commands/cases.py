@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 from faulttree.clean import plain
 from faulttree.errors import BadCase, FaulttreeError
 
+from .. import options, places, settings
+
 if TYPE_CHECKING:
     from faulttree.store import Card
 
@@ -21,30 +23,65 @@ SQUAWK_WIDTH = 34
 JOB_WIDTH = 12
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: options.Commands) -> None:
     """The command's words."""
-    parser = commands.add_parser("cases", help="list cases; check them, take one in, put one away")
+    parser = options.command(
+        commands, "cases", "list cases; check them, take one in, put one away",
+        f"Lists the latest {SHOWN} cases that were not put away, or does WHAT is said with one. Nothing here deletes.",
+        "faulttree cases --open",
+        "faulttree cases --aircraft QQ-ELM --all",
+        "faulttree cases --words rain horn",
+        "faulttree cases verify",
+    )  # fmt: skip
     parser.add_argument("--state", choices=["open", "left-open", "closed"], help="only those in this state")
     parser.add_argument("--open", action="store_const", const="open", dest="state", help="the same as --state open")
-    parser.add_argument("--aircraft", metavar="NAME", help="only those of this registration or job number")
-    parser.add_argument("--symptom", metavar="ID", help="only those with this symptom")
+    options.add_aircraft(parser, "; only cases of this one")
+    parser.add_argument("--symptom", metavar="SYMPTOM", help="only those with this symptom")
     parser.add_argument("--words", nargs="+", default=[], metavar="WORD", help="only those in which all of these stand")
     parser.add_argument("--archived", action="store_true", help="those put away instead")
     parser.add_argument("--all", action="store_true", help=f"all of them, not the latest {SHOWN}")
-    parser.add_argument("--json", action="store_true")
+    options.add_json(parser)
     parser.set_defaults(run=run_list)
-    more = parser.add_subparsers(dest="what", metavar="WHAT")
-    verify = more.add_parser("verify", help="whether the logs are as they were written")
-    verify.add_argument("case", nargs="*", help="all of them if none is named")
+    more = parser.add_subparsers(title="what else can be done", dest="what", metavar="WHAT")
+    _add_verify(more)
+    _add_import(more)
+    _add_archive(more)
+
+
+def _add_verify(more: options.Commands) -> None:
+    verify = options.command(
+        more, "verify", "check that the logs are as they were written",
+        "Finds an entry that was changed, moved or taken out by other means than this program. Status 1 if a log is "
+        "not as it was written.",
+        "faulttree cases verify",
+        "faulttree cases verify 2026-11-26-1",
+    )  # fmt: skip
+    options.add_case(verify, "name of a case; all are checked if none is named", nargs="*")
     verify.add_argument("--digest", metavar="HEX", help="the digest that a record of this one case shows")
-    verify.add_argument("--json", action="store_true")
+    options.add_json(verify)
     verify.set_defaults(run=run_verify)
-    bring = more.add_parser("import", help="take in a case from the JSON of its record")
-    bring.add_argument("file", type=Path)
+
+
+def _add_import(more: options.Commands) -> None:
+    bring = options.command(
+        more, "import", "take in a case from the JSON of its record",
+        "Takes in a case that was worked elsewhere, or what was added to it there since.",
+        "faulttree record 2026-11-26-1 --out record.json",
+        "faulttree cases import record.json",
+    )  # fmt: skip
+    bring.add_argument("file", type=Path, metavar="FILE", help="what `faulttree record CASE --as json` wrote")
     bring.set_defaults(run=run_import)
-    for word, help_text in (("archive", "put a case away: lists leave it out"), ("unarchive", "take it out again")):
-        put = more.add_parser(word, help=help_text)
-        put.add_argument("case")
+
+
+def _add_archive(more: options.Commands) -> None:
+    for word, short, text in (
+        ("archive", "put a case away: lists leave it out", "Puts a case away. Lists leave it out, nothing is lost"),
+        ("unarchive", "take it out again", "Takes a case out again that was put away"),
+    ):
+        example = "faulttree cases archive 2026-11-26-1"
+        examples = [example] if word == "archive" else [example, "faulttree cases unarchive 2026-11-26-1"]
+        put = options.command(more, word, short, f"{text}. Status 1 if it is so already.", *examples)
+        options.add_case(put)
         put.set_defaults(run=run_archive, archived=word == "archive")
 
 
@@ -56,6 +93,8 @@ def run_list(given: argparse.Namespace) -> int:
 
     wanted = Wanted(given.state, given.archived, given.aircraft, given.symptom, tuple(given.words))
     cards, count = Desk().cases.cards(wanted, None if given.all or given.json else SHOWN)
+    if given.symptom and not cards:
+        _tell_if_unknown(given.symptom)
     if given.json:
         print(json.dumps({"cases": [asdict(card) for card in cards]}, indent=2))
         return 0
@@ -66,6 +105,23 @@ def run_list(given: argparse.Namespace) -> int:
     if count > len(cards):
         print(f"The latest {len(cards)} of {count}; --all shows the rest.")
     return 0
+
+
+def _tell_if_unknown(symptom: str) -> None:
+    """On stderr, where no case has a symptom that no kind of gear has: then it is misspelt rather than rare."""
+    from faulttree.book import families
+    from faulttree.book.nearest import nearest
+
+    try:
+        overlays = settings.read().overlays
+        folders = [places.shipped_book(), *map(Path, overlays)]
+        known = {name for family in families(folders) for name in places.load(family, [], overlays).symptoms}
+    except FaulttreeError:
+        return  # That no case has it is right all the same.
+    if symptom not in known:
+        near = nearest(symptom, sorted(known))
+        hint = f"the nearest is {near!r}" if near else "`faulttree knowledge list` names all there are"
+        print(plain(f"faulttree: no gear with its usual options has a symptom {symptom!r}; {hint}"), file=sys.stderr)
 
 
 def _lines(cards: Sequence[Card]) -> list[str]:

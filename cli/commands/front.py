@@ -50,5 +50,7 @@ def run(terminal: Terminal | None = None, plain: bool = False) -> int:
     if pressed == "q" or pressed is None:
         return 0
     case = next(choice.value for choice in choices if choice.key == pressed)
-    given = argparse.Namespace(case=case or None, family=None, fitted=[], knowledge=[], aircraft=None)
+    given = argparse.Namespace(
+        case=case or None, family=None, fitted=[], knowledge=[], aircraft=None, plain=terminal.plain
+    )
     return work(given, terminal)

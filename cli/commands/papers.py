@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from faulttree.errors import FaulttreeError
 
+from .. import options
+
 if TYPE_CHECKING:
     from faulttree.book.model import Book
     from faulttree.case import CaseEntry
@@ -21,20 +23,42 @@ BY_SUFFIX = {".md": "markdown", ".html": "html", ".htm": "html", ".pdf": "pdf", 
 Made: TypeAlias = "Callable[[Book, str, Sequence[CaseEntry]], Mapping[str, Any]]"
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+TOLD = (
+    (
+        "record", "write the troubleshooting record of a case",
+        "Writes what was reported, found, done and proved, and how the ranking moved, with every entry of the log. A "
+        "log that is not as it was written is told of on stderr; the paper is made all the same.",
+    ),
+    (
+        "handover", "write the handover sheet: how the aircraft stands now",
+        "Writes one page for whoever takes over: how the aircraft stands right now, what not to touch, what is open "
+        "and what comes next.",
+    ),
+    (
+        "entry", "draft the maintenance entry; a person completes and signs",
+        "Writes a draft of the maintenance entry. Date, name, signature and certificate stay blank: a person completes "
+        "and signs it.",
+    ),
+)  # fmt: skip
+"""The three commands: word, line in the list of all, what each does."""
+
+
+def add_parser(commands: options.Commands) -> None:
     """The words of the three commands."""
-    for word, help_text in (
-        ("record", "the troubleshooting record of a case"),
-        ("handover", "the handover sheet of a case: one page on how the aircraft stands"),
-        ("entry", "a draft of the maintenance entry; a person completes and signs it"),
-    ):
-        parser = commands.add_parser(word, help=help_text)
-        parser.add_argument("case")
-        parser.add_argument("--as", dest="form", choices=FORMS, help="markdown, unless FILE tells otherwise")
+    for word, short, text in TOLD:
+        parser = options.command(
+            commands, word, short, text,
+            f"faulttree {word} 2026-11-26-1",
+            f"faulttree {word} 2026-11-26-1 --out {word}.pdf",
+            f"faulttree {word} 2026-11-26-1 --json",
+        )  # fmt: skip
+        options.add_case(parser)
+        parser.add_argument("--as", dest="form", choices=FORMS, help="markdown, unless FILE is named otherwise")
+        parser.add_argument("--json", dest="form", action="store_const", const="json", help="the same as --as json")
         parser.add_argument("--out", metavar="FILE", help="write here instead of to the screen")
-        parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
         if word == "entry":
             parser.add_argument("--rules", default="us", metavar="REGISTRY", help="us (14 CFR 43.9) or other")
+        options.add_knowledge(parser)
         parser.set_defaults(run=partial(run, word))
 
 

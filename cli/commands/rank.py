@@ -8,9 +8,10 @@ import re
 from typing import Any
 
 from faulttree.book.model import Book
+from faulttree.book.nearest import nearest
 from faulttree.errors import BadAnswer, FaulttreeError, UnknownName
 
-from .. import places, settings
+from .. import options, places, settings
 
 CAUSES_PRINTED = 8
 STEPS_PRINTED = 5
@@ -27,25 +28,52 @@ class _InOrder(argparse.Action):
         given.said = [*(getattr(given, "said", None) or []), (self.dest, values)]
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+IN_ORDER = (
+    ("symptom", "SYMPTOM", "what the gear did"),
+    ("without", "SYMPTOM", "what it did not do"),
+    ("answer", "CHECK=OUTCOME", "what a check showed"),
+    ("unsure", "CHECK=OUTCOME", "what a check showed, not for sure"),
+    ("reading", "CHECK=VALUE UNIT", "what was measured; judged by the --limit that belongs to it"),
+    ("found", "FAULT", "a fault seen with one's own eyes"),
+    ("did", "ACTION", "a repair that was done; what is given after it came later"),
+)
+"""Options that tell of the course of a case, with metavar and help."""
+
+AROUND = (
+    ("circumstance", "CIRCUMSTANCE", "what surrounded the squawk"),
+    ("standing", "CONDITION", "a state in which the aircraft stands already"),
+    ("lacking", "EQUIPMENT", "equipment that is not at hand"),
+)
+
+
+def add_parser(commands: options.Commands) -> None:
     """The command's words."""
-    parser = commands.add_parser("rank", help="rank causes and next steps for what is known")
-    parser.add_argument("--family", help="kind of gear; needed unless --aircraft names one with a profile")
-    parser.add_argument("--aircraft", metavar="NAME", help="options and limits of this aircraft's profile")
-    parser.add_argument("--squawk", metavar="TEXT")
-    for name, word in (
-        ("symptom", "SYMPTOM"), ("without", "SYMPTOM"), ("answer", "CHECK=OUTCOME"), ("unsure", "CHECK=OUTCOME"),
-        ("reading", "CHECK=VALUE UNIT"), ("found", "FAULT"), ("did", "ACTION"),
-    ):  # fmt: skip
-        parser.add_argument(f"--{name}", action=_InOrder, metavar=word)
-    parser.add_argument("--limit", action="append", default=[], metavar="LIMIT=VALUE UNIT (REFERENCE)")
-    for name in ("circumstance", "fitted", "standing", "lacking"):
-        parser.add_argument(f"--{name}", action="append", default=[])
-    parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
-    parser.add_argument("--hours", type=float)
-    parser.add_argument("--people", type=int)
+    parser = options.command(
+        commands, "rank", "rank causes and next steps for what is known",
+        "Prints the likely causes and the best next steps for what the options tell, and asks nothing. Names of "
+        "symptoms, checks and all else are those of `faulttree knowledge list`. The same words give the same answer.",
+        'faulttree rank --family electromechanical --squawk "wouldnt come up"',
+        "faulttree rank --aircraft QQ-ELM --symptom horn-silent --people 1",
+        "faulttree rank --family electromechanical --symptom will-not-retract \\",
+        '    --answer bus-volts=holds --circumstance wet --json',
+    )  # fmt: skip
+    options.add_family(parser, "; needed unless --aircraft names one with a profile")
+    options.add_aircraft(parser, "; options and limits are those of its profile")
+    parser.add_argument("--squawk", metavar="TEXT", help="the pilot's words, in quotes")
+    course = parser.add_argument_group("what happened, in this order; each may be repeated")
+    for name, word, told in IN_ORDER:
+        course.add_argument(f"--{name}", action=_InOrder, metavar=word, help=told)
+    told = "the manual's limit, and in brackets where it stands; may be repeated"
+    parser.add_argument("--limit", action="append", default=[], metavar="LIMIT=VALUE UNIT (REFERENCE)", help=told)
+    for name, word, told in AROUND:
+        parser.add_argument(f"--{name}", action="append", default=[], metavar=word, help=f"{told}; may be repeated")
+    options.add_fitted(parser)
+    options.add_knowledge(parser)
+    told = "flight hours since the gear was last known good"
+    parser.add_argument("--hours", type=options.number, metavar="HOURS", help=told)
+    parser.add_argument("--people", type=options.whole_number, metavar="NUMBER", help="how many are at hand")
     parser.add_argument("--quick", action="store_true", help="the quick choice alone, not played to the end")
-    parser.add_argument("--json", action="store_true")
+    options.add_json(parser)
     parser.set_defaults(run=run, said=[])
 
 
@@ -82,9 +110,12 @@ def _aircraft(given: argparse.Namespace) -> tuple[str, list[str], dict[str, floa
         return given.family, given.fitted, {}
     from ..desk import Desk  # brings the database, which nothing else here needs
 
-    profile = Desk().profiles.find(given.aircraft)
+    profiles = Desk().profiles
+    profile = profiles.find(given.aircraft)
     if profile is None:
-        raise FaulttreeError(f"there is no profile of {given.aircraft!r}; `faulttree aircraft` lists them")
+        near = nearest(given.aircraft, [known.name for known in profiles.all()])
+        hint = f"the nearest is {near!r}" if near else "`faulttree aircraft` lists them"
+        raise FaulttreeError(f"there is no profile of {given.aircraft!r}; {hint}")
     if given.family not in (None, profile.family):
         raise FaulttreeError(f"{profile.name} has {profile.family} gear by its profile, not {given.family}")
     said = {option.partition("=")[0] for option in given.fitted if "=" in option}
@@ -133,11 +164,9 @@ def _evidence(book: Book, given: argparse.Namespace, heard: Any, of_profile: dic
 def _known(items: Any, name: str, kind: str) -> str:
     if name in items:
         return name
-    from difflib import get_close_matches
-
-    near = get_close_matches(name, list(items), 1, 0.5)
-    hint = f"; the nearest is {near[0]!r}" if near else ""
-    raise UnknownName(f"there is no {kind} {name!r}{hint}")
+    near = nearest(name, items)
+    hint = f"the nearest is {near!r}" if near else "`faulttree knowledge list` names all there are"
+    raise UnknownName(f"there is no {kind} {name!r}; {hint}")
 
 
 def _limit(book: Book, text: str) -> tuple[str, float]:

@@ -5,16 +5,22 @@ from __future__ import annotations
 import argparse
 import json
 
-from .. import places
+from .. import options, places
 
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def add_parser(commands: options.Commands) -> None:
     """The command's words."""
-    parser = commands.add_parser("squawk", help="which symptoms a pilot's words name")
-    parser.add_argument("--family", required=True)
-    parser.add_argument("text")
-    parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
-    parser.add_argument("--json", action="store_true")
+    parser = options.command(
+        commands, "squawk", "tell which symptoms a pilot's words name",
+        "Prints the symptoms that are heard in a pilot's words, those to be asked about, and what is said to be well. "
+        "Status 0 also where nothing is recognised.",
+        'faulttree squawk --family electromechanical "gear wont come up, horn works"',
+        'faulttree squawk --family power-pack "pump runs on and on" --json',
+    )  # fmt: skip
+    parser.add_argument("text", metavar="TEXT", help="the pilot's words, in quotes")
+    options.add_family(parser, required=True)
+    options.add_knowledge(parser)
+    options.add_json(parser)
     parser.set_defaults(run=run)
 
 

@@ -4,16 +4,26 @@ from __future__ import annotations
 
 import argparse
 
+from .. import options
 
-def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+
+def add_parser(commands: options.Commands) -> None:
     """The command's words."""
-    parser = commands.add_parser("work", help="work a squawk, or go on with one")
-    parser.add_argument("case", nargs="?", help="a case to go on with")
-    parser.add_argument("--aircraft", metavar="NAME", help="registration or job number, as in its profile")
-    parser.add_argument("--family", help="kind of gear, where there is no profile; asked for if not given")
-    parser.add_argument("--fitted", action="append", default=[], metavar="OPTION")
-    parser.add_argument("--knowledge", action="append", default=[], metavar="DIR")
-    parser.add_argument("--plain", action="store_true", help="line by line, for a screen reader or a pipe")
+    parser = options.command(
+        commands, "work", "work a squawk, or go on with a case",
+        "Asks, proposes one step after another and keeps every answer, from the pilot's words to a closed case. Needs "
+        "a terminal, or --plain; q leaves at any time, and the case goes on where it stopped.",
+        "faulttree work",
+        "faulttree work --aircraft QQ-ELM",
+        "faulttree work --family power-pack",
+        "faulttree work 2026-11-26-1",
+    )  # fmt: skip
+    options.add_case(parser, "a case to go on with; a new one is begun without", nargs="?")
+    options.add_aircraft(parser, "; its profile is used if there is one")
+    options.add_family(parser, "; asked for where neither this nor a profile tells")
+    options.add_fitted(parser)
+    options.add_knowledge(parser)
+    options.add_plain(parser)
     parser.set_defaults(run=run)
 
 
