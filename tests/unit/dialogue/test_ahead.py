@@ -5,36 +5,15 @@ from __future__ import annotations
 import pytest
 
 from faulttree.book.model import Book
-from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import Dialogue, NewEntry, Prompt
+from faulttree.case import CaseState
+from faulttree.dialogue import Dialogue, NewEntry
 from tests.support.small_family import small_book
-
-OPENED = (
-    NewEntry("opened", {"family": "made-up", "fitted": [], "job": "QQ-ELM"}),
-    NewEntry("squawk", {"text": "wheels wont come up"}),
-    NewEntry("symptom", {"symptom": "stays-down", "present": True}),
-    NewEntry("symptoms-settled", {}),
-    NewEntry("opening", {"question": "lowered-by-emergency-means", "answer": "no"}),
-    NewEntry("opening", {"question": "legs-known-locked", "answer": "yes"}),
-    NewEntry("circumstance", {"circumstances": []}),
-    NewEntry("hours", {"hours": 25.0}),
-)
+from tests.unit.dialogue.at_the_board import OPENED, state, view
 
 
 @pytest.fixture(scope="module")
 def book() -> Book:
     return small_book()
-
-
-def state(book: Book, *more: NewEntry) -> CaseState:
-    entries = [CaseEntry(n, "", "mechanic", e.kind, e.data) for n, e in enumerate((*OPENED, *more), 1)]
-    return add_up(book, entries)
-
-
-def view(dialogue: Dialogue, now: CaseState, name: str) -> Prompt:
-    prompt = dialogue.prompt(now, name)
-    assert prompt is not None
-    return prompt
 
 
 def test_why_offers_every_outcome(book: Book) -> None:

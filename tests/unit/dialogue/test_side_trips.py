@@ -1,0 +1,80 @@
+"""Any check by its name, any answer taken back, what cannot be done here."""
+
+from __future__ import annotations
+
+import pytest
+
+from faulttree.book.model import Book
+from faulttree.dialogue import Dialogue, NewEntry
+from tests.support.small_family import small_book
+from tests.unit.dialogue.at_the_board import state, view
+
+SILENT = (
+    NewEntry("started", {"kind": "ask", "id": "motor-sound"}),
+    NewEntry("answer", {"check": "motor-sound", "outcome": "silent", "sure": True}),
+)
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    return small_book()
+
+
+def test_part_of_a_name_finds_a_check_and_its_number_begins_it(book: Book) -> None:
+    """The entry begins it like one that was proposed."""
+    dialogue, now = Dialogue(book), state(book)
+    found = dialogue.accept(now, view(dialogue, now, "jump"), "guard")
+    asked = view(dialogue, now, found.view)
+    assert [choice.value for choice in asked.choices] == ["switch-continuity"]
+    assert dialogue.accept(now, asked, "1").entries[0].data == {"kind": "check", "id": "switch-continuity"}
+
+
+def test_what_cannot_be_done_here_is_not_found_by_name(book: Book) -> None:
+    """Without a meter no continuity."""
+    dialogue = Dialogue(book)
+    now = state(book, NewEntry("at-hand", {"lacking": ["multimeter"]}))
+    assert view(dialogue, now, "jump guard").choices == ()
+
+
+def test_an_earlier_answer_is_taken_back(book: Book) -> None:
+    """By its number in a list, the latest first; what came after it stands."""
+    dialogue = Dialogue(book)
+    now = state(book, NewEntry("note", {"text": "first"}), *SILENT)
+    asked = view(dialogue, now, "take-back")
+    number = next(choice.value for choice in asked.choices if "first" in choice.label)
+    reply = dialogue.accept(now, asked, number)
+    assert [entry.data for entry in reply.entries] == [{"entry": int(number)}]
+
+
+def test_a_question_taken_back_is_asked_again_on_the_main_screen(book: Book) -> None:
+    """It is not left in hand by itself, without the state of the job around it."""
+    dialogue, now = Dialogue(book), state(book, *SILENT)
+    reply = dialogue.accept(now, view(dialogue, now, ""), "undo")
+    after = view(dialogue, state(book, *SILENT, *reply.entries), "")
+    assert (after.topic, after.about) == ("question", "motor-sound")
+    assert after.board is not None
+
+
+def test_what_is_not_at_hand_bars_all_that_wants_it(book: Book) -> None:
+    """Said of one step, it holds for every other until it is said to be here."""
+    dialogue, now = Dialogue(book), state(book, *SILENT)
+    asked = view(dialogue, now, "cannot-here")
+    meter = next(choice.value for choice in asked.choices if choice.value == "equipment multimeter")
+    reply = dialogue.accept(now, asked, meter)
+    assert state(book, *SILENT, *reply.entries).lacking == {"multimeter"}
+
+
+def test_too_few_people_bar_all_that_wants_as_many(book: Book) -> None:
+    """One fewer than the step wants are here."""
+    dialogue, now = Dialogue(book), state(book, *SILENT)
+    people = dialogue.advise(now).suggestions[0].people
+    reply = dialogue.accept(now, view(dialogue, now, "cannot-here"), "people")
+    assert state(book, *SILENT, *reply.entries).people == people - 1
+
+
+def test_any_other_reason_skips_the_check(book: Book) -> None:
+    """With the reason in the log."""
+    dialogue, now = Dialogue(book), state(book, *SILENT)
+    reply = dialogue.accept(now, view(dialogue, now, "cannot-here"), "no access")
+    assert reply.entries[0].kind == "skipped"
+    assert reply.entries[0].data["why"] == "no access"
