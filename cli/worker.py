@@ -43,8 +43,8 @@ keys it chooses everywhere."""
 
 TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 
-REFINED = ("next", "question", "why")
-"""Screens beside which the next steps are played to the end."""
+THOUGHT_OF = ("next", "question", "why", "outcome")
+"""Screens beside which something is worked out."""
 
 SETTLE = 0.4
 """Seconds after a screen was replaced by a better one in which a key still means the old one and is not taken."""
@@ -213,7 +213,7 @@ class Worker:
         self.terminal.page(*self._head(state), *said, *screens.screen(self.book, asked, marked), "", commands)
 
     def _typed(self, state: CaseState, asked: Prompt) -> str | None:
-        refine = None if asked.topic not in REFINED or self.unrefined else partial(self._refine, state)
+        refine = None if asked.topic not in THOUGHT_OF or self.unrefined else partial(self._refine, state, asked)
         if refine is not None and self.terminal.first(refine):
             return None
         self._draw(state, asked)
@@ -243,10 +243,16 @@ class Worker:
             marked %= len(asked.choices)
             self._draw(state, asked, marked)
 
-    def _refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
-        """Plays the next steps to the end. Should the program fail in it the quick choice stands, and work goes on."""
+    def _refine(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
+        """Plays the next steps to the end, then prepares what answers would lead to.
+
+        Should the program fail in it the quick choice stands, and work goes on.
+        """
         try:
-            return self.dialogue.refine(state, stop)
+            # Where all is said in turn there is no time beside a prompt to prepare what comes after it.
+            if self.terminal.plain:
+                return self.dialogue.refine(state, stop)
+            return self.dialogue.beside(state, asked, stop)
         except Exception as problem:
             self.unrefined = True
             self.say = f"The steps cannot be played to the end ({problem}); what is proposed is the quick choice."

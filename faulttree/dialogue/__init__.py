@@ -1,24 +1,23 @@
 """The dialogue of a case: a pure state machine. Book and case in, what to show and ask next out.
 
 ``opening`` asks before the work, ``resuming`` when a case is taken up again, ``steps`` leads through a step,
-``measuring`` a reading, ``work`` is the main screen and the end, ``where`` the chains as strips, ``tree`` the fault
-tree, ``changed`` what an answer changed, ``ahead`` says why and what if, ``jump`` goes to any check, ``taking_back``
-takes any answer back, ``hand`` asks for people and equipment, ``words`` for notes and reasons, ``profile`` for an
-aircraft's profile; ``prompts`` is the plain data. No clock, no input or output.
+``measuring`` a reading, ``thinking`` is belief and advice, ``work`` is the main screen and the end, ``where`` the
+chains as strips, ``tree`` the fault tree, ``changed`` what an answer changed, ``ahead`` says why and what if, ``jump``
+goes to any check, ``taking_back`` takes any answer back, ``hand`` asks for people and equipment, ``words`` for notes
+and reasons, ``profile`` for an aircraft's profile; ``prompts`` is the plain data. No clock, no input or output.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import replace
-from itertools import takewhile
+from collections.abc import Callable
 
-from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
-from faulttree.belief import Belief, Believer, Denied, Evidence, Reported
+from faulttree.advice import Advice, Figures
+from faulttree.belief import Belief
 from faulttree.book.model import Book
 from faulttree.case import CaseState
 from faulttree.dialogue import ahead, changed, hand, jump, measuring, opening, resuming, steps, taking_back, words, work
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, Moved, NewEntry, Prompt, Reply
+from faulttree.dialogue.thinking import Thinking
 from faulttree.dialogue.tree import Branch, FaultTree
 
 __all__ = ["Board", "Branch", "CauseLine", "Choice", "Dialogue", "Moved", "NewEntry", "Prompt", "Reply"]
@@ -34,49 +33,21 @@ class Dialogue:
     """
 
     def __init__(self, book: Book, figures: Figures | None = None, currency: str = "") -> None:
-        self.book = book
-        self.currency = currency
-        self.believer = Believer(book)
-        self.advisor = Advisor(book, figures)
-        # The last belief and advice: several views of one moment ask for them.
-        self._belief: Belief | None = None
-        self._advised: tuple[Belief, Situation, Advice] | None = None
-        self._first: tuple[Evidence, dict[str, float]] | None = None
+        self.book, self.currency = book, currency
+        self.thinking = Thinking(book, figures)
+        self.believer, self.advisor = self.thinking.believer, self.thinking.advisor
+        self.believe, self.advise, self.refine = self.thinking.believe, self.thinking.advise, self.thinking.refine
 
-    def believe(self, state: CaseState) -> Belief:
-        """Belief as the case stands."""
-        evidence = state.beliefs()
-        if self._belief is None or self._belief.evidence != evidence:
-            self._belief = self.believer.believe(evidence)
-        return self._belief
+    def beside(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
+        """What is worked out while a prompt waits; whether there is a better one now.
 
-    def advise(self, state: CaseState) -> Advice:
-        """Advice as the case stands: the refined one where ``refine`` has been through, else the quick choice."""
-        belief, situation = self.believe(state), state.situation(self.book)
-        if self._advised is None or self._advised[0] is not belief or self._advised[1] != situation:
-            self._advised = (belief, situation, self.advisor.advise(belief, situation, ahead=False))
-        return self._advised[2]
-
-    def refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
-        """Play the best steps to the end of the job; whether that was finished and is news.
-
-        ``stop`` is asked again and again and ends it. From then on ``advise`` gives the refined advice.
+        The next steps are played to the end, then what each answer would lead to is prepared.
         """
-        quick = self.advise(state)
-        if quick.refined or not quick.suggestions:
-            return False
-        belief, situation = self.believe(state), state.situation(self.book)
-        self._reach_ahead(belief, quick.suggestions[0].id)
-        better = self.advisor.refine(belief, situation, Budget(stop=stop))
-        if stop() or not better.refined:
-            return False
-        self._advised = (belief, situation, better)
-        return True
-
-    def _reach_ahead(self, belief: Belief, step: str) -> None:
-        """Work out what the answer to the proposed check will reach, so that the next screen need not wait for it."""
-        if step in self.book.checks:
-            belief.outcomes(step)
+        if asked.topic in ("next", "question", "why") and self.refine(state, stop):
+            return True
+        if asked.topic in ("question", "outcome") and not stop():
+            self.thinking.prepare(state, asked.about, stop)
+        return False
 
     def prompt(self, state: CaseState, view: str = "") -> Prompt | None:
         """What to show and ask next, or None when the case is at its end. ``view`` opens a side view."""
@@ -100,17 +71,7 @@ class Dialogue:
 
     def _board(self, state: CaseState) -> Board:
         belief, advice = self.believe(state), self.advise(state)
-        return work.board(state, self.advisor, belief, advice, self.currency, self._at_first(belief))
-
-    def _at_first(self, belief: Belief) -> Mapping[str, float]:
-        """Probabilities by the symptoms alone: what is less suspect now has been cleared by what was found."""
-        told = belief.evidence
-        symptoms = tuple(takewhile(lambda entry: isinstance(entry, Reported | Denied), told.entries))
-        evidence = replace(told, entries=symptoms)
-        if self._first is None or self._first[0] != evidence:
-            faults = self.believer.believe(evidence).faults
-            self._first = (evidence, {name: fault.probability for name, fault in faults.items()})
-        return self._first[1]
+        return work.board(state, self.advisor, belief, advice, self.currency, self.thinking.at_first(belief))
 
     def _view(self, state: CaseState, view: str) -> Prompt | None:
         if view == "unsure":
@@ -153,7 +114,7 @@ class Dialogue:
 
     def _tree(self, state: CaseState, belief: Belief, advice: Advice) -> Prompt:
         now = {name: fault.probability for name, fault in belief.faults.items()}
-        drawn = FaultTree(self.book, self.advisor.gates, now, self._at_first(belief))
+        drawn = FaultTree(self.book, self.advisor.gates, now, self.thinking.at_first(belief))
         step = advice.suggestions[0].id if advice.suggestions else ""
         trees = tuple(drawn.of_symptom(symptom, step) for symptom in state.reported)
         return Prompt("tree", "The fault tree of what was reported", commands=(ahead.BACK,), trees=trees)

@@ -64,8 +64,13 @@ def screens(dialogue: Dialogue, symptoms: Sequence[str], read: bool) -> tuple[li
         times.append(time.perf_counter() - start)
         if read:
             start = time.perf_counter()
-            dialogue.refine(state, lambda: False)
+            while prompt is not None and dialogue.beside(state, prompt, lambda: False):
+                prompt = dialogue.prompt(state)
             refined.append(time.perf_counter() - start)
+            about = prompt.board.suggestion if prompt is not None and prompt.board is not None else None
+            if about is not None and about.kind == "check":
+                # As the screen that asks for its outcome does, while the check is done.
+                dialogue.thinking.prepare(state, about.id, lambda: False)
         step = prompt.board.suggestion if prompt is not None and prompt.board is not None else None
         if step is None or step.kind not in ("ask", "check"):
             break

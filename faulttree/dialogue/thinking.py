@@ -1,0 +1,92 @@
+"""Belief and advice for the moments of a case: worked out once, refined and prepared beside the prompt."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from itertools import takewhile
+from typing import TypeVar
+
+from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
+from faulttree.belief import Belief, Believer, Denied, Evidence, Reported
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, CaseState, add_up
+
+Key = TypeVar("Key")
+Value = TypeVar("Value")
+
+MOMENTS_KEPT = 8
+"""Moments whose belief and advice are kept: what stands, and what the answers that are asked for would lead to."""
+
+
+class Thinking:
+    """Belief and advice of one book, as a case stands. Keeps caches only."""
+
+    def __init__(self, book: Book, figures: Figures | None = None) -> None:
+        self.book = book
+        self.believer = Believer(book)
+        self.advisor = Advisor(book, figures)
+        self._beliefs: OrderedDict[Evidence, Belief] = OrderedDict()
+        self._advices: OrderedDict[tuple[Evidence, Situation], Advice] = OrderedDict()
+        self._first: tuple[Evidence, dict[str, float]] | None = None
+
+    def believe(self, state: CaseState) -> Belief:
+        """Belief as the case stands."""
+        evidence = state.beliefs()
+        if evidence not in self._beliefs:
+            _keep(self._beliefs, evidence, self.believer.believe(evidence))
+        return self._beliefs[evidence]
+
+    def advise(self, state: CaseState) -> Advice:
+        """Advice as the case stands: the refined one where ``refine`` has been through, else the quick choice."""
+        belief, situation = self.believe(state), state.situation(self.book)
+        key = belief.evidence, situation
+        if key not in self._advices:
+            _keep(self._advices, key, self.advisor.advise(belief, situation, ahead=False))
+        return self._advices[key]
+
+    def refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
+        """Play the best steps to the end of the job; whether that was finished and is news.
+
+        ``stop`` is asked again and again and ends it. From then on ``advise`` gives the refined advice.
+        """
+        quick = self.advise(state)
+        if quick.refined or not quick.suggestions:
+            return False
+        belief, situation = self.believe(state), state.situation(self.book)
+        first = quick.suggestions[0].id
+        if first in self.book.checks:
+            # What the answer to the proposed check will reach, so that the next screen need not wait for it.
+            belief.outcomes(first)
+        better = self.advisor.refine(belief, situation, Budget(stop=stop))
+        if stop() or not better.refined:
+            return False
+        _keep(self._advices, (belief.evidence, situation), better)
+        return True
+
+    def prepare(self, state: CaseState, check: str, stop: Callable[[], bool]) -> None:
+        """Work out what each answer to a check would lead to, so that the screen after it is there at once."""
+        number = len(state.entries) + 1
+        for outcome in self.book.checks[check].outcomes:
+            if stop():
+                return
+            told = {"check": check, "outcome": outcome.id, "sure": True}
+            self.advise(add_up(self.book, [*state.entries, CaseEntry(number, "", "", "answer", told)]))
+
+    def at_first(self, belief: Belief) -> Mapping[str, float]:
+        """Probabilities by the symptoms alone: what is less suspect now has been cleared by what was found."""
+        told = belief.evidence
+        symptoms = tuple(takewhile(lambda entry: isinstance(entry, Reported | Denied), told.entries))
+        evidence = replace(told, entries=symptoms)
+        if self._first is None or self._first[0] != evidence:
+            faults = self.believer.believe(evidence).faults
+            self._first = (evidence, {name: fault.probability for name, fault in faults.items()})
+        return self._first[1]
+
+
+def _keep(kept: OrderedDict[Key, Value], key: Key, value: Value) -> None:
+    kept[key] = value
+    kept.move_to_end(key)
+    if len(kept) > MOMENTS_KEPT:
+        kept.popitem(last=False)
