@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
-from faulttree.book.model import Book
+import numpy as np
+
+from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.graph.gates import Gates
 
 AT_TAP = "@"
@@ -18,7 +21,13 @@ WORTH_PROVING, FELL_TO = 0.01, 1 / 3
 """A stretch is proved good where it once had so much, and what it has now is less than this part of it."""
 
 WORTH_SHOWING = 0.1
-"""A chain is shown where so much lies on it, or the next step looks at it."""
+"""A chain is shown where so much lies on it that no strip above it shows, or the next step looks at a tap of it."""
+
+LONG = 6
+"""A strip of more stretches leaves out those that only feed it and tell nothing."""
+
+EXACTLY, BY_FAULTS, NOT_AT_ALL = range(3)
+"""How the next step looks at a chain: at a tap by name, at faults that lie there, not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,25 +57,28 @@ def strips(
 ) -> tuple[Strip, ...]:
     """The chains on which something lies: a suspect one that the next step looks at, then the most suspect.
 
-    ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by the symptoms alone.
+    ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by the symptoms alone. What
+    strips above show of a chain is left out, and so is a chain of which they show all that is suspect.
     """
-    looked_at = {outcome.when for outcome in book.checks[step].outcomes} if step in book.checks else set()
-    found: list[tuple[bool, float, str, Strip]] = []
-    for chain, taps in chains(book).items():
-        stretches, before, own = [], frozenset[str](), 0.0
-        for tap in _with_what_feeds_it(book, taps):
-            below = gates.below(tap)
-            share = min(sum(now.get(fault, 0.0) for fault in below - before), 1.0)
-            was = min(sum(at_first.get(fault, 0.0) for fault in below - before), 1.0)
-            words = tap.split(AT_TAP)[-1].replace("-", " ")
-            stretches.append(Stretch(words, share, _stands(share, was), tap in looked_at))
-            before, own = before | below, own + (share if tap in taps else 0.0)
-        wanted = any(stretch.next for stretch in stretches)
-        if wanted or own >= WORTH_SHOWING:
+    layout = _layout(book, gates)
+    looks = layout.looks(book.checks[step]) if step in book.checks else None
+    ranked = []
+    for chain in layout.chains:
+        shares = [sum(now.get(fault, 0.0) for fault in place.faults) for place in chain.places]
+        own = sum(min(share, 1.0) for share, place in zip(shares, chain.places, strict=True) if not place.feeds)
+        marked, how = looks.at(chain, shares, now) if looks is not None else (frozenset[int](), NOT_AT_ALL)
+        if own >= WORTH_SHOWING or how == EXACTLY:
             # A look in passing at a chain that is hardly suspect must not hide the one that is.
-            leads = wanted and own >= WORTH_SHOWING
-            found.append((not leads, -own, chain, Strip(_name(book, chain, taps), tuple(stretches))))
-    return tuple(strip for *_, strip in sorted(found, key=lambda one: one[:3]))
+            ranked.append((how if own >= WORTH_SHOWING else NOT_AT_ALL, -own, chain.id, how, chain, shares, marked))
+    found, shown, faults = [], set[str](), set[str]()
+    for *_, how, chain, shares, marked in sorted(ranked, key=lambda one: one[:3]):
+        news = sum(now.get(fault, 0.0) for fault in chain.faults - faults)
+        named = how == EXACTLY and any(chain.places[i].tap not in shown for i in marked)
+        if named or news >= WORTH_SHOWING:
+            found.append(Strip(chain.name, tuple(_stretches(chain, shares, at_first, marked, faults))))
+            shown.update(place.tap for place in chain.places)
+            faults.update(*(place.faults for place in chain.places))
+    return tuple(found)
 
 
 def chains(book: Book) -> dict[str, list[str]]:
@@ -79,13 +91,139 @@ def chains(book: Book) -> dict[str, list[str]]:
     return found
 
 
-def _with_what_feeds_it(book: Book, taps: list[str]) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A stretch of a chain: its tap, what the mechanic reads, the faults of which each alone lies there.
+
+    ``feeds`` says that it belongs to the chain at whose tap this one starts.
+    """
+
+    tap: str
+    words: str
+    faults: frozenset[str]
+    feeds: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Chain:
+    """A chain with what feeds it; ``faults`` are those on it alone."""
+
+    id: str
+    name: str
+    places: tuple[_Place, ...]
+    faults: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Looks:
+    """What a check looks at: taps by name, and for each outcome the faults that alone bring it about."""
+
+    taps: frozenset[str]
+    faults: tuple[frozenset[str], ...]
+    leg: str | None
+
+    def at(self, chain: _Chain, shares: list[float], now: Mapping[str, float]) -> tuple[frozenset[int], int]:
+        """Which places of a chain the check looks at, and how.
+
+        By faults it is the last place of which most is looked at, as with a reading of what is dead by there. A check
+        that looks at all that is suspect on a chain alike tells nothing of the place, save on the leg it belongs to.
+        """
+        named = frozenset(i for i, place in enumerate(chain.places) if place.tap in self.taps)
+        if named:
+            return named, EXACTLY
+        best = max(self.faults, key=lambda looked: sum(now.get(fault, 0.0) for fault in looked & chain.faults), default=None)
+        if best is None or sum(now.get(fault, 0.0) for fault in best & chain.faults) < LITTLE:
+            return frozenset(), NOT_AT_ALL
+        suspect = [i for i, share in enumerate(shares) if share >= LITTLE and not chain.places[i].feeds]
+        covered = [i for i in suspect if self._most(chain.places[i].faults, best, now)]
+        if not covered or (len(covered) > 1 and covered == suspect and self.leg is None):
+            return frozenset(), NOT_AT_ALL
+        return frozenset(covered[-1:]), BY_FAULTS
+
+    @staticmethod
+    def _most(faults: frozenset[str], looked: frozenset[str], now: Mapping[str, float]) -> bool:
+        of_all = sum(now.get(fault, 0.0) for fault in faults)
+        return 2 * sum(now.get(fault, 0.0) for fault in faults & looked) >= of_all
+
+
+class _Layout:
+    """The chains of a book and what its checks look at, worked out once. Holds no gates, whose cache it lies in."""
+
+    def __init__(self, book: Book, gates: Gates) -> None:
+        taps = chains(book)
+        outcomes = (o.when for check in book.checks.values() for o in check.outcomes)
+        names = {when for when in outcomes if when not in (None, THE_SQUAWK)}
+        self._alone = _alone(book, gates, sorted(names.union(*taps.values())))
+        legs = {leg for component in book.components.values() for leg in component.legs}
+        self.chains = tuple(self._chain(book, gates, chain, taps, legs) for chain in taps)
+        self._looks: dict[str, _Looks] = {}
+
+    def _chain(self, book: Book, gates: Gates, chain: str, taps: Mapping[str, list[str]], legs: set[str]) -> _Chain:
+        places, before, leg = [], frozenset[str](), chain.rpartition("-")[2]
+        for tap in _with_what_feeds_it(book, chain, taps):
+            below, words = gates.below(tap), tap.split(AT_TAP)[-1].replace("-", " ")
+            if below - before:  # What is not fitted has no place.
+                feeds = tap not in taps[chain]
+                if leg in legs and not feeds and (not places or places[-1].feeds):
+                    words = f"{leg} {words}"
+                places.append(_Place(tap, words, self._alone[tap] - before, feeds))
+            before |= below
+        own = frozenset[str]().union(*(place.faults for place in places if not place.feeds))
+        return _Chain(chain, _name(book, chain, taps[chain]), tuple(places), own)
+
+    def looks(self, check: Check) -> _Looks:
+        """What ``check`` looks at. A question looks at nothing but the taps it names."""
+        if check.id not in self._looks:
+            whens = [o.when for o in check.outcomes if o.when is not None and o.when != THE_SQUAWK]
+            faults = () if check.kind == "ask" else tuple(self._alone[when] for when in whens)
+            self._looks[check.id] = _Looks(frozenset(whens), faults, check.leg)
+        return self._looks[check.id]
+
+
+_LAYOUTS: WeakKeyDictionary[Gates, _Layout] = WeakKeyDictionary()
+
+
+def _layout(book: Book, gates: Gates) -> _Layout:
+    if gates not in _LAYOUTS:
+        _LAYOUTS[gates] = _Layout(book, gates)
+    return _LAYOUTS[gates]
+
+
+def _alone(book: Book, gates: Gates, names: list[str]) -> dict[str, frozenset[str]]:
+    """For each of ``names`` the faults of which one alone makes it hold.
+
+    A leg's brace lies below "no leg arms the horn", and yet nobody looks for it in the horn.
+    """
+    faults = list(book.faults)
+    one_each = np.packbits(np.eye(len(faults), len(faults) + 1, dtype=np.uint8), axis=1)
+    found = {}
+    for name, packed in gates.truth(names, faults, one_each).items():
+        *holds, with_none = np.unpackbits(packed, count=len(faults) + 1)
+        found[name] = frozenset() if with_none else frozenset(f for f, held in zip(faults, holds, strict=True) if held)
+    return found
+
+
+def _with_what_feeds_it(book: Book, chain: str, taps: Mapping[str, list[str]]) -> list[str]:
     """The taps of a chain, those of the chain at whose tap it starts before them."""
-    feeds = [name for name in book.events[taps[0]].of if AT_TAP in name]
+    feeds = [name for name in book.events[taps[chain][0]].of if AT_TAP in name]
     if not feeds:
-        return taps
-    feeding = chains(book)[feeds[0].partition(AT_TAP)[0]]
-    return [*_with_what_feeds_it(book, feeding[: feeding.index(feeds[0]) + 1]), *taps]
+        return taps[chain]
+    feeding = feeds[0].partition(AT_TAP)[0]
+    with_its_own = _with_what_feeds_it(book, feeding, taps)
+    return [*with_its_own[: with_its_own.index(feeds[0]) + 1], *taps[chain]]
+
+
+def _stretches(
+    chain: _Chain, shares: list[float], at_first: Mapping[str, float], marked: Iterable[int], shown: set[str]
+) -> Iterable[Stretch]:
+    """A chain as it stands. Of what feeds it the last stretch is always there, so that one sees where it starts."""
+    for i, (place, share) in enumerate(zip(chain.places, shares, strict=True)):
+        was = min(sum(at_first.get(fault, 0.0) for fault in place.faults), 1.0)
+        stands = _stands(min(share, 1.0), was)
+        left_out = place.faults <= shown or (len(chain.places) > LONG and stands == "open")
+        last_feed = not chain.places[min(i + 1, len(chain.places) - 1)].feeds
+        if i in marked or last_feed or not (place.feeds and left_out):
+            yield Stretch(place.words, min(share, 1.0), stands, i in marked)
 
 
 def _name(book: Book, chain: str, taps: list[str]) -> str:
