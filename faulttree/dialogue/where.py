@@ -23,8 +23,11 @@ WORTH_PROVING, FELL_TO = 0.01, 1 / 3
 WORTH_SHOWING = 0.1
 """A chain is shown where so much lies on it that no strip above it shows, or the next step looks at a tap of it."""
 
-LONG = 6
-"""A strip of more stretches leaves out those that only feed it and tell nothing."""
+LONG, VERY_LONG = 6, 8
+"""A strip of more stretches leaves out those that only feed it and tell nothing; a chain that has more, its own too."""
+
+MUCH, MOST = 0.2, 0.6
+"""So much of what a check looks at on a chain lies at the place whose name it bears, or else at one place."""
 
 EXACTLY, BY_FAULTS, NOT_AT_ALL = range(3)
 """How the next step looks at a chain: at a tap by name, at faults that lie there, not."""
@@ -64,20 +67,18 @@ def strips(
     looks = layout.looks(book.checks[step]) if step in book.checks else None
     ranked = []
     for chain in layout.chains:
-        shares = [sum(now.get(fault, 0.0) for fault in place.faults) for place in chain.places]
-        own = sum(min(share, 1.0) for share, place in zip(shares, chain.places, strict=True) if not place.feeds)
-        marked, how = looks.at(chain, shares, now) if looks is not None else (frozenset[int](), NOT_AT_ALL)
-        if own >= WORTH_SHOWING or how == EXACTLY:
+        shares = [min(_sum(now, place.faults), 1.0) for place in chain.places]
+        own = sum(share for share, place in zip(shares, chain.places, strict=True) if not place.feeds)
+        marked, how = looks.at(chain, now) if looks is not None else (frozenset[int](), NOT_AT_ALL)
+        if how == EXACTLY or own >= WORTH_SHOWING:
             # A look in passing at a chain that is hardly suspect must not hide the one that is.
             ranked.append((how if own >= WORTH_SHOWING else NOT_AT_ALL, -own, chain.id, how, chain, shares, marked))
-    found, shown, faults = [], set[str](), set[str]()
+    found, shown = [], set[str]()
     for *_, how, chain, shares, marked in sorted(ranked, key=lambda one: one[:3]):
-        news = sum(now.get(fault, 0.0) for fault in chain.faults - faults)
-        named = how == EXACTLY and any(chain.places[i].tap not in shown for i in marked)
-        if named or news >= WORTH_SHOWING:
-            found.append(Strip(chain.name, tuple(_stretches(chain, shares, at_first, marked, faults))))
-            shown.update(place.tap for place in chain.places)
-            faults.update(*(place.faults for place in chain.places))
+        named = how == EXACTLY and any(not chain.places[i].faults <= shown for i in marked)
+        if named or _sum(now, chain.faults - shown) >= WORTH_SHOWING:
+            found.append(Strip(chain.name, tuple(_stretches(chain, shares, at_first, marked, shown))))
+            shown.update(*(place.faults for place in chain.places))
     return tuple(found)
 
 
@@ -116,38 +117,58 @@ class _Chain:
 
 @dataclass(frozen=True, slots=True)
 class _Looks:
-    """What a check looks at: taps by name, and for each outcome the faults that alone bring it about."""
+    """What a check looks at: taps by name, and for each outcome the faults that alone bring it about.
 
-    taps: frozenset[str]
-    faults: tuple[frozenset[str], ...]
+    ``stretches`` are the faults before those of its taps that are on chains told by another.
+    """
+
+    id: str
     leg: str | None
+    taps: frozenset[str]
+    stretches: tuple[frozenset[str], ...]
+    faults: tuple[frozenset[str], ...]
+    any_of_them: frozenset[str]
 
-    def at(self, chain: _Chain, shares: list[float], now: Mapping[str, float]) -> tuple[frozenset[int], int]:
-        """Which places of a chain the check looks at, and how.
-
-        By faults it is the last place of which most is looked at, as with a reading of what is dead by there. A check
-        that looks at all that is suspect on a chain alike tells nothing of the place, save on the leg it belongs to.
-        """
-        named = frozenset(i for i, place in enumerate(chain.places) if place.tap in self.taps)
+    def at(self, chain: _Chain, now: Mapping[str, float]) -> tuple[frozenset[int], int]:
+        """Which places of a chain the check looks at, and how."""
+        named = frozenset(i for i, place in enumerate(chain.places) if self._names(place))
         if named:
             return named, EXACTLY
-        best = max(self.faults, key=lambda looked: sum(now.get(fault, 0.0) for fault in looked & chain.faults), default=None)
-        if best is None or sum(now.get(fault, 0.0) for fault in best & chain.faults) < LITTLE:
+        seen = [_sum(now, place.faults & self.any_of_them) for place in chain.places]
+        place = self._place(chain, now, seen) if sum(seen) >= LITTLE else None
+        if place is None:
             return frozenset(), NOT_AT_ALL
-        suspect = [i for i, share in enumerate(shares) if share >= LITTLE and not chain.places[i].feeds]
-        covered = [i for i in suspect if self._most(chain.places[i].faults, best, now)]
-        if not covered or (len(covered) > 1 and covered == suspect and self.leg is None):
-            return frozenset(), NOT_AT_ALL
-        return frozenset(covered[-1:]), BY_FAULTS
+        return frozenset([place]), NOT_AT_ALL if chain.places[place].feeds else BY_FAULTS
 
-    @staticmethod
-    def _most(faults: frozenset[str], looked: frozenset[str], now: Mapping[str, float]) -> bool:
-        of_all = sum(now.get(fault, 0.0) for fault in faults)
-        return 2 * sum(now.get(fault, 0.0) for fault in faults & looked) >= of_all
+    def _names(self, place: _Place) -> bool:
+        return place.tap in self.taps or any(faults <= place.faults for faults in self.stretches)
+
+    def _place(self, chain: _Chain, now: Mapping[str, float], seen: list[float]) -> int | None:
+        """The place whose name the check bears, or which has most of what the check looks at on this chain.
+
+        Else it is a reading of all up to some place: the last one of which the likeliest outcome sees most. A check
+        that sees all that is suspect on a chain alike tells nothing of the place, save on the leg it belongs to.
+        """
+        for i, place in enumerate(chain.places):
+            if f"-{place.tap.split(AT_TAP)[1]}-" in f"-{self.id}-" and seen[i] >= MUCH * sum(seen):
+                return i
+        shares = [0.0 if place.feeds else _sum(now, place.faults) for place in chain.places]
+        suspect = [i for i, share in enumerate(shares) if share >= LITTLE]
+        if self.leg is None and len(suspect) > 1 and all(2 * seen[i] >= shares[i] for i in suspect):
+            return None
+        if max(seen) >= MOST * sum(seen):
+            return seen.index(max(seen))
+        likeliest = max(self.faults, key=lambda faults: _sum(now, faults & chain.faults))
+        covered = [i for i in suspect if 2 * _sum(now, chain.places[i].faults & likeliest) >= shares[i]]
+        up_to_there = covered == suspect[: len(covered)]
+        return covered[-1] if covered and (up_to_there or self.leg is not None) else None
 
 
 class _Layout:
-    """The chains of a book and what its checks look at, worked out once. Holds no gates, whose cache it lies in."""
+    """The chains of a book and what its checks look at, worked out once. Holds no gates, whose cache it lies in.
+
+    Where another chain tells more of the same places, only that one is shown, with what names a tap of the other.
+    """
 
     def __init__(self, book: Book, gates: Gates) -> None:
         taps = chains(book)
@@ -155,11 +176,17 @@ class _Layout:
         names = {when for when in outcomes if when not in (None, THE_SQUAWK)}
         self._alone = _alone(book, gates, sorted(names.union(*taps.values())))
         legs = {leg for component in book.components.values() for leg in component.legs}
-        self.chains = tuple(self._chain(book, gates, chain, taps, legs) for chain in taps)
+        every = [self._chain(book, gates, chain, taps, legs) for chain in taps]
+        # One that is empty, as nothing of it is fitted, is part of any other.
+        self.chains = tuple(one for one in every if not any(one.faults < other.faults for other in every))
+        parts = [one for one in every if one not in self.chains]
+        self._stands_for = {place.tap: place.faults for one in parts for place in one.places if not place.feeds}
+        self._ends = {one.id: one.places[-1].tap for one in every if one.places}
         self._looks: dict[str, _Looks] = {}
 
     def _chain(self, book: Book, gates: Gates, chain: str, taps: Mapping[str, list[str]], legs: set[str]) -> _Chain:
-        places, before, leg = [], frozenset[str](), chain.rpartition("-")[2]
+        places: list[_Place] = []
+        before, leg = frozenset[str](), chain.rpartition("-")[2]
         for tap in _with_what_feeds_it(book, chain, taps):
             below, words = gates.below(tap), tap.split(AT_TAP)[-1].replace("-", " ")
             if below - before:  # What is not fitted has no place.
@@ -176,7 +203,10 @@ class _Layout:
         if check.id not in self._looks:
             whens = [o.when for o in check.outcomes if o.when is not None and o.when != THE_SQUAWK]
             faults = () if check.kind == "ask" else tuple(self._alone[when] for when in whens)
-            self._looks[check.id] = _Looks(frozenset(whens), faults, check.leg)
+            taps = frozenset(self._ends.get(when, when) for when in whens)
+            stands_for = tuple(self._stands_for[tap] for tap in taps if self._stands_for.get(tap))
+            any_of_them = frozenset[str]().union(*faults)
+            self._looks[check.id] = _Looks(check.id, check.leg, taps, stands_for, faults, any_of_them)
         return self._looks[check.id]
 
 
@@ -217,13 +247,24 @@ def _stretches(
     chain: _Chain, shares: list[float], at_first: Mapping[str, float], marked: Iterable[int], shown: set[str]
 ) -> Iterable[Stretch]:
     """A chain as it stands. Of what feeds it the last stretch is always there, so that one sees where it starts."""
+    last = len(chain.places) - 1
+    own = sum(not place.feeds for place in chain.places)
     for i, (place, share) in enumerate(zip(chain.places, shares, strict=True)):
-        was = min(sum(at_first.get(fault, 0.0) for fault in place.faults), 1.0)
-        stands = _stands(min(share, 1.0), was)
-        left_out = place.faults <= shown or (len(chain.places) > LONG and stands == "open")
-        last_feed = not chain.places[min(i + 1, len(chain.places) - 1)].feeds
-        if i in marked or last_feed or not (place.feeds and left_out):
-            yield Stretch(place.words, min(share, 1.0), stands, i in marked)
+        was = min(_sum(at_first, place.faults), 1.0)
+        stands = _stands(share, was)
+        is_next = i in marked and not (place.feeds and place.faults <= shown)
+        if place.feeds:
+            there = not chain.places[i + 1].feeds or not (
+                place.faults <= shown or (stands == "open" and len(chain.places) > LONG)
+            )
+        else:
+            there = i in (0, last) or stands != "open" or own <= VERY_LONG
+        if there or is_next:
+            yield Stretch(place.words, share, stands, is_next)
+
+
+def _sum(probabilities: Mapping[str, float], faults: Iterable[str]) -> float:
+    return sum(probabilities.get(fault, 0.0) for fault in faults)
 
 
 def _name(book: Book, chain: str, taps: list[str]) -> str:
