@@ -61,16 +61,19 @@ def strips(
     """The chains on which something lies: a suspect one that the next step looks at, then the most suspect.
 
     ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by the symptoms alone. What
-    strips above show of a chain is left out, and so is a chain of which they show all that is suspect.
+    strips above show of a chain is left out, and so is a chain of which they show all that is suspect. Where the next
+    step looks at none of them, the chain that it does look at comes last.
     """
     layout = _layout(book, gates)
     looks = layout.looks(book.checks[step]) if step in book.checks else None
-    ranked = []
+    ranked, passing = [], []
     for chain in layout.chains:
         shares = [min(_sum(now, place.faults), 1.0) for place in chain.places]
         own = sum(share for share, place in zip(shares, chain.places, strict=True) if not place.feeds)
         marked, how = looks.at(chain, now) if looks is not None else (frozenset[int](), NOT_AT_ALL)
-        if how == EXACTLY or own >= WORTH_SHOWING:
+        if own < WORTH_SHOWING and how != EXACTLY and any(not chain.places[i].feeds for i in marked):
+            passing.append((own, chain.id, chain, shares, marked))
+        elif how == EXACTLY or own >= WORTH_SHOWING:
             # A look in passing at a chain that is hardly suspect must not hide the one that is.
             ranked.append((how if own >= WORTH_SHOWING else NOT_AT_ALL, -own, chain.id, how, chain, shares, marked))
     found, shown = [], set[str]()
@@ -79,6 +82,9 @@ def strips(
         if named or _sum(now, chain.faults - shown) >= WORTH_SHOWING:
             found.append(Strip(chain.name, tuple(_stretches(chain, shares, at_first, marked, shown))))
             shown.update(*(place.faults for place in chain.places))
+    if passing and not any(stretch.next for strip in found for stretch in strip.stretches):
+        *_, chain, shares, marked = max(passing, key=lambda one: one[:2])
+        found.append(Strip(chain.name, tuple(_stretches(chain, shares, at_first, marked, shown))))
     return tuple(found)
 
 
@@ -123,6 +129,7 @@ class _Looks:
     """
 
     id: str
+    kind: str
     leg: str | None
     taps: frozenset[str]
     stretches: tuple[frozenset[str], ...]
@@ -135,23 +142,27 @@ class _Looks:
         if named:
             return named, EXACTLY
         seen = [_sum(now, place.faults & self.any_of_them) for place in chain.places]
-        place = self._place(chain, now, seen) if sum(seen) >= LITTLE else None
+        place = self._place(chain, now, seen) if any(seen) else None
         if place is None:
             return frozenset(), NOT_AT_ALL
-        return frozenset([place]), NOT_AT_ALL if chain.places[place].feeds else BY_FAULTS
+        leads = sum(seen) >= LITTLE and not chain.places[place].feeds
+        return frozenset([place]), BY_FAULTS if leads else NOT_AT_ALL
 
     def _names(self, place: _Place) -> bool:
         return place.tap in self.taps or any(faults <= place.faults for faults in self.stretches)
 
     def _place(self, chain: _Chain, now: Mapping[str, float], seen: list[float]) -> int | None:
-        """The place whose name the check bears, or which has most of what the check looks at on this chain.
+        """The place whose name the check bears, or which has most of what a look finds on this chain.
 
-        Else it is a reading of all up to some place: the last one of which the likeliest outcome sees most. A check
-        that sees all that is suspect on a chain alike tells nothing of the place, save on the leg it belongs to.
+        A test that finds nearly all of it at one place is for that place. Else it is a reading of all up to some place:
+        the last one of which the likeliest outcome sees most. One that sees all that is suspect on a chain alike tells
+        nothing of the place, save on the leg it belongs to.
         """
         for i, place in enumerate(chain.places):
             if f"-{place.tap.split(AT_TAP)[1]}-" in f"-{self.id}-" and seen[i] >= MUCH * sum(seen):
                 return i
+        if self.kind == "look":
+            return seen.index(max(seen))
         shares = [0.0 if place.feeds else _sum(now, place.faults) for place in chain.places]
         suspect = [i for i, share in enumerate(shares) if share >= LITTLE]
         if self.leg is None and len(suspect) > 1 and all(2 * seen[i] >= shares[i] for i in suspect):
@@ -206,7 +217,7 @@ class _Layout:
             taps = frozenset(self._ends.get(when, when) for when in whens)
             stands_for = tuple(self._stands_for[tap] for tap in taps if self._stands_for.get(tap))
             any_of_them = frozenset[str]().union(*faults)
-            self._looks[check.id] = _Looks(check.id, check.leg, taps, stands_for, faults, any_of_them)
+            self._looks[check.id] = _Looks(check.id, check.kind, check.leg, taps, stands_for, faults, any_of_them)
         return self._looks[check.id]
 
 

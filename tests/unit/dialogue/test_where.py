@@ -178,6 +178,7 @@ MOTOR = {"gear-motor.brushes-worn": 0.3, "gear-motor.armature-open": 0.1, "elect
     [
         ("brush-look", MOTOR, ["brushes"]),
         ("bus-volts", MOTOR, ["bus"]),
+        ("selector-feel", {"gear-selector.jammed": 0.05}, ["selector"]),
         ("rod-look-left", LEG, ["left rod"]),
         ("brace-over-centre-left", LEG, ["down lock"]),
         ("ground-safety-continuity", {"ground-safety-switch.lead-chafed": 0.3}, ["ground safety"]),
