@@ -32,6 +32,8 @@ MUCH, MOST = 0.2, 0.6
 EXACTLY, BY_FAULTS, NOT_AT_ALL = range(3)
 """How the next step looks at a chain: at a tap by name, at faults that lie there, not."""
 
+NOWHERE: tuple[frozenset[int], int] = frozenset(), NOT_AT_ALL
+
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
@@ -66,11 +68,14 @@ def strips(
     """
     layout = _layout(book, gates)
     looks = layout.looks(book.checks[step]) if step in book.checks else None
+    seen = [looks.weight(chain, now) if looks is not None else 0.0 for chain in layout.chains]
     ranked, passing = [], []
-    for chain in layout.chains:
+    for chain, weight in zip(layout.chains, seen, strict=True):
         shares = [min(_sum(now, place.faults), 1.0) for place in chain.places]
         own = sum(share for share, place in zip(shares, chain.places, strict=True) if not place.feeds)
-        marked, how = looks.at(chain, now) if looks is not None else (frozenset[int](), NOT_AT_ALL)
+        marked, how = looks.at(chain, now) if looks is not None else NOWHERE
+        if how != EXACTLY and weight < max(seen) / 2:
+            marked, how = NOWHERE  # What it looks at lies for the most part elsewhere.
         if own < WORTH_SHOWING and how != EXACTLY and any(not chain.places[i].feeds for i in marked):
             passing.append((own, chain.id, chain, shares, marked))
         elif how == EXACTLY or own >= WORTH_SHOWING:
@@ -144,9 +149,13 @@ class _Looks:
         seen = [_sum(now, place.faults & self.any_of_them) for place in chain.places]
         place = self._place(chain, now, seen) if any(seen) else None
         if place is None:
-            return frozenset(), NOT_AT_ALL
+            return NOWHERE
         leads = sum(seen) >= LITTLE and not chain.places[place].feeds
         return frozenset([place]), BY_FAULTS if leads else NOT_AT_ALL
+
+    def weight(self, chain: _Chain, now: Mapping[str, float]) -> float:
+        """How much of what the check looks at lies on a chain."""
+        return _sum(now, chain.faults & self.any_of_them)
 
     def _names(self, place: _Place) -> bool:
         return place.tap in self.taps or any(faults <= place.faults for faults in self.stretches)

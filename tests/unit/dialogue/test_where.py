@@ -173,6 +173,12 @@ LEG = {"push-pull-rod-left.bent": 0.2, "down-lock-brace-left.short-of-centre": 0
 MOTOR = {"gear-motor.brushes-worn": 0.3, "gear-motor.armature-open": 0.1, "electrical-supply.weak": 0.2}
 
 
+def test_a_check_is_marked_where_most_of_what_it_looks_at_lies(shipped: Book) -> None:
+    """A door that keeps a brace from locking is no reason to look for the brace at the door."""
+    marked = next_taps(shipped, LEG | {"gear-door-left.jammed": 0.1}, "brace-over-centre-left")
+    assert marked == [["down lock"], []]
+
+
 @pytest.mark.parametrize(
     ("step", "now", "marked"),
     [
