@@ -68,7 +68,11 @@ class BoardScreen:
         shown = self.shown
         yield "stands", Text(", ".join(shown.standing) or "as it came in, nothing set up")
         yield "to go", Text(to_go_in_words(shown))
-        lines = [line for strip in shown.where[: STRIPS[size]] for line in strip_lines(strip, room, marks)]
+        lines: list[Text] = []
+        for strip in shown.where[: STRIPS[size]]:
+            # In a small window the places alone must say which chain it is.
+            lines += [Text(strip.name, style="italic")] if size else []
+            lines += strip_lines(strip, room, marks)
         if lines:
             yield "where", Group(*lines)
         if shown.known:

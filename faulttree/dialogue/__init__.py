@@ -2,9 +2,10 @@
 
 ``opening`` asks before the work, ``resuming`` when a case is taken up again, ``steps`` leads through a step,
 ``measuring`` a reading, ``thinking`` is belief and advice, ``work`` is the main screen and the end, ``where`` the
-chains as strips, ``tree`` the fault tree, ``changed`` what an answer changed, ``ahead`` says why and what if, ``jump``
-goes to any check, ``taking_back`` takes any answer back, ``hand`` asks for people and equipment, ``words`` for notes
-and reasons, ``profile`` for an aircraft's profile; ``prompts`` is the plain data. No clock, no input or output.
+strips, ``chains`` laid out for them, ``tree`` the fault tree, ``changed`` what an answer changed, ``ahead`` says why
+and what if, ``jump`` goes to any check, ``taking_back`` takes any answer back, ``hand`` asks for people and equipment,
+``words`` for notes and reasons, ``profile`` for an aircraft's profile; ``prompts`` is the plain data. No clock, no
+input or output.
 """
 
 from __future__ import annotations

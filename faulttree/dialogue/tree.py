@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from faulttree.book.model import Book, Event
-from faulttree.dialogue.where import AT_TAP, stands
+from faulttree.dialogue.chains import AT_TAP
+from faulttree.dialogue.where import stands
 from faulttree.graph.gates import Gates
 
 GATES = {"any_of": "any of these", "all_of": "all of these together", "not": "none of these"}

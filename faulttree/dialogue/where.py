@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from faulttree.book.model import Book
+from faulttree.dialogue.chains import EXACTLY, LITTLE, NOT_AT_ALL, NOWHERE, Chain, layout, total
 from faulttree.graph.gates import Gates
 
-AT_TAP = "@"
-"""Between a chain and its tap in the name of an event."""
-
-FOUND, STRONG, SUSPECT, LITTLE = 0.9, 0.4, 0.1, 0.02
-"""From which probability on a stretch stands as found bad, strongly suspect, suspect, a little suspect."""
+FOUND, STRONG, SUSPECT = 0.9, 0.4, 0.1
+"""From which probability on a stretch stands as found bad, strongly suspect, suspect."""
 
 WORTH_PROVING, FELL_TO = 0.01, 1 / 3
 """A stretch is proved good where it once had so much, and what it has now is less than this part of it."""
 
 WORTH_SHOWING = 0.1
-"""A chain is shown where so much lies on it, or the next step looks at it."""
+"""A chain is shown where so much lies on it that no strip above it shows, or the next step looks at a tap of it."""
+
+LONG, VERY_LONG = 6, 8
+"""A strip of more stretches leaves out those that only feed it and tell nothing; a chain that has more, its own too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,48 +49,55 @@ def strips(
 ) -> tuple[Strip, ...]:
     """The chains on which something lies: a suspect one that the next step looks at, then the most suspect.
 
-    ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by the symptoms alone.
+    ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by the symptoms alone. What
+    strips above show of a chain is left out, and so is a chain of which they show all that is suspect. Where the next
+    step looks at none of them, the chain that it does look at comes last.
     """
-    looked_at = {outcome.when for outcome in book.checks[step].outcomes} if step in book.checks else set()
-    found: list[tuple[bool, float, str, Strip]] = []
-    for chain, taps in chains(book).items():
-        stretches, before, own = [], frozenset[str](), 0.0
-        for tap in _with_what_feeds_it(book, taps):
-            below = gates.below(tap)
-            share = min(sum(now.get(fault, 0.0) for fault in below - before), 1.0)
-            was = min(sum(at_first.get(fault, 0.0) for fault in below - before), 1.0)
-            words = tap.split(AT_TAP)[-1].replace("-", " ")
-            stretches.append(Stretch(words, share, stands(share, was), tap in looked_at))
-            before, own = before | below, own + (share if tap in taps else 0.0)
-        wanted = any(stretch.next for stretch in stretches)
-        if wanted or own >= WORTH_SHOWING:
+    laid_out = layout(book, gates)
+    looks = laid_out.looks(book.checks[step]) if step in book.checks else None
+    seen = [looks.weight(chain, now) if looks is not None else 0.0 for chain in laid_out.chains]
+    ranked, passing = [], []
+    for chain, weight in zip(laid_out.chains, seen, strict=True):
+        shares = [min(total(now, place.faults), 1.0) for place in chain.places]
+        own = sum(share for share, place in zip(shares, chain.places, strict=True) if not place.feeds)
+        marked, how = looks.at(chain, now) if looks is not None else NOWHERE
+        if how != EXACTLY and weight < max(seen) / 2:
+            marked, how = NOWHERE  # What it looks at lies for the most part elsewhere.
+        if own < WORTH_SHOWING and how != EXACTLY and any(not chain.places[i].feeds for i in marked):
+            passing.append((own, chain.id, chain, shares, marked))
+        elif how == EXACTLY or own >= WORTH_SHOWING:
             # A look in passing at a chain that is hardly suspect must not hide the one that is.
-            leads = wanted and own >= WORTH_SHOWING
-            found.append((not leads, -own, chain, Strip(_name(book, chain, taps), tuple(stretches))))
-    return tuple(strip for *_, strip in sorted(found, key=lambda one: one[:3]))
+            ranked.append((how if own >= WORTH_SHOWING else NOT_AT_ALL, -own, chain.id, how, chain, shares, marked))
+    found, shown = [], set[str]()
+    for *_, how, chain, shares, marked in sorted(ranked, key=lambda one: one[:3]):
+        named = how == EXACTLY and any(not chain.places[i].faults <= shown for i in marked)
+        if named or total(now, chain.faults - shown) >= WORTH_SHOWING:
+            found.append(Strip(chain.name, tuple(_stretches(chain, shares, at_first, marked, shown))))
+            shown.update(*(place.faults for place in chain.places))
+    if passing and not any(stretch.next for strip in found for stretch in strip.stretches):
+        *_, chain, shares, marked = max(passing, key=lambda one: one[:2])
+        found.append(Strip(chain.name, tuple(_stretches(chain, shares, at_first, marked, shown))))
+    return tuple(found)
 
 
-def chains(book: Book) -> dict[str, list[str]]:
-    """The taps of each chain, from its source on."""
-    found: dict[str, list[str]] = {}
-    for name in book.events:
-        chain, _, tap = name.partition(AT_TAP)
-        if tap:
-            found.setdefault(chain, []).append(name)
-    return found
-
-
-def _with_what_feeds_it(book: Book, taps: list[str]) -> list[str]:
-    """The taps of a chain, those of the chain at whose tap it starts before them."""
-    feeds = [name for name in book.events[taps[0]].of if AT_TAP in name]
-    if not feeds:
-        return taps
-    feeding = chains(book)[feeds[0].partition(AT_TAP)[0]]
-    return [*_with_what_feeds_it(book, feeding[: feeding.index(feeds[0]) + 1]), *taps]
-
-
-def _name(book: Book, chain: str, taps: list[str]) -> str:
-    return book.events[chain].name if chain in book.events else book.events[taps[0]].name.partition(",")[0]
+def _stretches(
+    chain: Chain, shares: list[float], at_first: Mapping[str, float], marked: Iterable[int], shown: set[str]
+) -> Iterable[Stretch]:
+    """A chain as it stands. Of what feeds it the last stretch is always there, so that one sees where it starts."""
+    last = len(chain.places) - 1
+    own = sum(not place.feeds for place in chain.places)
+    for i, (place, share) in enumerate(zip(chain.places, shares, strict=True)):
+        was = min(total(at_first, place.faults), 1.0)
+        how = stands(share, was)
+        is_next = i in marked and not (place.feeds and place.faults <= shown)
+        if place.feeds:
+            there = not chain.places[i + 1].feeds or not (
+                place.faults <= shown or (how == "open" and len(chain.places) > LONG)
+            )
+        else:
+            there = i in (0, last) or how != "open" or own <= VERY_LONG
+        if there or is_next:
+            yield Stretch(place.words, share, how, is_next)
 
 
 def stands(share: float, was: float) -> str:
