@@ -46,7 +46,7 @@ def testability(book: Book) -> Testability:
     several = sorted((g for g in groups.values() if len(g) > 1), key=lambda g: -sum(rates[f] for f in g))
     return Testability(
         faults=len(faults),
-        detected=seen / total,
+        detected=seen / total if total else 0.0,
         isolated=sum(rate for size, rate in by_size if size == 1) / seen if seen else 0.0,
         nearly=sum(rate for size, rate in by_size if size <= SMALL) / seen if seen else 0.0,
         mean_group=sum(size * rate for size, rate in by_size) / seen if seen else 0.0,

@@ -71,3 +71,8 @@ def test_the_shipped_book_reaches_its_goals() -> None:
     assert found.isolated >= 0.70
     assert found.nearly >= 0.92
     assert found.mean_group <= 1.6
+
+
+def test_a_book_without_faults_has_nothing_to_detect() -> None:
+    """Begun with cases alone, say: no division by the rate of nothing."""
+    assert figures.testability(make_book()).detected == 0.0
