@@ -269,7 +269,7 @@ def against(scene: Scene, item: Check | Action) -> list[str]:
     told = {name: scene.book.checks[name].outcomes[place] for name, place in last.items()}
     needs = scene.facts.with_implied(item.needs)
     found = []
-    for name, outcome in told.items():
+    for name, outcome in sorted(told.items()):
         since = [told[check] for check in outcome.until if check in told]
         lifted = any(needs.isdisjoint(other.bars) for other in since)
         if not needs.isdisjoint(outcome.bars) and not lifted:
