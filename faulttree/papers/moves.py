@@ -121,11 +121,15 @@ def _against(book: Book, played: Replayed, fault: str) -> list[dict[str, Any]]:
     pairs = list(zip(reversed(played.entries[1:]), reversed(weights), strict=False))
     spoke = sorted((bits, entry.number, entry) for entry, (_, bits) in pairs if bits < 0 and entry.kind != "did")[:2]
     return [
-        {
-            "entry": entry.number,
-            "name": said(book, entry).partition(":")[0],
-            "shown": _label(book, entry, 1),
-            "bits": bits,
-        }
+        {"entry": entry.number, "bits": bits, **dict(zip(("name", "shown"), _what_spoke(book, entry), strict=True))}
         for bits, _, entry in spoke
     ]
+
+
+def _what_spoke(book: Book, entry: CaseEntry) -> tuple[str, str]:
+    """A check by its name with what it showed; else what was said, with what of."""
+    check = book.checks.get(entry.data.get("check", ""))
+    if check is not None:
+        return check.name, _label(book, entry, 1)
+    kind, _, what = said(book, entry).partition(": ")
+    return kind, what
