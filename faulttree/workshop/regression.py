@@ -37,7 +37,8 @@ as fast, and no case is so near to its bounds that a hundredth of the probabilit
 class CaseRunner:
     """Runs cases of one family; books are read once per set of fitted options by ``load``.
 
-    Steps are judged by the quick choice, with ``refined`` as played to the end, which takes three times as long.
+    Steps are judged by the quick choice, by which the cases were written; with ``refined`` as played to the end, which
+    takes some ten times as long and leads to other steps in a part of the cases.
     """
 
     def __init__(self, load: Callable[[tuple[str, ...]], Book], refined: bool = False) -> None:

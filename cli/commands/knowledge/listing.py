@@ -1,0 +1,62 @@
+"""`faulttree knowledge list`: the ids of all that is in the book, as other programs need them."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+from typing import Any
+
+from faulttree.book.model import Book
+
+from ... import options, places
+
+
+def add_parser(commands: options.Commands) -> None:
+    """The command's words."""
+    parser = options.command(
+        commands, "list", "name all that is in the knowledge",
+        "Names symptoms, components, faults, checks with their outcomes, actions, conditions, circumstances, options.",
+        "faulttree knowledge list",
+        "faulttree knowledge list --family electromechanical --json",
+    )  # fmt: skip
+    options.add_family(parser, "; all of them without; may be repeated", action="append", default=[])
+    options.add_knowledge(parser)
+    options.add_json(parser)
+    parser.set_defaults(run=run)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Lists, as text or as JSON."""
+    from faulttree.book import families
+
+    folders = [places.shipped_book(), *(Path(folder) for folder in given.knowledge)]
+    chosen = given.family or families(folders)
+    found = {family: _listing(places.load(family, [], given.knowledge)) for family in chosen}
+    print(json.dumps({"families": found}, indent=2) if given.json else _as_text(found))
+    return 0
+
+
+def _listing(book: Book) -> dict[str, Any]:
+    return {
+        "symptoms": list(book.symptoms),
+        "components": list(book.components),
+        "faults": list(book.faults),
+        "checks": [{"id": c.id, "outcomes": [o.id for o in c.outcomes]} for c in book.checks.values()],
+        "actions": list(book.actions),
+        "conditions": list(book.conditions),
+        "circumstances": list(book.circumstances),
+        "fitted": list(book.options),
+    }
+
+
+def _as_text(found: dict[str, Any]) -> str:
+    lines = []
+    for family, sections in found.items():
+        lines.append(family)
+        for section, items in sections.items():
+            lines.append(f"  {section}: {len(items)}")
+            for item in items:
+                words = f"{item['id']}: {', '.join(item['outcomes'])}" if isinstance(item, dict) else item
+                lines.append(f"    {words}")
+    return "\n".join(lines)
