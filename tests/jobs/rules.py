@@ -15,14 +15,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
-from functools import cached_property
+from collections.abc import Callable, Iterator
 from itertools import pairwise, takewhile
 
-from faulttree.advice import Advice, Situation, Suggestion
-from faulttree.belief import Answer, Did, Evidence, Found, Reported
-from faulttree.book.model import THE_SQUAWK, Action, Book, Check
+from faulttree.advice import Advice, Situation
+from faulttree.belief import Answer, Did, Evidence, Found
+from faulttree.book.model import Action, Book, Check
+from tests.jobs.scene import Facts, Scene, against
 
 ON_JACKS = "on-jacks"
 NEVER_UP_ON_WHEELS = "never-prove-ground-safety-on-wheels"
@@ -30,139 +29,6 @@ UP_SELECTED = re.compile(r"\bUP selected\b|\bselect(?:s|ed|ing)?\s+UP\b")
 RESETS = re.compile(r"\breset\b", re.IGNORECASE)
 NEVER_WRITTEN = re.compile(r"airworth|return\w*[ -]to[ -]service|overhaul|rebuil[dt]", re.IGNORECASE)
 ROUNDING = 1e-6
-
-
-@dataclass
-class Facts:
-    """A book, and what follows from it: faults below an event, what a condition brings with it."""
-
-    book: Book
-    _below: dict[str, frozenset[str]] = field(default_factory=dict)
-    _cautions: dict[tuple[str, str], frozenset[str]] = field(default_factory=dict)
-
-    def below(self, name: str) -> frozenset[str]:
-        """Faults that an event, symptom or fault looks at."""
-        if name not in self._below:
-            if name in self.book.faults:
-                found = frozenset([name])
-            elif name in self.book.symptoms:
-                found = self.below(self.book.symptoms[name].when)
-            else:
-                found = frozenset[str]().union(*(self.below(part) for part in self.book.events[name].of))
-            self._below[name] = found
-        return self._below[name]
-
-    def with_implied(self, conditions: Iterable[str]) -> frozenset[str]:
-        """Conditions with all that must stand as long as they do."""
-        found: set[str] = set()
-        waiting = list(conditions)
-        while waiting:
-            one = waiting.pop()
-            if one not in found:
-                found.add(one)
-                waiting += self.book.conditions[one].implies
-        return frozenset(found)
-
-    def own_cautions(self, kind: str, item: Check | Action) -> frozenset[str]:
-        """Cautions of a step itself and, if hands come near, of the parts below its outcomes or corrected by it."""
-        key = (kind, item.id)
-        if key not in self._cautions:
-            faults: set[str] = set()
-            if isinstance(item, Action):
-                faults.update(item.corrects)
-            elif kind != "ask":
-                faults.update(*(self.below(o.when) for o in item.outcomes if o.when and o.when != THE_SQUAWK))
-            parts = {self.book.faults[fault].component for fault in faults}
-            found = set(item.cautions).union(*(self.book.components[part].cautions for part in parts))
-            self._cautions[key] = frozenset(found)
-        return self._cautions[key]
-
-
-@dataclass(frozen=True)
-class Scene:
-    """One advice and what it was given for."""
-
-    facts: Facts
-    evidence: Evidence
-    situation: Situation
-    advice: Advice
-
-    @property
-    def book(self) -> Book:
-        """The book."""
-        return self.facts.book
-
-    @cached_property
-    def steps(self) -> list[tuple[Suggestion, Check | Action]]:
-        """Suggestions that are steps of the book, help left out, with what the book says of them."""
-        found: list[tuple[Suggestion, Check | Action]] = []
-        for suggestion in self.advice.suggestions:
-            items = self.book.actions if suggestion.kind == "act" else self.book.checks
-            if suggestion.kind != "help" and suggestion.id in items:
-                found.append((suggestion, items[suggestion.id]))
-        return found
-
-    @cached_property
-    def symptoms(self) -> list[str]:
-        """Symptoms reported."""
-        return [entry.symptom for entry in self.evidence.entries if isinstance(entry, Reported)]
-
-    @cached_property
-    def proofs(self) -> list[str]:
-        """Checks that end a job with these symptoms."""
-        return list(dict.fromkeys(self.book.symptoms[symptom].proof for symptom in self.symptoms))
-
-    @cached_property
-    def due(self) -> list[str]:
-        """Follow-ups of what was done, proofs last; none are left once a proof has shown the squawk.
-
-        A check that has to come before one of them, and never was done, comes right before it.
-        """
-        due: list[str] = []
-        ever: set[str] = set()
-        repairs: list[str] = []
-        proved = True
-        for entry in self.evidence.entries:
-            if isinstance(entry, Did):
-                # What was due for a repair before, and never proved, is due again: the gear was touched anew.
-                repairs, proved = [*([] if proved else repairs), entry.action], False
-                follow_up = [check for action in repairs for check in self.book.actions[action].follow_up]
-                checks = [*(check for check in follow_up if check not in self.proofs), *self.proofs]
-                before = {check: [b for b in self.book.checks[check].after if b not in ever] for check in checks}
-                due = list(dict.fromkeys(part for check in checks for part in (*before[check], check)))
-            elif isinstance(entry, Answer):
-                ever.add(entry.check)
-                proved = proved or entry.check in self.proofs
-                failed = entry.check in self.proofs and shown(entry) != len(entry.weights) - 1
-                due = [] if failed else [check for check in due if check != entry.check]
-        return due
-
-    @property
-    def due_now(self) -> list[str]:
-        """The same, but nothing where something found since the repair bars the next: that is repaired first."""
-        barred = self.due and not set(self.since_action).isdisjoint(against(self, self.book.checks[self.due[0]]))
-        return [] if barred else self.due
-
-    @cached_property
-    def since_action(self) -> list[str]:
-        """Checks done since the last action."""
-        done: list[str] = []
-        for entry in self.evidence.entries:
-            if isinstance(entry, Did):
-                done = []
-            elif isinstance(entry, Answer):
-                done.append(entry.check)
-        return done
-
-    def needs(self, suggestion: Suggestion, item: Check | Action) -> frozenset[str]:
-        """All that has to stand for a step: its own needs, those set up early, those wanted before all else."""
-        first = () if suggestion.kind == "ask" else self.situation.first
-        return self.facts.with_implied([*item.needs, *first, *suggestion.also])
-
-
-def shown(answer: Answer) -> int:
-    """The place of the outcome that an answer speaks for most."""
-    return answer.weights.index(max(answer.weights))
 
 
 Rule = Callable[[Scene], Iterator[str]]
@@ -261,20 +127,6 @@ def nothing_against_it(scene: Scene) -> Iterator[str]:
     """No step needs a condition that something last found speaks against."""
     for s, item in scene.steps:
         yield from (f"{s.id} is suggested before {name} lifts what was found" for name in against(scene, item))
-
-
-def against(scene: Scene, item: Check | Action) -> list[str]:
-    """Checks that have to lift something that was found before a step can be done."""
-    last = {entry.check: shown(entry) for entry in scene.evidence.entries if isinstance(entry, Answer)}
-    told = {name: scene.book.checks[name].outcomes[place] for name, place in last.items()}
-    needs = scene.facts.with_implied(item.needs)
-    found = []
-    for name, outcome in sorted(told.items()):
-        since = [told[check] for check in outcome.until if check in told]
-        lifted = any(needs.isdisjoint(other.bars) for other in since)
-        if not needs.isdisjoint(outcome.bars) and not lifted:
-            found.append(outcome.until[0] if outcome.until else name)
-    return found
 
 
 def _before(book: Book, name: str) -> set[str]:

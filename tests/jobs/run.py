@@ -32,7 +32,8 @@ from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, keeps_open
 from tests.jobs.followed import CHARTS, PICKS, Pick, advice, chart_of
 from tests.jobs.gear import POOL, Job, Modes, draw_job, pool
-from tests.jobs.rules import Facts, breaches
+from tests.jobs.rules import breaches
+from tests.jobs.scene import Facts
 
 ROOT = Path(__file__).resolve().parents[2]
 MOST_STEPS = 150
