@@ -81,6 +81,9 @@ MASS_FOR_FORCE = {"lb": "lbf", "kg": "kgf"}
 
 _NUMBER = r"[+\-−]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[+\-−]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*(\S.*?)?\s*", re.IGNORECASE)
+_FRACTION = re.compile(r"\s*(?:(\d{1,4})(?:\s+|-))?(\d{1,3})/(\d{1,3})(?![\d/])\s*(\S.*?)?\s*")
+"""A rule is read in parts of an inch: 5/32 in, 1 5/32 in, 1-5/32 in."""
+
 _THOUSANDS = re.compile(r"[+\-−]?[1-9]\d{0,2},\d{3}")
 
 
@@ -107,24 +110,36 @@ def unit_named(typed: str) -> str:
     return unit.symbol
 
 
-def parse_quantity(typed: str) -> Quantity:
-    """A typed value with its unit, such as "3.1 V". Raises BadAnswer saying what would be right."""
+def parse_quantity(typed: str, usual: str | None = None) -> Quantity:
+    """A typed value with its unit, such as "3.1 V" or "5/32 in"; a bare number is taken in the unit ``usual``.
+
+    Raises BadAnswer saying what would be right.
+    """
     shown = typed.strip()
+    parts = _FRACTION.fullmatch(typed)
+    if parts and int(parts[3]):
+        value = int(parts[1] or 0) + int(parts[2]) / int(parts[3])
+        return Quantity(value, _unit_of(shown, parts[4], usual))
     found = _QUANTITY.fullmatch(typed)
     if not found:
         raise BadAnswer(f"{shown!r} is not a value with its unit; write a decimal number and a unit, such as 3.1 V")
     number, unit = found[1].replace("−", "-"), found[2]
-    if unit is None:
-        raise BadAnswer(f"{shown!r} has no unit; write it with one, such as {shown} V")
-    if re.match(r"[.,/\d]", unit):
+    if unit is not None and re.match(r"[.,/\d]", unit):
         raise BadAnswer(f"{shown!r} is not one number with a unit; write it as a decimal, such as 0.125 in or 1500 psi")
     if _THOUSANDS.fullmatch(number):
         whole, decimal = number.replace(",", ""), number.replace(",", ".")
-        raise BadAnswer(f"{shown!r} can be read in two ways; write {whole} {unit} or {decimal} {unit}")
+        named = f" {unit or usual}" if unit or usual else ""
+        raise BadAnswer(f"{shown!r} can be read in two ways; write {whole}{named} or {decimal}{named}")
     value = float(number.replace(",", "."))
     if not math.isfinite(value):
         raise BadAnswer(f"{shown!r} is too large to be a reading")
-    return Quantity(value, unit_named(unit))
+    return Quantity(value, _unit_of(shown, unit, usual))
+
+
+def _unit_of(shown: str, unit: str | None, usual: str | None) -> str:
+    if unit is None and usual is None:
+        raise BadAnswer(f"{shown!r} has no unit; write it with one, such as {shown} V")
+    return unit_named(unit or usual or "")
 
 
 def convert(quantity: Quantity, unit: str) -> Quantity:

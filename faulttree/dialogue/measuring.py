@@ -38,7 +38,7 @@ def prompt(book: Book, state: CaseState, check: Check, view: str) -> Prompt:
         return Prompt("instrument", "Which instrument?", how, text=True, default="", about=check.id)
     used = f"Instrument: {state.instrument.name}, calibrated until {state.instrument.calibrated or 'not stated'}."
     lines = (
-        limit_line(book, check, state), used, f"Type the reading with its unit, such as 3 {check.reading.unit}.",
+        limit_line(book, check, state), used, f"Type the reading, with its unit if it is not in {check.reading.unit}.",
         "i another instrument, l another limit. " + BACK,
     )  # fmt: skip
     return Prompt("measure", check.name, lines, text=True, default="", about=check.id)
@@ -78,7 +78,7 @@ def _limit(reading: Reading, typed: str) -> Reply:
     if not value or not reference:
         return Reply(say="Two parts are needed: the limit; where it stands. Nothing was taken.", view="measure")
     try:
-        found = convert(parse_quantity(value), reading.unit)
+        found = convert(parse_quantity(value, reading.unit), reading.unit)
     except BadAnswer as problem:
         return Reply(say=str(problem), view="measure")
     data = {"limit": reading.limit, "value": found.value, "unit": found.unit, "reference": reference}
@@ -89,7 +89,8 @@ def _reading(book: Book, state: CaseState, check: Check, reading: Reading, typed
     limit, instrument = state.limits[reading.limit], state.instrument
     assert instrument is not None
     try:
-        value = convert(parse_quantity(typed), reading.unit).value
+        quantity = parse_quantity(typed, reading.unit)
+        value = convert(quantity, reading.unit).value
         answer = measured(book, check.id, value, limit.value)
     except BadAnswer as problem:
         return Reply(say=str(problem), view="measure")
@@ -98,4 +99,4 @@ def _reading(book: Book, state: CaseState, check: Check, reading: Reading, typed
         "reference": limit.reference, "instrument": instrument.name, "calibrated": instrument.calibrated,
         "weights": list(answer.weights), "typed": typed,
     }  # fmt: skip
-    return Reply((NewEntry("reading", data),))
+    return Reply((NewEntry("reading", data),), say=f"Taken: {quantity}.")

@@ -65,6 +65,20 @@ def test_numbers_are_read_as_they_are_typed(typed: str, value: float) -> None:
 
 
 @pytest.mark.parametrize(
+    ("typed", "inches"), [("5/32 in", 5 / 32), ("1 5/32 in", 37 / 32), ("1-5/32\"", 37 / 32), ("3/4 inch", 0.75)]
+)
+def test_parts_of_an_inch_are_read_as_on_a_rule(typed: str, inches: float) -> None:
+    """A whole number may stand before them."""
+    assert parse_quantity(typed) == Quantity(inches, "in")
+
+
+def test_a_bare_number_is_in_the_unit_that_is_asked_for() -> None:
+    """If one is; another one typed goes before it."""
+    assert parse_quantity("23.1", "V") == Quantity(23.1, "V")
+    assert parse_quantity("23.1 mV", "V") == Quantity(23.1, "mV")
+
+
+@pytest.mark.parametrize(
     ("typed", "said"),
     [
         ("1,500 psi", "can be read in two ways; write 1500 psi or 1.500 psi"),
@@ -72,8 +86,9 @@ def test_numbers_are_read_as_they_are_typed(typed: str, value: float) -> None:
         ("", "is not a value with its unit"),
         ("V", "is not a value with its unit; write a decimal number and a unit, such as 3.1 V"),
         ("nan V", "is not a value with its unit"),
-        ("1/8 in", "is not one number with a unit; write it as a decimal"),
-        ("1 1/2 in", "is not one number with a unit"),
+        ("1/0 in", "is not one number with a unit; write it as a decimal"),
+        ("1/2/3 in", "is not one number with a unit"),
+        ("5/32", "'5/32' has no unit"),
         ("1 500 psi", "is not one number with a unit"),
         ("3.1.2 V", "is not one number with a unit"),
         ("1e999 V", "is too large to be a reading"),

@@ -92,7 +92,14 @@ def test_a_limit_given_in_the_case_goes_before_the_profile_s(book: Book) -> None
     assert reply(book, now, "11.8 V").entries[0].data["reference"] == "rev. 8"
 
 
-@pytest.mark.parametrize("typed", ["11.2", "11.2 psi", "eleven", "1,234 V"])
+def test_a_bare_number_is_told_with_its_unit(book: Book) -> None:
+    """It is taken in the unit of the limit, and the next screen says which that was."""
+    found = reply(book, state(book, ("instrument", METER), limits=True), "11.2")
+    assert (found.entries[0].data["value"], found.entries[0].data["unit"]) == (11.2, "V")
+    assert found.say == "Taken: 11.2 V."
+
+
+@pytest.mark.parametrize("typed", ["11.2 psi", "eleven", "1,234 V", "1,234"])
 def test_what_is_no_reading_is_asked_again(book: Book, typed: str) -> None:
     """With a sentence, and without an entry."""
     found = reply(book, state(book, ("instrument", METER), limits=True), typed)
