@@ -7,7 +7,7 @@ barred, ``forecast`` what it would take from here, ``steps`` suggestions in word
 """
 
 from faulttree.advice.advisor import Advisor
-from faulttree.advice.progress import follow_ups, proofs_of, situation_after
+from faulttree.advice.progress import follow_ups, found_and_open, proofs_of, situation_after
 from faulttree.advice.rollout import Budget
 from faulttree.advice.situation import (
     Advice,
@@ -32,6 +32,7 @@ __all__ = [
     "ToGo",
     "Waiting",
     "follow_ups",
+    "found_and_open",
     "proofs_of",
     "situation_after",
 ]

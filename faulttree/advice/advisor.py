@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import replace
+from functools import cached_property
 from heapq import nsmallest
 
 import numpy as np
@@ -21,6 +22,7 @@ from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, W
 from faulttree.advice.steps import Steps
 from faulttree.advice.why import explain
 from faulttree.belief import Belief, Did, Found, Reported
+from faulttree.belief.sets import Bools
 from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
@@ -240,10 +242,25 @@ class Round:
             ("act", choice.act_ratio, choice.act_net, choice.act_bits),
         )
         for kind, ratio, net, bits in parts:
-            for index in np.flatnonzero(ratio > 0).tolist():
+            pays = ratio > 0 if kind == "check" else (ratio > 0) | self._as_good_as_found
+            for index in np.flatnonzero(pays).tolist():
                 left = max(choice.unknown - float(bits[index]), 0.0)
                 yield Step(kind, index), choice.floor + max(float(net[index]), LEAST_NET_MINUTES) + price * left
         yield HELP, self.job.figures.help
+
+    @cached_property
+    def _as_good_as_found(self) -> Bools:
+        """Actions that correct what very likely stands, whether the squawk comes of it or not, shape (n_actions,).
+
+        Nobody leaves a leak that was found, or a strap that hangs loose, for want of a proof that it is to blame.
+        """
+        stands = self.job.holds @ self.state.weights[:-1]
+        likely = {self.job.rows.frame.space.faults[i] for i in np.flatnonzero(stands >= LIKELY)}
+        wanted = likely | self.situation.found
+        return np.array(
+            [self._possible(Step("act", a)) and not wanted.isdisjoint(action.corrects)
+             for a, action in enumerate(self.job.actions)], dtype=np.bool_,
+        )  # fmt: skip
 
     def _advice(self, values: dict[Step, float], played: frozenset[Step], cut: float | None) -> Advice:
         first = self._leader(values)
@@ -264,14 +281,24 @@ class Round:
 
     def _worth_offering(self, step: Step) -> bool:
         """Whether a step belongs among the other ways: not a repair that is hardly likely to be right."""
-        return step.kind != "act" or float(self.choice.helps[step.place]) >= LEAST_OFFERED
+        if step.kind != "act" or float(self.choice.helps[step.place]) >= LEAST_OFFERED:
+            return True
+        return bool(self._as_good_as_found[step.place])
 
     def _leader(self, values: dict[Step, float]) -> Step:
         """The best step; among some that are as good as alike a repair that is likely right, then the best by the rule.
 
+        What was found is repaired before anything else: no power goes into a gear with a part known to be bad.
+
         Rates are known to a factor of two, and branches too improbable to play are estimated: differences of a per
         cent mean nothing, and nobody likes to be asked five more questions before a repair that is as good as sure.
         """
+        mends = [
+            step for step in values
+            if step.kind == "act" and not self.situation.found.isdisjoint(self.job.actions[step.place].corrects)
+        ]  # fmt: skip
+        if mends:
+            return min(mends, key=lambda step: (values[step], step))
         best = min(values, key=lambda step: (values[step], step))
         if best.kind == "act":
             return best

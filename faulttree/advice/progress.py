@@ -1,11 +1,11 @@
-"""Where a job stands after a list of answers and actions: what is done, what is owed."""
+"""Where a job stands after a list of answers and actions: what is done, what is owed, what was found."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 
 from faulttree.advice.situation import Situation
-from faulttree.belief import Answer, Did, Entry
+from faulttree.belief import Answer, Did, Entry, Found
 from faulttree.book.model import Book
 
 
@@ -27,7 +27,7 @@ def _before(book: Book, check: str, ever: Collection[str]) -> list[str]:
 
 def situation_after(
     book: Book,
-    entries: Iterable[Entry],
+    entries: Sequence[Entry],
     proofs: Sequence[str],
     *,
     standing: frozenset[str] = frozenset(),
@@ -51,10 +51,22 @@ def situation_after(
             ever.append(entry.check)
             shown[entry.check] = book.checks[entry.check].outcomes[entry.weights.index(max(entry.weights))].id
             owed = [check for check in owed if check != entry.check]
+    found = found_and_open(book, entries)
     return Situation(
-        standing, frozenset(done), people, lacking, owed=tuple(owed), acted=acted, ever=frozenset(ever),
-        shown=frozenset(shown.items()),
+        standing, frozenset(done), people, lacking, owed=() if found else tuple(owed), acted=acted,
+        ever=frozenset(ever), shown=frozenset(shown.items()), found=found,
     )  # fmt: skip
+
+
+def found_and_open(book: Book, entries: Iterable[Entry]) -> frozenset[str]:
+    """Faults that were seen, and that no action after it corrects."""
+    found: set[str] = set()
+    for entry in entries:
+        if isinstance(entry, Found):
+            found.add(entry.fault)
+        elif isinstance(entry, Did):
+            found -= set(book.actions[entry.action].corrects)
+    return frozenset(found)
 
 
 def proofs_of(book: Book, symptoms: Iterable[str]) -> tuple[str, ...]:

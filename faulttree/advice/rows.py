@@ -12,6 +12,7 @@ from itertools import combinations
 
 import numpy as np
 
+from faulttree.advice.progress import found_and_open
 from faulttree.belief import Belief
 from faulttree.belief.frame import Frame
 from faulttree.belief.likelihood import Floats
@@ -49,7 +50,7 @@ class Rows:
         self.put_in_order(np.arange(len(self.base)))
 
     def _that_bear(self, chosen: Ints, weights: Floats, gates: Gates) -> tuple[Ints, Ints, Ints, Floats]:
-        """Rows with the faults alone that bear on what was reported, those that become equal put together.
+        """Rows with the faults alone that bear on what was reported or were found, those that become equal put together.
 
         Returns the sets as they were (k, limit), and of each row the place of its own, its modes, its weight.
         """
@@ -59,6 +60,7 @@ class Rows:
         if symptoms:
             space = self.frame.space
             bearing = frozenset[str]().union(*(gates.below(name) for name in symptoms))
+            bearing |= found_and_open(self.book, self.replay.taken)
             bears = np.append(np.isin(space.mode_fault, [i for i, f in enumerate(space.faults) if f in bearing]), False)
             modes, before = (_only(table, bears) for table in (modes, before))
         pairs, inverse = np.unique(np.hstack([before, modes]), axis=0, return_inverse=True)

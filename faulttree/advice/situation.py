@@ -42,7 +42,8 @@ class Situation:
     ``standing`` conditions; ``done`` checks that this epoch need not be proposed again; ``ever`` checks done in any
     epoch (what had to come first once need not come first again); ``people`` at hand (None: enough); ``lacking``
     equipment; ``first`` conditions owed before anything but questions; ``owed`` follow-up checks in the order in which
-    they are due; ``acted`` whether an action was ever done; ``shown`` what each check last showed, as (check, outcome).
+    they are due; ``acted`` whether an action was ever done; ``shown`` what each check last showed, as (check, outcome);
+    ``found`` the faults that were seen and that no action has corrected since.
     """
 
     standing: frozenset[str] = frozenset()
@@ -54,6 +55,7 @@ class Situation:
     acted: bool = False
     ever: frozenset[str] = frozenset()
     shown: frozenset[tuple[str, str]] = frozenset()
+    found: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

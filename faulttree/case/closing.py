@@ -13,6 +13,7 @@ def keeps_open(book: Book, state: CaseState) -> list[str]:
         f"follow-up check {'answered as not sure' if c in state.doubted else 'not done'}: {book.checks[c].name}"
         for c in state.owed(book)
     ]
+    reasons += [f"found, and no repair of it: {book.faults[f].name}" for f in sorted(state.found_and_open(book))]
     if state.unconfirmed:
         reasons.append("answers given under other knowledge are neither confirmed nor taken back")
     if not state.proved(book):

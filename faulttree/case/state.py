@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from faulttree.advice import Situation, follow_ups, proofs_of
+from faulttree.advice import Situation, follow_ups, found_and_open, proofs_of
 from faulttree.belief import Denied, Evidence, Reported
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book.model import Book
@@ -125,13 +125,21 @@ class CaseState:
         )
 
     def situation(self, book: Book) -> Situation:
-        """Where the job stands, as advice wants it. After a failed proof nothing more is owed for that repair."""
+        """Where the job stands, as advice wants it.
+
+        After a failed proof nothing more is owed for that repair; nor as long as something was found and not repaired.
+        """
         failed = any(
             name in self.shown and self.shown[name] != book.checks[name].outcomes[-1].id for name in self.proofs(book)
         )
-        owed = () if failed else self.owed(book)
+        found = self.found_and_open(book)
+        owed = () if failed or found else self.owed(book)
         return Situation(
             standing=self.standing, done=frozenset(self.done), first=self.first(book), owed=owed,
             acted=bool(self.actions or self.other_repairs), ever=frozenset(self.ever_done), people=self.people,
-            lacking=self.lacking, shown=frozenset(self.last_shown.items()),
+            lacking=self.lacking, shown=frozenset(self.last_shown.items()), found=found,
         )  # fmt: skip
+
+    def found_and_open(self, book: Book) -> frozenset[str]:
+        """Faults that were seen and not repaired since; one repaired in the mechanic's own words is not among them."""
+        return frozenset() if self.other_repairs else found_and_open(book, self.evidence)
