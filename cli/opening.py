@@ -66,7 +66,14 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
 def _job(named: str | None, terminal: Terminal) -> str:
     """Which aircraft. The cautions stay on the screen until they were answered, also where it was named before."""
     if named is None:
-        return terminal.line("Registration or job number: ").strip()
+        terminal.show("", "Registration or job number, then Enter. Enter alone: not named. q and Enter: leave.")
+        typed = terminal.line("> ").strip()
+        while typed == "?":
+            terminal.show("As it is painted on the aircraft, or as the job card has it; the papers name it so.")
+            typed = terminal.line("> ").strip()
+        if typed == "q":
+            raise Left
+        return typed
     terminal.show("", "r read and understood   q quit")
     if terminal.key("> ", ["r", "q"]) == "q":
         raise Left
@@ -95,8 +102,12 @@ def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:
         lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one.")
     if book.assumed:
         groups = {option.partition("=")[0] for option in book.assumed}
-        usual = [option.name for option in book.options.values() if option.group in groups and option.default]
-        lines.append("Taken as usual, unless a profile says otherwise: " + "; ".join(usual) + ".")
+        usual = [
+            f"{option.group.replace('-', ' ')}: {option.name}"
+            for option in book.options.values() if option.group in groups and option.default
+        ]  # fmt: skip
+        whence = "Not in the profile, so taken as usual: " if profile is not None else "Taken as usual: "
+        lines.append(whence + "; ".join(usual) + ".")
     return "\n".join(lines)
 
 

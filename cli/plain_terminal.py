@@ -59,6 +59,10 @@ class PlainTerminal(Terminal):
         """All on one page: what is heard does not scroll away."""
         return [list(parts)] if parts else []
 
+    def fits(self, parts: Sequence[RenderableType]) -> bool:
+        """Always: there is no window."""
+        return True
+
     def line(
         self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
     ) -> str:

@@ -99,6 +99,15 @@ class Terminal:
         self.console.file.write(TO_THE_TOP + drawn.get().replace("\n", TO_THE_END_OF_THE_LINE + "\n") + TO_THE_BOTTOM)
         self.console.file.flush()
 
+    def fits(self, parts: Sequence[RenderableType]) -> bool:
+        """Whether all of it stands in the window, with a line to answer on."""
+        return self.height_of(parts) < self.console.height
+
+    def height_of(self, parts: Sequence[RenderableType]) -> int:
+        """The lines that parts take one below the other."""
+        options = self.console.options.update(width=self.width)
+        return sum(len(self.console.render_lines(part, options, pad=False)) for part in parts)
+
     def pages(self, parts: Sequence[RenderableType], reserved: int) -> list[list[RenderableType]]:
         """Parts grouped so that each group fits the window with ``reserved`` lines to spare; none is split."""
         room = max(self.console.height - reserved, 1)
@@ -126,7 +135,7 @@ class Terminal:
         try:
             while True:
                 begin = beside.start if beside is not None and beside.ident is None else None
-                typed = self._session.prompt(label, default=typed, pre_run=begin)
+                typed = self._session.prompt(label, default=typed, pre_run=begin, key_bindings=_HELP_AT_ONCE)
                 if not sized.changed:
                     return typed
                 if redraw is not None:
@@ -173,6 +182,18 @@ class Terminal:
                 return pressed
             if redraw is not None:
                 redraw()
+
+
+_HELP_AT_ONCE = KeyBindings()
+
+
+@_HELP_AT_ONCE.add("?")
+def _help_at_once(event: KeyPressEvent) -> None:
+    """With nothing typed yet it asks for help, as everywhere; later it is a letter like any other."""
+    if event.current_buffer.text:
+        event.current_buffer.insert_text("?")
+    else:
+        event.app.exit(result="?")
 
 
 class _Sized:

@@ -6,15 +6,17 @@ import argparse
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
+from textwrap import shorten
 
 from rich.console import RenderableType
+from rich.text import Text
 
 from faulttree.case import CaseState, add_up, minutes_spent
 from faulttree.case.course import history
 from faulttree.chances import minutes_in_words
 from faulttree.clean import plain
 from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
-from faulttree.dialogue.steps import READ
+from faulttree.dialogue.steps import DROP, READ
 from faulttree.errors import FaulttreeError
 from faulttree.squawk import learn
 from faulttree.store import NotSaved, Overtaken
@@ -29,13 +31,15 @@ from .terminal import Terminal
 
 _BACK = Choice("b", "back", "back")
 
-READ_KEYS = "r read and understood   q quit, keep all   ? help"
-LEAF_KEYS = "y more   b back   q quit, keep all"
+READ_KEYS = "r read and understood   x drop this step   q quit, keep all   ? help"
+LEAF_KEYS = "y more   b back   q quit, keep all   ? help"
 ARROWS = ("up", "down")
 LATEST = 9
 """Entries of the course so far that fit a small window."""
 
 NOT_TAKEN = "Your last answer was not taken. Look at the screen again and answer anew."
+
+REPLACED = "Worked through meanwhile: this is better than what stood here before. Nothing was answered for you."
 
 ENTER_ACCEPTS = ("next",)
 """Where Enter takes what is proposed. Elsewhere the thumb, which hits it by itself, must not answer; with the arrow
@@ -60,12 +64,13 @@ o other steps, any check by name   f I found it   c can't do that here
 p people and tools at hand   a note   u undo the last answer
 h what was done so far, and taking back any of it
 x leave open with a reason   q quit, go on later
-The step is there at once. It is played through beside it, and may be replaced.
+A first step is shown at once. While you read, the program looks further ahead;
+if it then finds a better one it shows that, and says so.
 Every answer is on the disk before the next screen appears."""
 
 HELP_ON = {
     "squawk": "Type what the pilot said or wrote, in any words. What is heard in it is asked back one by one.",
-    "symptom": "This is what was heard in the pilot's words. y if the gear did that, n if it did not.",
+    "symptom": "What was heard in the pilot's words. y if the gear did that, n if not, t if nobody can say.",
     "more-symptoms": "Type the number of anything else that the gear did, or Enter to go on.",
     "opening": "Asked before anything is touched: it decides what has to be made safe first.",
     "circumstances": "What surrounds a squawk makes some causes likelier. Numbers with spaces between, or Enter.",
@@ -97,9 +102,9 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.begin(desk, given, terminal, shop)
         _work(Worker(desk, case, terminal, shop), bool(given.case))
         name = case.name
-        terminal.show(
-            f"Case {name} is kept.", f"  Go on:   faulttree work {name}", f"  Papers:  faulttree record {name}"
-        )
+        closed = add_up(case.book, case.entries).closed
+        on = [] if closed else [f"  Go on:   faulttree work {name}"]
+        terminal.show(f"Case {name} is kept.", *on, f"  Papers:  faulttree record {name}")
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was." if given.case else "Nothing was begun.")
     except (KeyboardInterrupt, EOFError):
@@ -126,6 +131,7 @@ class Worker:
         self.entries = case.entries
         self.say = case.said
         self.redrawn = self.unrefined = False
+        self._shown = "", ""
 
     def work(self, taken_up: bool = False) -> None:
         """Until the case is closed, left open, or the user quits. One taken up begins with how the aircraft stands."""
@@ -141,6 +147,11 @@ class Worker:
                     "This case is closed." if state.closed else f"Left open: {plain(state.left_open or '')}"
                 )
                 return
+            if self.redrawn and (asked.topic, asked.about) == self._shown:
+                self.redrawn = False  # the same step, worked through: a key pressed for it means it still
+            elif self.redrawn:
+                self.say = REPLACED
+            self._shown = asked.topic, asked.about
             typed = self._ask(state, asked)
             if typed is None:
                 # The steps have been played to the end meanwhile: the same prompt, refined.
@@ -153,7 +164,8 @@ class Worker:
                 if self._help(asked) == "q":
                     return
                 # What was asked on taking the case up is asked until it is answered.
-                view = view if view in TAKING_UP else ""
+                # What was looked at beside the main screen is looked at again.
+                view = view if view in TAKING_UP or asked.board is None else ""
                 continue
             reply = self.dialogue.accept(state, asked, typed)
             if reply.view == "leave":
@@ -172,11 +184,34 @@ class Worker:
         answers_more = pages and not any(choice.key == READ.key for choice in asked.choices)
         for number, page in enumerate(pages if answers_more else pages[:-1], 1):
             told = f"{asked.title}. Page {number} of {len(pages)}." if len(pages) > 1 else asked.title
-            pressed = self._paged([*self._head(state), *page, told, "", READ_KEYS], [READ.key, "q", "?"])
+            droppable = any(choice.value == DROP.value for choice in asked.choices)
+            keys = READ_KEYS if droppable else READ_KEYS.replace("   x drop this step", "")
+            parts = [*self._head(state), *page, told, "", keys]
+            pressed = self._paged(parts, [READ.key, *(DROP.key if droppable else ""), "q", "?"])
             if pressed != READ.key:
-                return "quit" if pressed == "q" else "help"
+                return {"q": "quit", "?": "help"}.get(pressed or "", DROP.value)
         shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
+        for part in self._in_parts(state, shown):
+            if part.topic != asked.topic:
+                pressed = self._paged(self._parts(state, part), ["y", "q", "?"])
+                if pressed != "y":
+                    return "quit" if pressed == "q" else "help"
+            else:
+                shown = part
         return self._typed(state, shown)
+
+    def _in_parts(self, state: CaseState, asked: Prompt) -> list[Prompt]:
+        """A prompt, with screens before it for those of its lines for which the window has no room."""
+        if asked.board is not None or asked.text or self.terminal.fits(self._parts(state, asked)):
+            return [asked]
+        bare = self._parts(state, replace(asked, lines=()))
+        reserved = self.terminal.height_of(bare) + 1
+        pages = self.terminal.pages([Text(line) for line in asked.lines], reserved)
+        kept = [len(page) for page in pages]
+        ends = [sum(kept[: i + 1]) for i in range(len(kept))]
+        lines = [asked.lines[end - size : end] for end, size in zip(ends, kept, strict=True)]
+        more = replace(asked, topic=f"{asked.topic} more", choices=(Choice("y", "read on", "y"),), commands=())
+        return [*(replace(more, lines=part) for part in lines[:-1]), replace(asked, lines=lines[-1])]
 
     def _paged(self, parts: Sequence[RenderableType], keys: Sequence[str]) -> str | None:
         self.terminal.page(*parts)
@@ -187,11 +222,11 @@ class Worker:
         lines = screens.tree_lines(asked.trees, self.terminal.console.encoding, self.terminal.width)
         pages = self.terminal.pages(lines, OTHER_LINES // 2)
         for number, page in enumerate(pages, 1):
-            keys = LEAF_KEYS if number < len(pages) else LEAF_KEYS.removeprefix("y more   ")
-            parts = [*self._head(state), *page, "", f"{keys}   (page {number} of {len(pages)})"]
-            pressed = self._paged(parts, [*(["y"] if number < len(pages) else []), "b", "q"])
-            if pressed == "q":
-                return "quit"
+            leaf = LEAF_KEYS if number < len(pages) else LEAF_KEYS.removeprefix("y more   ")
+            parts = [*self._head(state), *page, "", f"{leaf}   (page {number} of {len(pages)})"]
+            pressed = self._paged(parts, [*(["y"] if number < len(pages) else []), "b", "q", "?"])
+            if pressed in ("q", "?"):
+                return "quit" if pressed == "q" else "help"
             if pressed == "b":
                 break
         return "back"
@@ -201,16 +236,25 @@ class Worker:
         spent = f"{minutes_in_words(minutes_spent(state.entries))} so far"
         what = plain(f"{self.name}  {job}  {state.squawk}").replace("\n", " ")
         room = self.terminal.width - len(spent) - 2
-        return [f"{what[:room]:<{room}}  {spent}", ""]
+        return [f"{shorten(what, room, placeholder=' ...'):<{room}}  {spent}", ""]
 
     def _draw(self, state: CaseState, asked: Prompt, marked: int | None = None) -> None:
+        self.terminal.page(*self._parts(state, asked, marked))
+
+    def _parts(self, state: CaseState, asked: Prompt, marked: int | None = None) -> list[RenderableType]:
+        """A whole screen."""
         said = [self.say, ""] if self.say else []
         if self.terminal.plain:
             commands = spoken.keys(() if asked.text else asked.commands)
-            self.terminal.page(*said[:1], *spoken.screen(self.book, asked), commands)
-            return
+            return [*said[:1], *spoken.screen(self.book, asked), commands]
         commands = screens.key_line(() if asked.text else asked.commands)
-        self.terminal.page(*self._head(state), *said, *screens.screen(self.book, asked, marked), "", commands)
+        head, tail = [*self._head(state), *said], ["", commands]
+        # What is shown of the state of the job shrinks until the step, its cautions and its keys have their room.
+        for size in range(screens.size_for(self.terminal.console.height), -1, -1):
+            parts = [*head, *screens.screen(self.book, asked, marked, size), *tail]
+            if asked.board is None or self.terminal.fits(parts):
+                break
+        return parts
 
     def _typed(self, state: CaseState, asked: Prompt) -> str | None:
         refine = None if asked.topic not in THOUGHT_OF or self.unrefined else partial(self._refine, state, asked)
@@ -288,10 +332,11 @@ class Worker:
     def _help(self, asked: Prompt) -> str | None:
         """On a screen of its own, so that a small window shows all of it. Returns the key that ended it."""
         told = [HELP_ON[asked.topic], ""] if asked.topic in HELP_ON else []
-        told += [HELP, "", legend(self.terminal.console.encoding)] if asked.board is not None else [HELP]
-        parts = [*told, "", "y go on   q quit, keep all"]
+        encoding = self.terminal.console.encoding
+        told += [HELP, "", f"where: {legend(encoding)}"] if asked.board is not None or asked.trees else [HELP]
+        parts = [*told, "", "b back, or Enter   q quit, keep all"]
         self.terminal.page(*parts)
-        return self.terminal.key("> ", ["y", "b", "q", "?"], "y", redraw=partial(self.terminal.page, *parts))
+        return self.terminal.key("> ", ["b", "q", "?"], "b", redraw=partial(self.terminal.page, *parts))
 
     def _tell(self, *lines: str) -> None:
         """On a screen of its own: below it the next one may fill the window."""

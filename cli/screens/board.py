@@ -23,8 +23,8 @@ SMALL, LARGE = 26, 36
 CAUSES, STRIPS, KNOWN = (3, 5, 8), (1, 2, 3), (1, 2, 4)
 """How many are shown in a small window, a middling and a large one."""
 
-MARKS = {"proved": "═══", "open": "───", "little": "░░░", "suspect": "▒▒▒", "strong": "▓▓▓", "found": "╳╳╳"}
-PLAIN_MARKS = {"proved": "===", "open": "---", "little": "-?-", "suspect": "?-?", "strong": "???", "found": "XXX"}
+MARKS = {"proved": "═══", "open": "───", "little": "░░░", "suspect": "▒▒▒", "strong": "▓▓▓", "found": "███"}
+PLAIN_MARKS = {"proved": "===", "open": "---", "little": "-?-", "suspect": "?-?", "strong": "???", "found": "!!!"}
 STYLES = {"proved": "dim", "open": "", "little": "", "suspect": "bold", "strong": "bold", "found": "bold reverse"}
 
 KINDS = {"ask": "ask", "check": "check", "act": "repair", "help": "help"}
@@ -34,9 +34,10 @@ EQUIPMENT_WIDTH = 120
 SLEEPS = ", comes and goes"
 
 LEGEND = (
-    "where: {proved} proved good  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly"
+    "{proved} good by hand  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly"
     "  {found} found bad"
 )
+"""The darker the likelier; a double line was cleared by a look or a test, not by what somebody remembers."""
 
 
 def marks_for(encoding: str) -> dict[str, str]:
@@ -48,24 +49,29 @@ def marks_for(encoding: str) -> dict[str, str]:
     return MARKS
 
 
+def size_for(height: int) -> int:
+    """How much a window of so many lines shows: 0 the least, 2 all."""
+    return 0 if height < SMALL else 1 if height < LARGE else 2
+
+
 class BoardScreen:
     """The board, as much of it as the window has room for."""
 
-    def __init__(self, book: Book, shown: Board) -> None:
-        self.book, self.shown = book, shown
+    def __init__(self, book: Book, shown: Board, size: int | None = None) -> None:
+        self.book, self.shown, self.size = book, shown, size
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        size = 0 if console.height < SMALL else 1 if console.height < LARGE else 2
+        size = size_for(console.height) if self.size is None else self.size
         room = options.max_width - LEFT
         table = Table.grid(padding=0, expand=True)
         table.add_column(width=LEFT, no_wrap=True)
         table.add_column(ratio=1)
-        for label, part in self._parts(size, room, marks_for(console.encoding)):
+        for label, part in self._parts(size, room, console.encoding):
             table.add_row(Text(label, style="bold"), part)
         yield table
 
-    def _parts(self, size: int, room: int, marks: dict[str, str]) -> Iterator[tuple[str, RenderableType]]:
-        shown = self.shown
+    def _parts(self, size: int, room: int, encoding: str) -> Iterator[tuple[str, RenderableType]]:
+        shown, marks = self.shown, marks_for(encoding)
         yield "stands", Text(", ".join(shown.standing) or "as it came in, nothing set up")
         yield "to go", Text(to_go_in_words(shown))
         lines: list[Text] = []
@@ -74,6 +80,7 @@ class BoardScreen:
             lines += [Text(strip.name, style="italic")] if size else []
             lines += strip_lines(strip, room, marks)
         if lines:
+            lines += [Text(legend(encoding), style="dim")] if size else []
             yield "where", Group(*lines)
         if shown.known:
             told = [shorten(one, room, placeholder=" ...") for one in shown.known[: KNOWN[size]]]
@@ -90,6 +97,8 @@ class BoardScreen:
             sleeps = SLEEPS if cause.comes_and_goes > cause.probability / 2 else ""
             table.add_row(cause.name + sleeps, in_words(cause.probability))
         table.add_row("something this book does not list", in_words(self.shown.unlisted))
+        if most > CAUSES[0] and sum(cause.probability for cause in self.shown.causes) > 1.0:
+            table.add_row(Text("together more than ten in 10: two may be there at once", style="dim"), "")
         return table
 
 

@@ -11,12 +11,12 @@ from rich.text import Text
 from faulttree.chances import in_words
 from faulttree.dialogue import Branch, Moved
 
-from .board import marks_for
+from .board import legend, marks_for
 
 BAR = 20
 """Columns of a bar that stands for certainty."""
 
-OTHER_LINES, LEAST_MOVED = 11, 4
+OTHER_LINES, LEAST_MOVED = 12, 4
 """Lines of the screen with the bars that are not bars, and the causes that are shown in the smallest window."""
 
 TOLD_LEAST = 0.02
@@ -43,6 +43,7 @@ class MovedScreen:
             table.add_row(Text(one.name), Text(bar(one.was, full), style="dim"), Text(in_words(one.was), style="dim"))
             table.add_row(Text(_turn(one)), Text(bar(one.now, full)), Text(in_words(one.now)))
         yield table
+        yield Text("The upper bar of a cause is before it, the lower one after it.", style="dim")
 
 
 def _turn(one: Moved) -> str:
@@ -64,7 +65,7 @@ def tree_lines(trees: Sequence[Branch], encoding: str, width: int) -> list[Rende
         lines.append(Text(_cut(f"{tree.name}: {tree.gate}", width), style="bold"))
         lines += [_cut_text(line, width) for line in _below(tree, "", guides, marks_for(encoding))]
         lines.append(Text(""))
-    return lines[:-1]
+    return [*lines, Text(legend(encoding), style="dim")]
 
 
 def _below(tree: Branch, lead: str, guides: tuple[str, str, str, str], marks: dict[str, str]) -> Iterator[Text]:

@@ -16,10 +16,20 @@ from faulttree.book.model import Book
 from faulttree.clean import plain
 from faulttree.dialogue import Choice, Prompt
 
-from .board import SMALL, BoardScreen, next_step
+from .board import SMALL, BoardScreen, next_step, size_for
 from .pictures import MovedScreen, tree_lines
 
-__all__ = ["Fitting", "Reminder", "caution_box", "choices", "key_line", "plain_screen", "screen", "tree_lines"]
+__all__ = [
+    "Fitting",
+    "Reminder",
+    "caution_box",
+    "choices",
+    "key_line",
+    "plain_screen",
+    "screen",
+    "size_for",
+    "tree_lines",
+]
 
 FIT_IN_ONE_COLUMN = 16
 NARROWEST = 80
@@ -42,11 +52,14 @@ def caution_box(book: Book, caution: str) -> RenderableType:
     return Group(table, Rule(style=style, characters="-"))
 
 
-def screen(book: Book, prompt: Prompt, marked: int | None = None) -> list[RenderableType]:
-    """All that a prompt shows above the line where it is answered; the choice in place ``marked`` has the arrow."""
+def screen(book: Book, prompt: Prompt, marked: int | None = None, size: int | None = None) -> list[RenderableType]:
+    """All that a prompt shows above the line where it is answered; the choice in place ``marked`` has the arrow.
+
+    ``size`` is how much the board shows, by the window's height if it is not given.
+    """
     parts: list[RenderableType] = []
     if prompt.board is not None and prompt.topic != "why":
-        parts += [BoardScreen(book, prompt.board), Text("")]
+        parts += [BoardScreen(book, prompt.board, size), Text("")]
     parts += [caution_box(book, caution) for caution in prompt.cautions]
     if prompt.under:
         parts.append(Reminder(book, prompt.under))
@@ -72,7 +85,7 @@ class Reminder:
         self.told = [book.cautions[caution] for caution in cautions]
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        most = REMINDED if console.height < SMALL else len(self.told)
+        most = REMINDED if console.height < SMALL else REMINDED + 2
         table = Table.grid(padding=(0, 1), expand=True)
         table.add_column(width=len("WARNING"))
         table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")

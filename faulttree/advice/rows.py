@@ -50,7 +50,7 @@ class Rows:
         self.put_in_order(np.arange(len(self.base)))
 
     def _that_bear(self, chosen: Ints, weights: Floats, gates: Gates) -> tuple[Ints, Ints, Ints, Floats]:
-        """Rows with the faults alone that bear on what was reported or were found, those that become equal put together.
+        """Rows with those faults alone that bear on what was reported, or were found; equal ones are put together.
 
         Returns the sets as they were (k, limit), and of each row the place of its own, its modes, its weight.
         """

@@ -18,9 +18,10 @@ def keeps_open(book: Book, state: CaseState) -> list[str]:
         reasons.append("answers given under other knowledge are neither confirmed nor taken back")
     if not state.proved(book):
         reasons.append("the squawk is not proved gone: no repair with a passed proof after it")
-    if state.cause is None and not state.found_other:
+    in_words = bool(state.cause_in_words or state.found_other)
+    if state.cause is None and not in_words:
         reasons.append("no cause is named")
-    elif state.cause is not None and not state.found_other and not _corrected(book, state, state.cause):
+    elif state.cause is not None and not in_words and not _corrected(book, state, state.cause):
         reasons.append(f"no repair that was done corrects the cause named: {book.faults[state.cause].name}")
     return reasons
 

@@ -14,6 +14,7 @@ from faulttree.errors import BadCase
 
 UNDOABLE = (
     "symptom",
+    "symptom-untold",
     "circumstance",
     "opening",
     "at-hand",
@@ -25,6 +26,7 @@ UNDOABLE = (
     "did",
     "did-other",
     "cause",
+    "cause-in-words",
     "note",
 )
 """What an undo takes back. What was set up or restored is a fact of the hangar: it is put right by doing it."""

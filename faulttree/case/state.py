@@ -72,8 +72,12 @@ class CaseState:
     epoch_others: int = 0
     limits: dict[str, KnownLimit] = field(default_factory=dict)
     instrument: Instrument | None = None
+    instruments: dict[str, Instrument] = field(default_factory=dict)
+    untold: list[str] = field(default_factory=list)
+    read: set[str] = field(default_factory=set)
     unconfirmed: list[int] = field(default_factory=list)
     cause: str | None = None
+    cause_in_words: str = ""
     step: Step | None = None
     closing: bool = False
     closed: bool = False

@@ -51,6 +51,11 @@ def _symptom(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
     state.evidence.append(Reported(data["symptom"]) if data["present"] else Denied(data["symptom"]))
 
 
+def _untold(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
+    """Nobody can say whether the symptom was there: that is no evidence, and is not asked again."""
+    state.untold.append(data["symptom"])
+
+
 def _settled(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.symptoms_settled = True
 
@@ -79,6 +84,7 @@ def _started(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
 
 
 def _cautions(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
+    state.read |= set(data["cautions"])
     if state.step is not None and state.step.id == data["step"]:
         state.step = replace(state.step, acknowledged=True)
 
@@ -98,6 +104,7 @@ def _restored(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any
 
 def _stands(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     """The aircraft still stands as the log says. Who takes a case up reads the cautions of the step in hand anew."""
+    state.read = set()
     if state.step is not None:
         state.step = replace(state.step, acknowledged=False)
 
@@ -106,6 +113,7 @@ def _found_standing(book: Book, moves: Moves, state: CaseState, data: Mapping[st
     """The aircraft stands otherwise than the log says: a step in hand begins anew."""
     state.standing = moves.closure(data["standing"])
     state.ever_stood |= state.standing
+    state.read = set()
     if state.step is not None:
         state.step = replace(state.step, acknowledged=False)
 
@@ -116,6 +124,8 @@ def _limit(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) 
 
 def _instrument(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.instrument = Instrument(data["name"], data["calibrated"])
+    if "unit" in data:  # what was written before instruments were asked for by unit has none
+        state.instruments[data["unit"]] = state.instrument
 
 
 def _answer(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
@@ -175,6 +185,10 @@ def _cause(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) 
     state.cause = data["fault"]
 
 
+def _cause_in_words(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
+    state.cause_in_words = data["text"]
+
+
 def _closing(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.closing = True
 
@@ -206,6 +220,7 @@ _TAKE: dict[str, _Take] = {
     "knowledge": _knowledge,
     "squawk": _squawk,
     "symptom": _symptom,
+    "symptom-untold": _untold,
     "symptoms-settled": _settled,
     "circumstance": _circumstance,
     "hours": _hours,
@@ -228,6 +243,7 @@ _TAKE: dict[str, _Take] = {
     "did": _did,
     "did-other": _did_other,
     "cause": _cause,
+    "cause-in-words": _cause_in_words,
     "closing": _closing,
     "closed": _closed,
     "left-open": _left_open,

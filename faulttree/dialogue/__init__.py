@@ -90,6 +90,8 @@ class Dialogue:
             return steps.cautions_again(self.advisor, state)
         if view == taking_back.VIEW:
             return taking_back.prompt(self.book, state)
+        if view.startswith(taking_back.SURE):
+            return taking_back.confirm(self.book, state, view.removeprefix(taking_back.SURE).strip())
         return self._look_around(state, view)
 
     def _look_around(self, state: CaseState, view: str) -> Prompt:
@@ -100,6 +102,8 @@ class Dialogue:
             return work.others(self.book, advice, int(rest or 0))
         if kind == jump.VIEW:
             return jump.prompt(self.advisor, belief, state, rest)
+        if kind == "found" and rest:
+            return work.found_by_words(self.advisor, belief, rest)
         if view == hand.CANNOT:
             return hand.cannot(self.book, advice.suggestions[0])
         if view == "changed":
@@ -130,8 +134,8 @@ class Dialogue:
             return measuring.accept(self.book, state, asked, typed)
         if asked.topic in words.VIEWS:
             return words.accept(asked, typed)
-        if asked.topic == "found":
-            return work.accept_found(self.advisor, asked, typed)
+        if asked.topic == "found" or (asked.topic == "found-which" and typed != "back"):
+            return work.accept_found(asked, typed)
         if asked.topic in hand.VIEWS:
             return hand.accept(asked, typed)
         if asked.topic == jump.VIEW:
@@ -139,6 +143,8 @@ class Dialogue:
         if typed == "back":
             return Reply()
         if asked.topic == taking_back.VIEW:
+            return Reply(view=f"{taking_back.SURE} {typed}")
+        if asked.topic == taking_back.SURE:
             return taking_back.accept(self.book, state, typed)
         if asked.topic == hand.CANNOT:
             return hand.accept_cannot(state, self.advise(state).suggestions[0], typed)

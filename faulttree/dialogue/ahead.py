@@ -28,8 +28,8 @@ def why(book: Book, shown: Board, advice: Advice) -> Prompt:
     choices = []
     for i, outcome in enumerate(step.outcomes, 1):
         after = book.faults[outcome.top_cause_after].name if outcome.top_cause_after else "something not listed"
-        then = f", then: {outcome.then}" if outcome.then else ""
-        label = f"{outcome.label}, {in_words(outcome.probability)}: {after}{then}"
+        then = f"; next: {outcome.then}" if outcome.then else ""
+        label = f"{outcome.label}, {in_words(outcome.probability)}; then likeliest: {after}{then}"
         choices.append(Choice(str(i), label, f"{WHAT_IF}{step.id}={outcome.id}"))
     if choices:
         lines.append("By outcome (its number shows what then; nothing is recorded):")

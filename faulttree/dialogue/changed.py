@@ -58,7 +58,4 @@ def _in_a_sentence(moved: Sequence[Moved]) -> tuple[str, ...]:
         parts.append(f"Likelier now, above all: {rose.name}.")
     if fell.was - fell.now > WORTH_SAYING:
         parts.append(f"Less likely now, above all: {fell.name}.")
-    return (
-        *(parts or ["It changed hardly anything."]),
-        "The upper bar of a cause is before it, the lower one after it.",
-    )
+    return tuple(parts) or ("It changed hardly anything.",)

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from faulttree.belief import measured
 from faulttree.book.model import Book, Check, Reading
-from faulttree.case import CaseState
+from faulttree.case import CaseState, Instrument
 from faulttree.dialogue.prompts import NewEntry, Prompt, Reply
 from faulttree.errors import BadAnswer
-from faulttree.units import convert, parse_quantity
+from faulttree.units import SYMBOLS, Quantity, convert, parse_quantity
 
 VIEWS = ("measure", "limit", "instrument")
 BACK = "Enter goes back."
+
+SIGNED = ("voltage", "current", "temperature", "angle")
+"""Quantities that a reading may have below nothing."""
 
 
 def limit_line(book: Book, check: Check, state: CaseState | None = None) -> str:
@@ -29,19 +32,25 @@ def prompt(book: Book, state: CaseState, check: Check, view: str) -> Prompt:
     assert check.reading is not None
     if view == "limit" or check.reading.limit not in state.limits:
         return _ask_limit(book, check, check.reading)
-    if view == "instrument" or state.instrument is None:
+    instrument = _instrument(state, check.reading)
+    if view == "instrument" or instrument is None:
         how = (
             "What is it measured with, and until when is that calibrated? A semicolon between.",
             "    NAME AND NUMBER; DATE",
             "Without a date of calibration write the name alone. " + BACK,
         )
         return Prompt("instrument", "Which instrument?", how, text=True, default="", about=check.id)
-    used = f"Instrument: {state.instrument.name}, calibrated until {state.instrument.calibrated or 'not stated'}."
+    used = f"Instrument: {instrument.name}, calibrated until {instrument.calibrated or 'not stated'}."
     lines = (
         limit_line(book, check, state), used, f"Type the reading, with its unit if it is not in {check.reading.unit}.",
         "i another instrument, l another limit. " + BACK,
     )  # fmt: skip
     return Prompt("measure", check.name, lines, text=True, default="", about=check.id)
+
+
+def _instrument(state: CaseState, reading: Reading) -> Instrument | None:
+    """The one that this unit was last measured with; a voltmeter reads no torque."""
+    return state.instruments.get(reading.unit) or (None if state.instruments else state.instrument)
 
 
 def _ask_limit(book: Book, check: Check, reading: Reading) -> Prompt:
@@ -67,7 +76,8 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
         name, _, until = (part.strip() for part in typed.partition(";"))
         if not name:
             return Reply(say="The instrument's name is wanted before the semicolon. Nothing was taken.", view="measure")
-        return Reply((NewEntry("instrument", {"name": name, "calibrated": until}),), view="measure")
+        data = {"name": name, "calibrated": until, "unit": check.reading.unit}
+        return Reply((NewEntry("instrument", data),), view="measure")
     if typed in ("i", "l"):
         return Reply(view="instrument" if typed == "i" else "limit")
     return _reading(book, state, check, check.reading, typed)
@@ -78,19 +88,27 @@ def _limit(reading: Reading, typed: str) -> Reply:
     if not value or not reference:
         return Reply(say="Two parts are needed: the limit; where it stands. Nothing was taken.", view="measure")
     try:
-        found = convert(parse_quantity(value, reading.unit), reading.unit)
+        found = sensible(convert(parse_quantity(value, reading.unit), reading.unit))
     except BadAnswer as problem:
         return Reply(say=str(problem), view="measure")
     data = {"limit": reading.limit, "value": found.value, "unit": found.unit, "reference": reference}
     return Reply((NewEntry("limit", {**data, "keep": typed.startswith("+")}),), view="measure")
 
 
+def sensible(quantity: Quantity) -> Quantity:
+    """The same, unless it is below nothing where there is no below. Raises BadAnswer."""
+    measures = SYMBOLS[quantity.unit].measures
+    if quantity.value < 0 and measures not in SIGNED:
+        raise BadAnswer(f"{quantity} is below nothing; a {measures} is 0 or more")
+    return quantity
+
+
 def _reading(book: Book, state: CaseState, check: Check, reading: Reading, typed: str) -> Reply:
-    limit, instrument = state.limits[reading.limit], state.instrument
+    limit, instrument = state.limits[reading.limit], _instrument(state, reading)
     assert instrument is not None
     try:
         quantity = parse_quantity(typed, reading.unit)
-        value = convert(quantity, reading.unit).value
+        value = sensible(convert(quantity, reading.unit)).value
         answer = measured(book, check.id, value, limit.value)
     except BadAnswer as problem:
         return Reply(say=str(problem), view="measure")

@@ -12,7 +12,7 @@ from faulttree.squawk import match
 HEARD = 200
 """Of a long squawk so many signs are shown with a question; all of it is in the record."""
 
-YES_NO = (Choice("y", "yes", "yes"), Choice("n", "no", "no"))
+YES_NO = (Choice("y", "yes", "yes"), Choice("n", "no, it was not so", "no"), Choice("t", "nobody can say", "untold"))
 
 
 def prompt(book: Book, state: CaseState) -> Prompt | None:
@@ -43,18 +43,20 @@ def _numbered(label: str, value: str, i: int) -> Choice:
 
 
 def _symptoms(book: Book, state: CaseState) -> Prompt:
-    decided = {*state.reported, *state.denied}
+    decided = {*state.reported, *state.denied, *state.untold}
     found = match(book, state.squawk)
     for proposal in (*found.symptoms, *found.unsure):
         if proposal.id not in decided:
             lines: tuple[str, ...] = (f'From the words "{shorten(proposal.heard, HEARD, placeholder=" ...")}".',)
             return Prompt("symptom", f"{book.symptoms[proposal.id].name}?", lines, YES_NO, about=proposal.id)
-    rest = [s for s in book.symptoms if s not in decided]
-    choices = tuple(_numbered(book.symptoms[s].name, s, i) for i, s in enumerate(rest, 1))
+    # The numbers are those of the whole list: they stay as they are while symptoms are taken out of it.
+    listed = [(i, s) for i, s in enumerate(book.symptoms, 1) if s not in {*state.reported, *state.denied}]
+    choices = tuple(_numbered(book.symptoms[s].name, s, i) for i, s in listed)
     so_far = ", ".join(book.symptoms[s].name for s in state.reported) or "none yet"
+    denied = "".join(f"; not: {book.symptoms[s].name}" for s in state.denied)
     lines = (
-        f"So far: {so_far}.",
-        "Type the number of one that was there too; with a minus before it, of one that the pilot denies.",
+        f"So far: {so_far}{denied}.",
+        "Type the numbers of those that were there too, with a minus before one that the pilot denies.",
         "Enter goes on." if state.reported else "One is needed to go on.",
     )
     return Prompt("more-symptoms", "Anything else?", lines, choices, text=True, default="")
@@ -65,6 +67,8 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     typed = typed.strip()
     if asked.topic == "squawk":
         return Reply((NewEntry("squawk", {"text": typed}),)) if typed else Reply(say="A few words are needed.")
+    if asked.topic == "symptom" and typed == "untold":
+        return Reply((NewEntry("symptom-untold", {"symptom": asked.about}),))
     if asked.topic == "symptom":
         return Reply((NewEntry("symptom", {"symptom": asked.about, "present": typed == "yes"}),))
     if asked.topic == "more-symptoms":
@@ -81,12 +85,13 @@ def _more(state: CaseState, asked: Prompt, typed: str) -> Reply:
         if state.reported:
             return Reply((NewEntry("symptoms-settled"),))
         return Reply(say="Name at least one symptom by its number.")
-    present = not typed.startswith("-")
     by_key = {choice.key: choice.value for choice in asked.choices}
-    symptom = by_key.get(typed.removeprefix("-").strip())
-    if symptom is None:
-        return Reply(say=f"{typed!r} is not one of the numbers shown.")
-    return Reply((NewEntry("symptom", {"symptom": symptom, "present": present}),))
+    words = typed.replace(",", " ").replace("- ", "-").split()
+    wrong = [word for word in words if word.removeprefix("-") not in by_key]
+    if wrong:
+        return Reply(say=f"{' '.join(wrong)!r}: not among the numbers shown; nothing was taken.")
+    told = {by_key[word.removeprefix("-")]: not word.startswith("-") for word in words}
+    return Reply(tuple(NewEntry("symptom", {"symptom": name, "present": there}) for name, there in told.items()))
 
 
 def _circumstances(asked: Prompt, typed: str) -> Reply:
@@ -101,7 +106,7 @@ def _circumstances(asked: Prompt, typed: str) -> Reply:
 
 def _hours(typed: str) -> Reply:
     try:
-        hours = float(typed.replace(",", "."))
+        hours = float(typed.lower().removesuffix("hours").removesuffix("h").strip().replace(",", "."))
     except ValueError:
         return Reply(say=f"{typed!r} is not a number of hours, such as 25.")
     if not 0 < hours <= 20000:

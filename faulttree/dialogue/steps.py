@@ -48,10 +48,13 @@ def prompt(advisor: Advisor, state: CaseState) -> Prompt:
     shown = cautions_of(advisor, state, item)
     assert state.step is not None
     if shown and not state.step.acknowledged:
-        return Prompt(
-            "cautions", f"Before: {item.name}", ("Read these first.",),
-            (READ, DROP), about=item.id, cautions=shown,
-        )  # fmt: skip
+        # In full what was not read in this sitting; the rest, which holds again, by its first words.
+        new = tuple(caution for caution in shown if caution not in state.read)
+        again = tuple(caution for caution in shown if caution in state.read)
+        line = "Read these first." if new else "All of these were read before, and hold again."
+        commands = (AGAIN,) if again else ()
+        asked = Prompt("cautions", f"Before: {item.name}", (line,), (READ, DROP), commands, about=item.id)
+        return replace(asked, cautions=new, under=again)
     asked = _asked(advisor, state, item)
     return replace(asked, under=shown, commands=(*asked.commands, *([AGAIN] if shown else [])))
 
@@ -102,13 +105,14 @@ def _action_prompt(action: Action) -> Prompt:
 def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """What an answer to one of these prompts leads to."""
     if typed == "drop":
-        return Reply((NewEntry("dropped", {"id": asked.about}),))
+        return Reply((NewEntry("dropped", {"id": asked.about}),), view="others", say="Dropped. Take another way:")
     if typed == "cautions-again":
         return Reply(view=typed)
     if asked.topic == "cautions-again":
         return Reply()
     if asked.topic == "cautions":
-        return Reply((NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)}),))
+        read = [*asked.cautions, *asked.under]
+        return Reply((NewEntry("cautions", {"step": asked.about, "cautions": read}),))
     if asked.topic in ("set-up", "restore"):
         kind = "set-up" if asked.topic == "set-up" else "restored"
         return Reply((NewEntry(kind, {"condition": asked.about}),))

@@ -8,7 +8,7 @@ from faulttree.case.course import said
 from faulttree.case.entries import UNDOABLE
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 
-VIEW = "take-back"
+VIEW, SURE = "take-back", "take-back-sure"
 LISTED = 9
 BACK = Choice("b", "back", "back")
 
@@ -21,6 +21,13 @@ def prompt(book: Book, state: CaseState) -> Prompt:
     if len(entries) > LISTED:
         lines.append(f"{len(entries) - LISTED} older ones are not shown; take back later ones to come to them.")
     return Prompt(VIEW, "Take which answer back?", tuple(lines), choices, (BACK,))
+
+
+def confirm(book: Book, state: CaseState, number: str) -> Prompt:
+    """Asks once more, with the answer in full."""
+    entry = next(e for e in state.entries if str(e.number) == number)
+    choices = (Choice("y", "take it back", number), Choice("n", "leave it", "back"))
+    return Prompt(SURE, "Take this back?", (said(book, entry),), choices, about=number)
 
 
 def last(book: Book, state: CaseState) -> Reply:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from itertools import takewhile
 from typing import TypeVar
 
 from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
-from faulttree.belief import Belief, Believer, Denied, Evidence, Reported
+from faulttree.belief import Answer, Belief, Believer, Denied, Entry, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
 
@@ -75,14 +74,21 @@ class Thinking:
             self.advise(add_up(self.book, [*state.entries, CaseEntry(number, "", "", "answer", told)]))
 
     def at_first(self, belief: Belief) -> Mapping[str, float]:
-        """Probabilities by the symptoms alone: what is less suspect now has been cleared by what was found."""
+        """Probabilities by what was reported and remembered: what is less suspect now was cleared by hand.
+
+        Memory proves nothing good: only a look or a test does.
+        """
         told = belief.evidence
-        symptoms = tuple(takewhile(lambda entry: isinstance(entry, Reported | Denied), told.entries))
-        evidence = replace(told, entries=symptoms)
+        evidence = replace(told, entries=tuple(entry for entry in told.entries if self._is_told(entry)))
         if self._first is None or self._first[0] != evidence:
-            faults = self.believer.believe(evidence).faults
+            faults = (belief if evidence == told else self.believer.believe(evidence)).faults
             self._first = (evidence, {name: fault.probability for name, fault in faults.items()})
         return self._first[1]
+
+    def _is_told(self, entry: Entry) -> bool:
+        if isinstance(entry, Answer):
+            return self.book.checks[entry.check].kind == "ask"
+        return isinstance(entry, Reported | Denied)
 
 
 def _keep(kept: OrderedDict[Key, Value], key: Key, value: Value) -> None:

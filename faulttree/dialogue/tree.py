@@ -30,7 +30,7 @@ class Branch:
 
 
 class FaultTree:
-    """Branches of one book, with the probabilities of its faults ``now`` and ``at_first``, by the symptoms alone."""
+    """Branches of one book, with the probabilities of its faults ``now`` and ``at_first``, by what was told alone."""
 
     def __init__(self, book: Book, gates: Gates, now: Mapping[str, float], at_first: Mapping[str, float]) -> None:
         self.book, self.gates, self.now, self.at_first = book, gates, now, at_first

@@ -49,7 +49,7 @@ def strips(
 ) -> tuple[Strip, ...]:
     """The chains on which something lies: a suspect one that the next step looks at, then the most suspect.
 
-    ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by the symptoms alone. What
+    ``now`` and ``at_first`` are the probabilities of the faults as the case stands and by what was told. What
     strips above show of a chain is left out, and so is a chain of which they show all that is suspect. Where the next
     step looks at none of them, the chain that it does look at comes last.
     """
@@ -101,7 +101,12 @@ def _stretches(
 
 
 def stands(share: float, was: float) -> str:
-    """How a stretch or a cause stands, in one word, by its probability now and by the symptoms alone."""
+    """How a stretch or a cause stands, in one word, by its probability now and by what was told alone.
+
+    What the pilot tells makes a thing strongly suspect at most: found bad it is by hand.
+    """
+    if share >= FOUND and was >= FOUND:
+        return "strong"
     for least, word in ((FOUND, "found"), (STRONG, "strong"), (SUSPECT, "suspect"), (LITTLE, "little")):
         if share >= least:
             return word

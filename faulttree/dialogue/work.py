@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from rapidfuzz import fuzz
+from rapidfuzz.utils import default_process
+
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
-from faulttree.belief import Belief
+from faulttree.belief import Belief, Found
 from faulttree.book.model import Book
 from faulttree.case import CaseState, keeps_open
 from faulttree.chances import in_words, minutes_in_words
@@ -13,10 +16,14 @@ from faulttree.dialogue import jump, taking_back
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
 from faulttree.dialogue.where import strips
 
-CAUSES_SHOWN = 5
 CAUSES_LISTED = 9
+NEAR_ENOUGH = 55
+"""Likeness of words to a cause's name, of 100, from which it is shown."""
+
 OTHERS_SHOWN = 9
 WAITING_SHOWN = 3
+ALIKE_MINUTES = 3.0
+"""Two ways that differ by less are as good as each other."""
 
 ACCEPT = Choice("y", "do this next", "accept")
 WHY_TO_FOUND = (
@@ -140,16 +147,18 @@ def others(book: Book, advice: Advice, first: int = 0) -> Prompt:
     """The other ways to go on from the ``first`` on, each with its minutes."""
     choices = []
     shown = advice.suggestions[first : first + OTHERS_SHOWN]
+    least = min((s.expected_minutes for s in advice.suggestions), default=0.0)
     for i, suggestion in enumerate(shown, 1):
-        to_the_end = minutes_in_words(suggestion.expected_minutes)
-        note = f"{minutes_in_words(suggestion.minutes_now)} now, {to_the_end} to the end"
+        more = suggestion.expected_minutes - least
+        longer = f"about {minutes_in_words(more)} longer in all" if more >= ALIKE_MINUTES else "as good"
+        note = f"{minutes_in_words(suggestion.minutes_now)} now, {longer}"
         choices.append(Choice(str(i), suggestion.name, str(first + i - 1), note))
-    lines = ["Best first."]
+    lines = ["The best first; beside each the time it takes now, and what the job takes longer by it."]
     for waiting in advice.waiting[:WAITING_SHOWN]:
         lines.append(f"Waits for {waits_for(book, waiting)}: {waiting.name}.")
     left = len(advice.suggestions) - first - len(shown)
-    more = [Choice("m", f"{left} more", f"others {first + len(shown)}")] if left else []
-    commands = (*more, Choice("t", "any check by name", jump.VIEW), Choice("r", "a repair not listed", "did-other"),
+    further = [Choice("m", f"{left} more", f"others {first + len(shown)}")] if left else []
+    commands = (*further, Choice("t", "any check by name", jump.VIEW), Choice("r", "a repair not listed", "did-other"),
                 Choice("b", "back", "back"))  # fmt: skip
     return Prompt("others", "Other steps", tuple(lines), tuple(choices), commands)
 
@@ -158,50 +167,73 @@ def found(board_shown: Board, state: CaseState, advisor: Advisor, belief: Belief
     """Asks which fault was found: one of the likely ones, or words for one the book does not know."""
     ranked = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))[:CAUSES_LISTED]
     choices = tuple(Choice(str(i), advisor.book.faults[f].name, f) for i, (f, _) in enumerate(ranked, 1))
-    lines = ("Type its number, part of its name, or say in words what it is.", "Enter goes back.")
+    lines = ("Type its number, or say in words what it is. Enter goes back.",)
     return Prompt("found", "What did you find?", lines, choices, text=True, default="")
 
 
-def accept_found(advisor: Advisor, asked: Prompt, typed: str) -> Reply:
-    """A number or words to a found fault; words that name no fault are kept as they are."""
+def found_by_words(advisor: Advisor, belief: Belief, words: str) -> Prompt:
+    """The causes of the book that are most like what was said, and the words themselves."""
+    faults = advisor.book.faults
+    scores = {fault.id: fuzz.token_set_ratio(words, fault.name, processor=default_process) for fault in faults.values()}
+    near = sorted(faults, key=lambda f: (-scores[f], -belief.faults[f].probability, f))
+    listed = [f for f in near[: CAUSES_LISTED - 1] if scores[f] >= NEAR_ENOUGH]
+    choices = [Choice(str(i), faults[f].name, f) for i, f in enumerate(listed, 1)]
+    choices.append(Choice("k", f"none of these; keep my words: {words}", f"words {words}"))
+    return Prompt("found-which", "Is it one of these?", (), tuple(choices), (Choice("b", "back", "back"),))
+
+
+def accept_found(asked: Prompt, typed: str) -> Reply:
+    """A number to a found fault; words lead to the causes that are like them."""
     typed = typed.strip()
     if not typed:
         return Reply(say="Nothing was taken.")
     by_key = {choice.key: choice.value for choice in asked.choices}
-    if typed in by_key:
-        return Reply((NewEntry("found", {"fault": by_key[typed]}),))
-    named = [f for f in advisor.book.faults.values() if typed.lower() in (f.id, f.name.lower())]
-    named = named or [f for f in advisor.book.faults.values() if typed.lower() in f.name.lower()]
-    if len(named) == 1:
-        return Reply((NewEntry("found", {"fault": named[0].id}),))
-    if named:
-        some = "; ".join(f.name for f in named[:CAUSES_SHOWN])
-        return Reply(say=f"That fits {len(named)} causes ({some}). Nothing was taken; type more of its name.")
-    return Reply((NewEntry("found-other", {"text": typed}),), say="Kept in your words; the book does not know it.")
+    if asked.topic == "found":
+        named = by_key.get(typed)
+        return Reply(view=f"found {typed}") if named is None else Reply((NewEntry("found", {"fault": named}),))
+    kind, _, words = typed.partition(" ")
+    if kind == "words":
+        return Reply((NewEntry("found-other", {"text": words}),), say="Kept in your words; the book does not know it.")
+    return Reply((NewEntry("found", {"fault": typed}),))
 
 
 def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     """After a passed proof: name the cause, put everything back, close."""
     book = advisor.book
-    if state.cause is None and not state.found_other:
-        corrected = {f for a in state.actions for f in book.actions[a].corrects}
-        ranked = sorted(((p, f) for f, p in belief.as_it_was.items() if f in corrected), reverse=True)[:CAUSES_LISTED]
-        choices = tuple(Choice(str(i), book.faults[f].name, f, in_words(p)) for i, (p, f) in enumerate(ranked, 1))
-        return Prompt("cause", "The squawk is gone. Which cause was it?", choices=choices,
-                      commands=(Choice("f", "another, in words", "found"), Choice("u", "undo", "undo")))  # fmt: skip
+    if state.cause is None and not state.cause_in_words:
+        return _which_cause(book, state, belief)
     move = advisor.moves.restore_all(state.standing)
     if move.off:
         condition = book.conditions[move.off[0]]
-        return Prompt("restore", f"Put back: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
+        return Prompt("restore", f"Undo: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
     return Prompt("close", "All is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
-                  commands=(Choice("u", "undo", "undo"),))  # fmt: skip
+                  commands=(TAKE_BACK,))  # fmt: skip
+
+
+TAKE_BACK = Choice("u", "take an answer back", taking_back.VIEW)
+
+
+def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
+    """What was seen comes first, then what the repairs correct, else what was likely; last the mechanic's own words."""
+    seen = [entry.fault for entry in state.evidence if isinstance(entry, Found)]
+    corrected = {f for a in state.actions for f in book.actions[a].corrects}
+    able = corrected or set(belief.as_it_was)
+    ranked = sorted(((p, f) for f, p in belief.as_it_was.items() if f in able), reverse=True)
+    listed = list(dict.fromkeys([*seen, *(f for _, f in ranked)]))[:CAUSES_LISTED]
+    notes = {f: in_words(p) for p, f in ranked} | dict.fromkeys(seen, "seen")
+    choices = [Choice(str(i), book.faults[f].name, f, notes[f]) for i, f in enumerate(listed, 1)]
+    choices += [Choice("k", f"in my words: {text}", f"words {text}") for text in state.found_other[-1:]]
+    return Prompt("cause", "The squawk is gone. Which cause was it?", choices=tuple(choices),
+                  commands=(Choice("f", "another, in words", "found"), TAKE_BACK))  # fmt: skip
 
 
 def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """Answers on the way to the end; a case that must stay open is not closed, whatever was pressed."""
-    if typed in ("undo", "found"):
-        return accept(book, state, asked, typed)
+    if typed in ("found", taking_back.VIEW):
+        return Reply(view=typed)
+    if asked.topic == "cause" and typed.startswith("words "):
+        return Reply((NewEntry("cause-in-words", {"text": typed.removeprefix("words ")}),))
     if asked.topic == "cause":
         return Reply((NewEntry("cause", {"fault": typed}),))
     if asked.topic == "restore":

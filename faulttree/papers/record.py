@@ -92,7 +92,7 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
         "ruled_out": ruled_out(book, played),
         "cause": {
             "fault": state.cause, "name": book.faults[state.cause].name if state.cause else "",
-            "in_words": list(state.found_other),
+            "in_words": _cause_in_words(state),
         },
         "actions": repairs(book, entries),
         "proof": proofs(book, state, entries),
@@ -113,6 +113,13 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
             for e in entries
         ],
     }  # fmt: skip
+
+
+def _cause_in_words(state: CaseState) -> list[str]:
+    """What the mechanic named as the cause; where none was named, what was found in words."""
+    if state.cause_in_words:
+        return [state.cause_in_words]
+    return [] if state.cause is not None else list(state.found_other)
 
 
 def open_items(book: Book, state: CaseState) -> list[str]:

@@ -117,6 +117,9 @@ class Following(Watching):
     def page(self, *what: RenderableType) -> None:
         self.show(*what)
 
+    def fits(self, parts: Sequence[RenderableType]) -> bool:
+        return True
+
     def line(
         self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
     ) -> str:

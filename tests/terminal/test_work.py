@@ -173,8 +173,8 @@ def test_a_fault_found_by_its_number(tmp_path: Path) -> None:
 
 
 def test_something_the_book_does_not_know_is_kept_in_words(tmp_path: Path) -> None:
-    """f, then words that name no fault: kept as they were typed."""
-    work(tmp_path, OPENING + "fa mouse nest in the well\rq")
+    """f, then words that name no fault, and k: kept as they were typed."""
+    work(tmp_path, OPENING + "fa mouse nest in the well\rkq")
     assert latest(tmp_path)[1][-1].data == {"text": "a mouse nest in the well"}
 
 
@@ -307,3 +307,29 @@ def test_cautions_are_not_passed_by_enter(tmp_path: Path) -> None:
     """Enter does not acknowledge: the last page waits for its key."""
     work(tmp_path, OPENING + "2y" + "\r" * 9 + "q")
     assert "cautions" not in kinds(tmp_path)
+
+
+def test_words_lead_to_the_causes_that_are_like_them(tmp_path: Path) -> None:
+    """In any order, with others between; the one that is meant is taken by its number."""
+    work(tmp_path, OPENING + "fworn were the brushes of it\r1q")
+    assert latest(tmp_path)[1][-1].data == {"fault": "motor.brushes-worn"}
+
+
+def test_a_question_mark_helps_at_once_where_words_are_typed(tmp_path: Path) -> None:
+    """It does not become part of the squawk."""
+    shown = work(tmp_path, "QQ-ELM\r?bwheels wont come up\ry21\r\rq")
+    assert "Type what the pilot said" in shown
+    assert [e.data["text"] for e in latest(tmp_path)[1] if e.kind == "squawk"] == ["wheels wont come up"]
+
+
+def test_cautions_read_once_are_shown_in_short_the_next_time(tmp_path: Path) -> None:
+    """Dropped and begun again, the step says them by their first words, and wants r all the same."""
+    shown = work(tmp_path, OPENING + "2y" + "r" * 8 + "xby" + "q")
+    assert "All of these were read before, and hold again." in shown
+    assert kinds(tmp_path)[-1] == "started"
+
+
+def test_what_nobody_can_say_is_no_evidence(tmp_path: Path) -> None:
+    """t at a symptom is neither yes nor no, and it is not asked again."""
+    work(tmp_path, "QQ-ELM\rwheels wont come up\rtq\r")
+    assert kinds(tmp_path)[-1] == "symptom-untold"

@@ -24,7 +24,9 @@ def add_parser(commands: options.Commands) -> None:
     )  # fmt: skip
     options.add_family(parser, "; all of them without; may be repeated", action="append", default=[])
     options.add_knowledge(parser)
-    parser.add_argument("--refined", action="store_true", help="tell where steps played to the end differ from the cases")
+    parser.add_argument(
+        "--refined", action="store_true", help="tell where steps played to the end differ from the cases"
+    )
     options.add_json(parser)
     parser.set_defaults(run=run)
 

@@ -20,8 +20,8 @@ def test_why_offers_every_outcome(book: Book) -> None:
     """Each outcome of the next step stands there with its chance in words, the cause it points to, the step after."""
     why = view(Dialogue(book), state(book), "why")
     assert [choice.value for choice in why.choices] == ["what-if motor-sound=hummed", "what-if motor-sound=silent"]
-    assert " in 10: " in why.choices[0].label
-    assert ", then: " in why.choices[0].label
+    assert " in 10; then likeliest: " in why.choices[0].label
+    assert "; next: " in why.choices[0].label
 
 
 def test_what_if_shows_the_ranking_after_an_outcome(book: Book) -> None:

@@ -9,7 +9,9 @@ import pytest
 from faulttree.book import read_book
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import Dialogue, Prompt, Reply
+from faulttree.dialogue import Dialogue, Prompt, Reply, measuring
+from faulttree.errors import BadAnswer
+from faulttree.units import Quantity
 from faulttree_cli.places import shipped_book
 
 CHECK = "bus-volts"
@@ -108,7 +110,23 @@ def test_what_is_no_reading_is_asked_again(book: Book, typed: str) -> None:
 
 
 def test_another_instrument_can_be_named(book: Book) -> None:
-    """i asks for it, and it holds from then on."""
+    """i asks for it, and it holds from then on for what is measured in the same unit."""
     now = state(book, ("instrument", METER), limits=True)
     assert reply(book, now, "i").view == "instrument"
-    assert reply(book, now, "meter 9", "instrument").entries[0].data == {"name": "meter 9", "calibrated": ""}
+    assert reply(book, now, "meter 9", "instrument").entries[0].data == {
+        "name": "meter 9", "calibrated": "", "unit": "V",
+    }  # fmt: skip
+
+
+def test_a_voltmeter_is_not_taken_for_a_reading_of_another_kind(book: Book) -> None:
+    """The instrument is asked for once for each unit."""
+    now = state(book, ("instrument", {**METER, "unit": "psi"}), limits=True)
+    asked = measuring.prompt(book, now, book.checks["bus-volts"], "measure")
+    assert asked.topic == "instrument"
+
+
+def test_what_is_below_nothing_is_refused() -> None:
+    """A length, a pressure, a force is 0 or more; a voltage may be below."""
+    with pytest.raises(BadAnswer, match="below nothing"):
+        measuring.sensible(Quantity(-3.0, "psi"))
+    assert measuring.sensible(Quantity(-3.0, "V")) == Quantity(-3.0, "V")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from faulttree.book.model import Book
+from faulttree.case import keeps_open
 from faulttree.dialogue import Dialogue, NewEntry
 from tests.support.small_family import small_book
 from tests.unit.dialogue.at_the_board import state, view
@@ -42,7 +43,8 @@ def test_an_earlier_answer_is_taken_back(book: Book) -> None:
     now = state(book, NewEntry("note", {"text": "first"}), *SILENT)
     asked = view(dialogue, now, "take-back")
     number = next(choice.value for choice in asked.choices if "first" in choice.label)
-    reply = dialogue.accept(now, asked, number)
+    sure = view(dialogue, now, dialogue.accept(now, asked, number).view)
+    reply = dialogue.accept(now, sure, number)
     assert [entry.data for entry in reply.entries] == [{"entry": int(number)}]
 
 
@@ -62,6 +64,31 @@ def test_what_is_not_at_hand_bars_all_that_wants_it(book: Book) -> None:
     meter = next(choice.value for choice in asked.choices if choice.value == "equipment multimeter")
     reply = dialogue.accept(now, asked, meter)
     assert state(book, *SILENT, *reply.entries).lacking == {"multimeter"}
+
+
+def test_a_fault_that_was_seen_is_repaired_next(book: Book) -> None:
+    """Before any other step, whatever else is likely."""
+    now = state(book, *SILENT, NewEntry("found", {"fault": "motor.brushes-worn"}))
+    assert Dialogue(book).advise(now).suggestions[0].id == "replace-brushes"
+
+
+def test_a_case_does_not_close_over_a_fault_that_was_seen(book: Book) -> None:
+    """Another repair and its proof do not do for it."""
+    repaired = [NewEntry("did", {"action": "replace-guard-switch"})]
+    repaired += [NewEntry("answer", {"check": c, "outcome": book.checks[c].outcomes[-1].id, "sure": True})
+                 for c in ("switch-continuity", "cycle-test")]  # fmt: skip
+    seen = NewEntry("found", {"fault": "motor.brushes-worn"})
+    named = NewEntry("cause", {"fault": "guard-switch.stuck"})
+    assert keeps_open(book, state(book, *repaired, named)) == []
+    assert keeps_open(book, state(book, *repaired, seen, named)) == ["found, and no repair of it: Motor: brushes worn"]
+
+
+def test_what_was_seen_comes_first_among_the_causes_to_name(book: Book) -> None:
+    """Also where the repair was told in the mechanic's own words, which correct nothing that the book knows."""
+    proofs = [NewEntry("answer", {"check": "cycle-test", "outcome": "gone", "sure": True})]
+    seen, other = NewEntry("found", {"fault": "motor.brushes-worn"}), NewEntry("did-other", {"text": "new brushes"})
+    asked = view(Dialogue(book), state(book, seen, other, *proofs), "")
+    assert (asked.topic, asked.choices[0].value) == ("cause", "motor.brushes-worn")
 
 
 def test_too_few_people_bar_all_that_wants_as_many(book: Book) -> None:
