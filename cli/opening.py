@@ -16,6 +16,7 @@ from faulttree.store.aircraft import Profile
 from . import places, settings
 from .desk import Desk, GoingOn, user
 from .screens import prompt as screens
+from .screens import spoken
 from .terminal import Terminal
 
 
@@ -38,7 +39,8 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     overlays = [*shop.overlays, *given.knowledge]
     known = families([places.shipped_book(), *map(Path, overlays)])
     cautions = places.load(given.family or known[0], given.fitted if given.family else [], overlays)
-    terminal.page(*[screens.caution_box(cautions, caution) for caution in cautions.standing_cautions])
+    told = spoken.caution if terminal.plain else screens.caution_box
+    terminal.page(*[told(cautions, caution) for caution in cautions.standing_cautions])
     job = _job(getattr(given, "aircraft", None), terminal)
     profile = desk.profiles.find(job) if job else None
     family, fitted = given.family, list(given.fitted)

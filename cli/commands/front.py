@@ -5,11 +5,14 @@ from __future__ import annotations
 import argparse
 from functools import partial
 
+from rich.console import RenderableType
+
 from faulttree.dialogue.prompts import Choice
 
 from ..desk import Desk
 from ..plain_terminal import open_terminal
 from ..screens import prompt as screens
+from ..screens import spoken
 from ..terminal import Terminal
 from ..worker import run as work
 
@@ -35,10 +38,12 @@ def run(terminal: Terminal | None = None, plain: bool = False) -> int:
                f"{card.name}, {card.state.replace('-', ' ')}")
         for i, card in enumerate(cards, 1)
     ]  # fmt: skip
-    parts = [
-        "Landing-gear troubleshooting, in the hangar. The maker's current manual governs.", "",
-        screens.choices(choices), "", screens.key_line(()).replace("quit, keep all", "quit"),
-    ]  # fmt: skip
+    title = "Landing-gear troubleshooting, in the hangar. The maker's current manual governs."
+    parts: list[RenderableType]
+    if terminal.plain:
+        parts = [title, *spoken.choices(choices), spoken.keys(())]
+    else:
+        parts = [title, "", screens.choices(choices), "", screens.key_line(()).replace("quit, keep all", "quit")]
     terminal.page(*parts)
     while True:
         redraw = partial(terminal.page, *parts)

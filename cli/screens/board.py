@@ -147,7 +147,7 @@ def next_step(book: Book, shown: Board) -> RenderableType:
     if step.equipment:
         facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), EQUIPMENT_WIDTH, placeholder=" ..."))
     lines = [Text.assemble((f"{KINDS[step.kind]}: ", "bold"), (step.name, "bold")), Text("; ".join(facts))]
-    for label, conditions in (("Put back first", step.to_restore), ("Set up", step.to_set_up)):
+    for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
         if conditions:
             lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
     if step.money_now is not None:

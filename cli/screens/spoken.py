@@ -27,9 +27,9 @@ def screen(book: Book, asked: Prompt) -> list[str]:
     lines: list[str] = []
     if asked.board is not None and asked.topic != "why":
         lines += _board(asked.board)
-    lines += [_caution(book, caution) for caution in asked.cautions]
+    lines += [caution(book, each) for each in asked.cautions]
     if asked.under:
-        lines.append(f"{len(asked.under)} cautions still hold; ! says them again.")
+        lines.append(f"Cautions that were read and hold: {len(asked.under)}. ! says them again.")
     if asked.topic == "next" and asked.board is not None:
         lines += _next(book, asked.board)
     else:
@@ -38,7 +38,7 @@ def screen(book: Book, asked: Prompt) -> list[str]:
     lines += [_moved(one) for one in asked.moved]
     for tree in asked.trees:
         lines += [f"{tree.name}, {tree.gate}:", *_below(tree, 1)]
-    return [*lines, *_choices(asked.choices)]
+    return [*lines, *choices(asked.choices)]
 
 
 def keys(commands: Sequence[Choice]) -> str:
@@ -46,13 +46,15 @@ def keys(commands: Sequence[Choice]) -> str:
     return "Keys: " + ", ".join(f"{c.key} {c.label}" for c in commands) + f"{', ' * bool(commands)}q quit, ? help."
 
 
-def _caution(book: Book, caution: str) -> str:
-    found = book.cautions[caution]
+def caution(book: Book, name: str) -> str:
+    """One caution on one line."""
+    found = book.cautions[name]
     return f"{found.level}: {plain(found.text)}"
 
 
-def _choices(choices: Sequence[Choice]) -> list[str]:
-    told = [f"{c.key}: {plain(c.label)}{f', {plain(c.note)}' if c.note else ''}" for c in choices]
+def choices(given: Sequence[Choice]) -> list[str]:
+    """Choices, a line each, the key first."""
+    told = [f"{c.key}: {plain(c.label)}{f', {plain(c.note)}' if c.note else ''}" for c in given]
     return [words if words.endswith(("?", ".")) else f"{words}." for words in told]
 
 
@@ -76,10 +78,11 @@ def _next(book: Book, shown: Board) -> Iterator[str]:
     if step is None:
         yield "Nothing more to suggest."
         return
-    yield f"Next, {KINDS[step.kind]}: {step.name}. {minutes_in_words(step.minutes_now)}, {step.people} people."
+    people = f", {step.people} people" if step.people > 1 else ""
+    yield f"Next, {KINDS[step.kind]}: {step.name}. {minutes_in_words(step.minutes_now)}{people}."
     if step.equipment:
         yield "Wants: " + ", ".join(book.equipment[e] for e in step.equipment) + "."
-    for label, conditions in (("Put back first", step.to_restore), ("Set up", step.to_set_up)):
+    for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
         if conditions:
             yield f"{label}: " + ", ".join(book.conditions[c].name for c in conditions) + "."
 

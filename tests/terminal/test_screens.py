@@ -28,8 +28,8 @@ WALK = [
     ("1", "Which of these apply", "circumstances"),
     ("\r", "flight hours", "hours"),
     ("\r", "8 times in 10", "question"),
-    ("?", "y go on", "help"),
-    ("y", "Was the motor heard", ""),
+    ("?", "b back, or Enter", "help"),
+    ("b", "Was the motor heard", ""),
     ("w", "Why this step", "why"),
     ("1", "Then next", "what-if"),
     ("b", "Was the motor heard", ""),
@@ -48,7 +48,8 @@ WALK = [
     ("t", "Take which answer back?", "take-back"),
     ("b", "do this next", ""),
     ("f", "What did you find?", "found"),
-    ("\r", "do this next", ""),
+    ("brushes worn out\r", "Is it one of these?", "found-which"),
+    ("b", "do this next", ""),
     ("y", "read and understood", "cautions"),
 ]
 """Keys, what is then awaited, and the name under which the screen is pinned."""
