@@ -14,10 +14,13 @@ from faulttree.belief import Belief, Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.workshop.checking import check_families
 from faulttree.workshop.finds import written_fault
-from faulttree.workshop.proposal import FILE, place, put
+from faulttree.workshop.proposal import place, put
 
 CAUSES, SETS = 3, 2
 """Causes that are told of each symptom; faults taken to be there at once, as where regression cases are run."""
+
+MINUTE, POINTS = 1.0, 0.05
+"""Minutes and chances that are told of; by less nobody would work otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +38,16 @@ class Effect:
     saves: float | None
 
     @property
+    def other_step(self) -> bool:
+        """Whether another step is next, and not one that is as good."""
+        return self.step_before != self.step_after and (self.saves is None or self.saves >= MINUTE)
+
+    @property
     def moves(self) -> bool:
-        """Whether the order of the causes or the next step is another."""
-        order_before, order_after = ([name for name, _ in told] for told in (self.before, self.after))
-        return order_before != order_after or self.step_before != self.step_after
+        """Whether another step is next, or a cause that leads is likelier or less likely by so much that it shows."""
+        was, now = dict(self.before), dict(self.after)
+        told = was.keys() & now.keys()
+        return self.other_step or len(told) < min(len(was), 1) or any(abs(was[f] - now[f]) >= POINTS for f in told)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +141,3 @@ def _told(miss: str) -> tuple[str, str]:
     _, _, rest = miss.partition(": case ")
     name, _, what = rest.partition(": ")
     return name, what
-
-
-__all__ = ["FILE", "Effect", "Moved", "as_proposed", "effects", "moved_cases"]

@@ -9,20 +9,21 @@ import difflib
 import json
 import math
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from faulttree.book import collect
-from faulttree.book.legs import any_leg_name, leg_text
+from faulttree.book.files import collect
+from faulttree.book.legs import ANY, any_leg_name, leg_text
 from faulttree.workshop.finds import SEEN
 from faulttree.workshop.rates import CHECK_STRENGTH, STRENGTH, Figure, Learned, LearnedAccuracy, LearnedRate
 
 FILE = "rates-from-cases.yaml"
 """The file in the family's folder of an overlay that holds what was learned, and nothing else."""
 
-LEAST = 1.05
-"""What moves by a smaller factor stays as it is: a figure nobody would notice is not worth a line."""
+LEAST, LEAST_ACCURACY = 1.1, 1.25
+"""A rate that moves by a smaller factor stays as it is, and so does an accuracy, by the part that is wrong: a figure
+that nobody would notice is not worth a line."""
 
 DIGITS = 3
 
@@ -65,8 +66,9 @@ def stated(folders: Sequence[Path], family: str, target: Path | None) -> Stated:
     faults, checks = {}, {}
     for item in written.faults.values():
         component = written.components[item.id.split(".", 1)[0]].form
+        leg = ANY if component.legs else None
         name = any_leg_name(component.name) if component.legs else component.name
-        faults[item.id] = f"{name}: {leg_text(item.form.name, None)}"
+        faults[item.id] = f"{name}: {leg_text(item.form.name, leg)}"
     for check in written.checks.values():
         checks[check.id] = leg_text(check.form.name, None)
     as_one = {c.id for c in written.checks.values() if all(o.detects is None for o in c.form.outcomes.values())}
@@ -87,8 +89,11 @@ def place(target: Path, family: str) -> Path:
 
 def propose(learned: Learned, book: Stated, old: str = "") -> Proposal:
     """What of the learned is worth writing, and the file with it. ``old`` is what the file holds now."""
-    rates = [r for r in learned.rates if r.fault in book.faults and r.fault not in book.own and _moves(r.figure)]
-    moved = [a for a in learned.accuracies if a.check in book.checks and a.check not in book.own and _moves(a.figure)]
+    rates = [r for r in learned.rates if r.fault in book.faults and r.fault not in book.own and _moves(r.figure, LEAST)]
+    moved = [
+        a for a in learned.accuracies
+        if a.check in book.checks and a.check not in book.own and _moves(a.figure, LEAST_ACCURACY)
+    ]  # fmt: skip
     by_hand = [a for a in moved if a.what == "detects" and a.check not in book.as_one]
     accuracies = [a for a in moved if a not in by_hand]
     text = "\n".join(_lines(learned, rates, accuracies)) + "\n" if rates or accuracies else ""
@@ -116,19 +121,19 @@ def put(path: Path, text: str) -> None:
     os.replace(part, path)
 
 
-def _moves(figure: Figure) -> bool:
+def _moves(figure: Figure, least: float) -> bool:
     """Whether it moves enough, on the side where it is rarer; of what would read the same, nothing is written."""
     was, now = (f if figure.was <= 0.5 else 1.0 - f for f in (figure.was, figure.now))
     if written(figure.was) == written(figure.now):
         return False
-    return was <= 0.0 or abs(math.log(max(now, 1e-9) / was)) >= math.log(LEAST)
+    return was <= 0.0 or abs(math.log(max(now, 1e-9) / was)) >= math.log(least)
 
 
-def written(figure: float) -> str:
-    """A number as the book writes it: three digits that count, no exponent."""
+def written(figure: float, digits: int = DIGITS) -> str:
+    """A number as the book writes it: so many digits that count, no exponent."""
     if figure == 0.0:
         return "0"
-    places = max(DIGITS - 1 - math.floor(math.log10(abs(figure))), 0)
+    places = max(digits - 1 - math.floor(math.log10(abs(figure))), 0)
     text = f"{figure:.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
@@ -149,7 +154,7 @@ def _lines(learned: Learned, rates: Sequence[LearnedRate], accuracies: Sequence[
         yield "faults:"
     for one in sorted(rates, key=lambda one: one.fault):
         word = "rate" if one.per_hours else "probability"
-        note = f"found {one.found} times where the book expects {one.expected:.1f}; {_whence(one.figure, written)}"
+        note = f"found {one.found}, expected {one.expected:.1f}; {_whence(one.figure, written)}"
         yield f"  {one.fault}:"
         yield "    amends: true"
         yield f"    {word}: {written(one.figure.now)}"
@@ -172,7 +177,6 @@ def _told(one: LearnedAccuracy) -> str:
     return f"{word}: {one.wrong:.0f} of {one.right + one.wrong:.0f} answers wrong, {_whence(one.figure, accuracy)}"
 
 
-def _whence(figure: Figure, said: object) -> str:
-    say = accuracy if said is accuracy else written
-    held = f", held from {say(figure.by_count)}: so few cases move it no further" if figure.held else ""
-    return f"book {say(figure.was)}, 90 % {say(figure.low)} to {say(figure.high)}{held}"
+def _whence(figure: Figure, said: Callable[[float], str]) -> str:
+    held = f", held from {said(figure.by_count)}: so few cases move it no further" if figure.held else ""
+    return f"book {said(figure.was)}, 90 % {said(figure.low)} to {said(figure.high)}{held}"

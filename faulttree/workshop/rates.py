@@ -140,7 +140,7 @@ class Shares:
 
     def __init__(self, finds: Sequence[tuple[Find, Alone]]) -> None:
         self.found = Counter(written_fault(one.book.faults[find.fault]) for find, one in finds)
-        groups = Counter(_Squawk(one, find) for find, one in finds)
+        groups = Counter(Squawk(one, find) for find, one in finds)
         self._groups = [(count, squawk.weights()) for squawk, count in groups.items()]
         self.expected = self._share_out()
 
@@ -164,7 +164,7 @@ class Shares:
         return expected
 
 
-class _Squawk:
+class Squawk:
     """What makes two finds alike beforehand: aircraft of the same options, the same squawk and circumstances."""
 
     def __init__(self, alone: Alone, find: Find) -> None:
@@ -172,7 +172,7 @@ class _Squawk:
         self.key = (id(alone), find.symptoms, find.denied, tuple(sorted(find.circumstances)), find.hours)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Squawk) and self.key == other.key
+        return isinstance(other, Squawk) and self.key == other.key
 
     def __hash__(self) -> int:
         return hash(self.key)
