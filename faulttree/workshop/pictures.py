@@ -13,7 +13,7 @@ from faulttree.papers.page import cut, environment
 from faulttree.workshop.history import Bin, Count, History, Time
 
 WIDTH = 800
-BARS_AT, BARS_END, BAR, MOST_BARS = 330, 740, 22, 10
+BARS_AT, BARS_END, BAR, MOST_BARS = 330, 680, 22, 10
 """Where the bars of the causes begin and end, the height of one, and how many a symptom has at most."""
 
 NAME = 52

@@ -99,26 +99,46 @@ def closed_case(book: Book, number: int, symptom: str, fault: str) -> ClosedCase
     return ClosedCase(f"case-{number}", entries, book, book)
 
 
-def draw_cases(book: Book, true: Book, count: int, rng: np.random.Generator) -> list[ClosedCase]:
-    """Closed cases of gears with the true rates, worked with ``book``."""
+def draw_cases(book: Book, true: Book, count: int, rng: np.random.Generator, by_symptom: bool) -> list[ClosedCase]:
+    """Closed cases of gears with the true rates, worked with ``book``.
+
+    With ``by_symptom`` a squawk is drawn by the true rates of what brings it about, then its cause by the true rates.
+    Else a cause is drawn, as faults come with the hours, then one of the squawks that it brings about.
+    """
     able = {symptom: faults for symptom, faults in causes(true).items() if faults}
     weight = {f: fault_weight(true, f) for f in true.faults}
-    totals = np.array([sum(weight[f] for f in faults) for faults in able.values()])
-    symptoms, cases = list(able), []
-    for number, place in enumerate(rng.choice(len(symptoms), count, p=totals / totals.sum())):
-        faults = able[symptoms[place]]
-        chances = np.array([weight[f] for f in faults])
-        fault = faults[int(rng.choice(len(faults), p=chances / chances.sum()))]
-        cases.append(closed_case(book, number, symptoms[place], fault))
+    first = able if by_symptom else _turned(able)
+    totals = np.array([sum(weight[f] for f in faults) if by_symptom else weight[one] for one, faults in first.items()])
+    names, cases = list(first), []
+    for number, place in enumerate(rng.choice(len(names), count, p=totals / totals.sum())):
+        rest = first[names[place]]
+        chances = np.array([weight[one] if by_symptom else 1.0 for one in rest])
+        other = rest[int(rng.choice(len(rest), p=chances / chances.sum()))]
+        symptom, fault = (names[place], other) if by_symptom else (other, names[place])
+        cases.append(closed_case(book, number, symptom, fault))
     return cases
 
 
+def _turned(able: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
+    """The symptoms that each fault alone brings about."""
+    found: dict[str, list[str]] = {}
+    for symptom, faults in able.items():
+        for fault in faults:
+            found.setdefault(fault, []).append(symptom)
+    return found
+
+
 def fault_weight(book: Book, fault: str) -> float:
-    """How often a fault is a cause, in cases per thousand hours."""
+    """How often a fault comes, in times per thousand hours."""
     known = book.faults[fault]
     if known.rate is not None:
         return known.rate
     return -math.log1p(-(known.probability or 0.0)) * 1000.0 / book.defaults.hours
+
+
+def hours_of(true: Book, count: int) -> float:
+    """The hours in which gears with the true rates are expected to have so many squawks."""
+    return count * 1000.0 / sum(fault_weight(true, fault) for fault in _turned(causes(true)))
 
 
 def as_learned(book: Book, learned: Learned) -> Book:
@@ -132,36 +152,82 @@ def as_learned(book: Book, learned: Learned) -> Book:
 
 @dataclass(frozen=True)
 class Nearer:
-    """Errors before and after, of one family and seed."""
+    """One family and seed: the true book, those learned with and without the hours, the errors of the rates of each
+    and of the book as it was. ``furthest`` is the largest factor, up or down, by which a rate moved."""
 
-    family: str
-    seed: int
+    true: Book
+    by_hours: Book
+    by_shares: Book
     before: float
-    after: float
+    with_hours: float
+    without: float
+    furthest: float
 
 
-def nearer(family: str, seed: int, count: int) -> tuple[Nearer, Book, Book, Book]:
-    """How near the rates come; with the book as it was, the true one and the one learned."""
-    book = shipped_book(family)
+def nearer(book: Book, seed: int, count: int) -> Nearer:
+    """How near the rates come to altered ones by so many cases."""
     rng = np.random.default_rng([seed, 7])
     true = altered(book, rng)
-    learned = learn(family, draw_cases(book, true, count, rng))
-    after = as_learned(book, learned)
     only = {written_fault(book.faults[f]) for faults in causes(book).values() for f in faults}
-    return Nearer(family, seed, error(book, true, only), error(after, true, only)), book, true, after
+    flown = [Exposure(hours_of(true, count), book)]
+    by_hours = learn(book.family, draw_cases(book, true, count, rng, False), flown)
+    by_shares = learn(book.family, draw_cases(book, true, count, rng, True))
+    factors = [one.figure.factor for learned in (by_hours, by_shares) for one in learned.rates]
+    one, other = as_learned(book, by_hours), as_learned(book, by_shares)
+    return Nearer(
+        true, one, other, error(book, true, only), error(one, true, only), error(other, true, only),
+        max(max(factor, 1.0 / factor) for factor in factors),
+    )  # fmt: skip
+
+
+def played(family: str, seed: int, symptom: str, jobs: int, count: int) -> list[tuple[float, float, float]]:
+    """Minutes of each job, a comeback counted too, by the advice of the book as it was, as learned with the hours and
+    of the true one. All three work the same gears, with the same readings as far as they do the same checks."""
+    book = shipped_book(family)
+    found = nearer(book, seed, count)
+    gears = draw_pools(found.true, seed, [symptom], GEARS)
+    players = [Player(each, sets=2) for each in (book, found.by_hours, found.true)]
+    numbers = range(list(book.symptoms).index(symptom), jobs, len(book.symptoms))
+    minutes = []
+    for number in numbers:
+        each = [player.play(draw_job(found.true, gears, seed, number)) for player in players]
+        was, now, best = (p.minutes + book.defaults.comeback * p.hidden for p in each)
+        minutes.append((was, now, best))
+    return minutes
 
 
 def main(words: Sequence[str] | None = None) -> int:
-    parser = argparse.ArgumentParser()
+    """Draws, learns, plays and prints. Returns 1 where the error is not halved or the minutes do not fall."""
+    parser = argparse.ArgumentParser(description="Rates learned from simulated cases against the true ones.")
     parser.add_argument("--cases", type=int, default=2000)
+    parser.add_argument("--jobs", type=int, default=540, help="jobs that are played, 0 for none")
     parser.add_argument("--seed", type=int, default=1)
-    a = parser.parse_args(words)
-    for f in (FAMILY, "power-pack", "engine-driven"):
-        import time
-        t = time.time()
-        n = nearer(f, a.seed, a.cases)[0]
-        print(n, n.after / n.before, time.time() - t)
-    return 0
+    parser.add_argument("--seeds", type=int, default=5, help="so many sets of altered rates, one after the other")
+    parser.add_argument("--processes", type=int, default=1, choices=(1, 2))
+    parser.add_argument("--family", default=FAMILY)
+    asked = parser.parse_args(words)
+    book, missed = shipped_book(asked.family), False
+    for seed in range(asked.seed, asked.seed + asked.seeds):
+        found = nearer(book, seed, asked.cases)
+        missed = missed or found.with_hours > found.before / 2
+        print(
+            f"seed {seed}: error {found.before:.3f} before, {found.with_hours:.3f} with the hours "
+            f"({found.with_hours / found.before:.2f}), {found.without:.3f} by shares alone "
+            f"({found.without / found.before:.2f}); furthest move x {found.furthest:.2f}", flush=True,
+        )  # fmt: skip
+    if asked.jobs:
+        with ProcessPoolExecutor(asked.processes) as workers:
+            running = [
+                workers.submit(played, asked.family, asked.seed, symptom, asked.jobs, asked.cases)
+                for symptom in book.symptoms
+            ]
+            minutes = np.array([job for each in running for job in each.result()])
+        was, now, best = minutes.mean(axis=0)
+        spread = (minutes[:, 1] - minutes[:, 0]).std(ddof=1) / math.sqrt(len(minutes))
+        print(f"{len(minutes)} jobs: {was:.1f} minutes by the book, {now:.1f} as learned, {best:.1f} by the true rates")
+        print(f"as learned less than by the book: {was - now:.1f}, standard error {spread:.1f}")
+        missed = missed or now >= was
+    return int(missed)
 
 
 if __name__ == "__main__":

@@ -244,7 +244,7 @@ def _write(given: argparse.Namespace, results: Sequence[Result]) -> list[str]:
             continue
         if not given.write:
             if not given.json:
-                print(f"{result.family}: nothing was written; --write DIR writes it into an overlay, after a yes.")
+                print(f"{result.family}: nothing was written; --write DIR does, after a yes.")
         elif _agreed(given, result):
             try:
                 put(result.path, result.proposal.text)
