@@ -141,12 +141,15 @@ def _prices(empty: Settings, family: str, table: object) -> dict[str, float]:
 def _hours(empty: Settings, family: str, given: object) -> dict[str, float]:
     if not isinstance(given, dict):
         return {"": _number(empty, "hours", family, given)}
-    return {name: _number(empty, f"hours.{family}", name, value) for name, value in given.items()}
+    # Written on one line, it stands where its family does.
+    apart = f"hours.{family}" in empty.text
+    table, key = (f"hours.{family}", "") if apart else ("hours", family)
+    return {name: _number(empty, table, name, value, key) for name, value in given.items()}
 
 
-def _number(empty: Settings, table: str, name: str, value: object) -> float:
+def _number(empty: Settings, table: str, name: str, value: object, key: str = "") -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= LARGEST:
-        raise empty.bad(table, name, f"{name} is {value!r}", f"write a number from 0 to {LARGEST}")
+        raise empty.bad(table, key or name, f"{name} is {value!r}", f"write a number from 0 to {LARGEST}")
     return float(value)
 
 

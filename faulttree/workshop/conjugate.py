@@ -3,7 +3,8 @@
 The incomplete functions are worked out by series and continued fraction as the NIST Digital Library of Mathematical
 Functions gives them (https://dlmf.nist.gov, equations named below), continued fractions by the method of Lentz (Applied
 Optics 15, 1976) as Thompson and Barnett amended it (Journal of Computational Physics 64, 1986); quantiles by steps of
-Newton between bounds. The updates are those of any textbook, for instance Hamada, Wilson, Reese, Martz, Bayesian Reliability, 2008.
+Newton between bounds. The updates are those of any textbook, for instance Hamada, Wilson, Reese, Martz, Bayesian
+Reliability, 2008.
 """
 
 from __future__ import annotations

@@ -37,7 +37,7 @@ def add_parser(commands: options.Commands) -> None:
         "shares of the causes within a symptom are learned, not how often the gear fails.",
         "faulttree knowledge rates",
         "faulttree knowledge rates --family electromechanical --hours 5200 --out history.html",
-        "faulttree knowledge rates --family electromechanical --write my-knowledge --yes",
+        "faulttree knowledge rates --family electromechanical --write ours --yes",
     )  # fmt: skip
     options.add_family(parser, "; those that have closed cases without; may be repeated", action="append", default=[])
     told = "hours that gears of the one --family flew while the cases came in; else [hours] of the shop's settings"
