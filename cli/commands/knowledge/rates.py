@@ -36,7 +36,7 @@ def add_parser(commands: options.Commands) -> None:
         "as a diff, and its effect on the advice. Nothing is written without a yes. Without gear hours only the "
         "shares of the causes within a symptom are learned, not how often the gear fails.",
         "faulttree knowledge rates",
-        "faulttree knowledge rates --family electromechanical --hours 5200 --out history.html",
+        "faulttree knowledge rates --family power-pack --hours 5200 --out history.html",
         "faulttree knowledge rates --family electromechanical --write ours --yes",
     )  # fmt: skip
     options.add_family(parser, "; those that have closed cases without; may be repeated", action="append", default=[])
