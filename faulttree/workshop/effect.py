@@ -46,8 +46,9 @@ class Effect:
     def moves(self) -> bool:
         """Whether another step is next, or a cause that leads is likelier or less likely by so much that it shows."""
         was, now = dict(self.before), dict(self.after)
-        told = was.keys() & now.keys()
-        return self.other_step or len(told) < min(len(was), 1) or any(abs(was[f] - now[f]) >= POINTS for f in told)
+        both = was.keys() & now.keys()
+        others = bool(was) and not both
+        return self.other_step or others or any(abs(was[fault] - now[fault]) >= POINTS for fault in both)
 
 
 @dataclass(frozen=True, slots=True)
