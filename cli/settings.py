@@ -12,6 +12,10 @@ wait_weight = 0.1         # what a minute of waiting counts
 
 [prices.electromechanical]    # what an action puts in, by family and the action's id
 replace-up-lamp = 12.5
+
+[hours]                       # that gears flew while the cases came in, for `knowledge rates`
+power-pack = 5200             # of all aircraft with such a gear together, or by registration:
+electromechanical = {QQ-ELM = 410, QQ-EWK = 95}
 """
 
 from __future__ import annotations
@@ -38,12 +42,14 @@ class BadSettings(FaulttreeError):
 
 @dataclass(frozen=True, slots=True)
 class Settings:
-    """What the shop has set; None and empty where it has not. ``where`` is the file it came from."""
+    """What the shop has set; None and empty where it has not. ``hours`` are by family and registration, "" for all
+    aircraft together; ``where`` is the file it came from."""
 
     overlays: tuple[str, ...] = ()
     currency: str = ""
     figures: Mapping[str, float] = field(default_factory=dict)
     prices: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    hours: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     where: Path | None = None
     text: str = ""
 
@@ -96,8 +102,8 @@ def read() -> Settings:
 
 def _checked(empty: Settings, written: Mapping[str, Any]) -> Settings:
     for name in written:
-        if name not in ("overlays", "shop", "prices"):
-            raise empty.bad("", name, f"{name!r} is not a setting", "there are overlays, [shop] and [prices]")
+        if name not in ("overlays", "shop", "prices", "hours"):
+            raise empty.bad("", name, f"{name!r} is not a setting", "there are overlays, [shop], [prices], [hours]")
     overlays = written.get("overlays", [])
     if not isinstance(overlays, list) or not all(isinstance(folder, str) for folder in overlays):
         raise empty.bad("", "overlays", "overlays are folders", 'write ["FOLDER", …]')
@@ -115,7 +121,8 @@ def _checked(empty: Settings, written: Mapping[str, Any]) -> Settings:
     if figures.get("hourly_rate") == 0:
         raise empty.bad("shop", "hourly_rate", "an hourly rate of 0 makes every price endless", "leave it out")
     prices = {family: _prices(empty, family, table) for family, table in _table(empty, written, "prices").items()}
-    return replace(empty, overlays=tuple(overlays), currency=currency, figures=figures, prices=prices)
+    hours = {family: _hours(empty, family, given) for family, given in _table(empty, written, "hours").items()}
+    return replace(empty, overlays=tuple(overlays), currency=currency, figures=figures, prices=prices, hours=hours)
 
 
 def _table(empty: Settings, written: Mapping[str, Any], name: str) -> Mapping[str, Any]:
@@ -131,9 +138,18 @@ def _prices(empty: Settings, family: str, table: object) -> dict[str, float]:
     return {name: _number(empty, f"prices.{family}", name, value) for name, value in table.items()}
 
 
-def _number(empty: Settings, table: str, name: str, value: object) -> float:
+def _hours(empty: Settings, family: str, given: object) -> dict[str, float]:
+    if not isinstance(given, dict):
+        return {"": _number(empty, "hours", family, given)}
+    # Written on one line, it stands where its family does.
+    apart = f"hours.{family}" in empty.text
+    table, key = (f"hours.{family}", "") if apart else ("hours", family)
+    return {name: _number(empty, table, name, value, key) for name, value in given.items()}
+
+
+def _number(empty: Settings, table: str, name: str, value: object, key: str = "") -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= LARGEST:
-        raise empty.bad(table, name, f"{name} is {value!r}", f"write a number from 0 to {LARGEST}")
+        raise empty.bad(table, key or name, f"{name} is {value!r}", f"write a number from 0 to {LARGEST}")
     return float(value)
 
 

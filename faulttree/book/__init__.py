@@ -40,7 +40,7 @@ class BookReading:
 
 
 def read_book(
-    folders: Sequence[Path], family: str, fitted: Sequence[str] = (), cache: Path | None = None
+    folders: Sequence[Path], family: str, fitted: Sequence[str] = (), cache: Path | None = None, without: str = ""
 ) -> BookReading:
     """Reads the book of a family for an aircraft's options. Never raises for bad data.
 
@@ -54,8 +54,11 @@ def read_book(
         Options as ``option`` or ``group=option``; groups not named are taken at their default.
     cache:
         Folder for checked copies, made if need be; ``None`` reads the files anew.
+    without:
+        Name of a file that is left out, in whichever folder it lies.
     """
     files, problems = collect(folders, family)
+    files = [file for file in files if not without or Path(file.name).name != without]
     if cache is None or problems:
         return _read(files, problems, family, fitted)
     from faulttree.book import cache as kept  # wanted only here, and as good as free

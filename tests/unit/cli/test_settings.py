@@ -47,6 +47,8 @@ def test_what_the_shop_sets_holds(file: Path) -> None:
         ("[house]\nhelp = 300\n", 1, "'house' is not a setting"),
         ("shop = 3\n", 1, "shop is a table"),
         ("overlays = 3\n", 1, "overlays are folders"),
+        ("[hours]\nmade-up = -3\n", 2, "made-up is -3"),
+        ("[hours]\nmade-up = {QQ-ELM = true}\n", 2, "QQ-ELM is True"),
         ("[prices]\nmend-lead = 3\n", 2, "prices stand by family"),
         ('[shop]\nhelp = 300\n[prices.made-up]\nmend-lead = "dear"\n', 4, "mend-lead is 'dear'"),
     ],

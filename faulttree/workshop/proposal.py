@@ -1,0 +1,182 @@
+"""What was learned from closed cases as one file of an overlay: what it would say, and how that differs from now.
+
+The file is made anew each time from all closed cases, over the book without it: so no case is ever counted twice.
+"""
+
+from __future__ import annotations
+
+import difflib
+import json
+import math
+import os
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from faulttree.book.files import collect
+from faulttree.book.legs import ANY, any_leg_name, leg_text
+from faulttree.workshop.finds import SEEN
+from faulttree.workshop.rates import CHECK_STRENGTH, STRENGTH, Figure, Learned, LearnedAccuracy, LearnedRate
+
+FILE = "rates-from-cases.yaml"
+"""The file in the family's folder of an overlay that holds what was learned, and nothing else."""
+
+LEAST, LEAST_ACCURACY = 1.1, 1.25
+"""A rate that moves by a smaller factor stays as it is, and so does an accuracy, by the part that is wrong: a figure
+that nobody would notice is not worth a line."""
+
+DIGITS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """How the book without FILE states its figures. ``faults`` and ``checks`` are names for people by the ids of the
+    files; ``as_one`` are the checks that state one ``detects`` for all outcomes; ``own`` what the overlay that FILE
+    goes into has itself: an overlay cannot amend itself."""
+
+    faults: Mapping[str, str]
+    checks: Mapping[str, str]
+    as_one: frozenset[str]
+    own: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """The ``text`` that FILE is to hold, "" where it is not to be, and the ``old`` one; what of the learned goes in;
+    ``by_hand`` are accuracies that the book states outcome by outcome."""
+
+    text: str
+    old: str
+    rates: tuple[LearnedRate, ...]
+    accuracies: tuple[LearnedAccuracy, ...]
+    by_hand: tuple[LearnedAccuracy, ...]
+
+    @property
+    def changes(self) -> bool:
+        """Whether there is anything to be written."""
+        return self.text != self.old
+
+
+def stated(folders: Sequence[Path], family: str, target: Path | None) -> Stated:
+    """The names of faults and checks and how accuracies are stated. ``target``: the overlay that is to hold FILE."""
+    from faulttree.book.reader import load
+
+    files, problems = collect(folders, family)
+    written = load([file for file in files if Path(file.name).name != FILE], family, problems).written
+    faults, checks = {}, {}
+    for item in written.faults.values():
+        component = written.components[item.id.split(".", 1)[0]].form
+        leg = ANY if component.legs else None
+        name = any_leg_name(component.name) if component.legs else component.name
+        faults[item.id] = f"{name}: {leg_text(item.form.name, leg)}"
+    for check in written.checks.values():
+        checks[check.id] = leg_text(check.form.name, None)
+    as_one = {c.id for c in written.checks.values() if all(o.detects is None for o in c.form.outcomes.values())}
+    layer = next((i for i, folder in enumerate(folders) if target is not None and _same(folder, target)), None)
+    entries = [*written.entries["faults"].values(), *written.entries["checks"].values()]
+    own = {entry.id for entry in entries if layer is not None and entry.layer == layer}
+    return Stated(faults, checks, frozenset(as_one), frozenset(own))
+
+
+def _same(one: Path, other: Path) -> bool:
+    return one.absolute() == other.absolute()
+
+
+def place(target: Path, family: str) -> Path:
+    """Where FILE of a family lies in an overlay."""
+    return target / family / FILE
+
+
+def propose(learned: Learned, book: Stated, old: str = "") -> Proposal:
+    """What of the learned is worth writing, and the file with it. ``old`` is what the file holds now."""
+    rates = [r for r in learned.rates if r.fault in book.faults and r.fault not in book.own and _moves(r.figure, LEAST)]
+    moved = [
+        a for a in learned.accuracies
+        if a.check in book.checks and a.check not in book.own and _moves(a.figure, LEAST_ACCURACY)
+    ]  # fmt: skip
+    by_hand = [a for a in moved if a.what == "detects" and a.check not in book.as_one]
+    accuracies = [a for a in moved if a not in by_hand]
+    text = "\n".join(_lines(learned, rates, accuracies)) + "\n" if rates or accuracies else ""
+    return Proposal(text, old, tuple(rates), tuple(accuracies), tuple(by_hand))
+
+
+def difference(proposal: Proposal, path: str) -> str:
+    """The unified diff from what FILE holds to what it is to hold; "" where they are the same."""
+    old, new = proposal.old.splitlines(keepends=True), proposal.text.splitlines(keepends=True)
+    before = path if proposal.old else "/dev/null"
+    return "".join(difflib.unified_diff(old, new, before, path if proposal.text else "/dev/null", n=1))
+
+
+def put(path: Path, text: str) -> None:
+    """The file with this text, written beside it first, so that nobody reads half of it; no file for "".
+
+    Raises OSError.
+    """
+    if not text:
+        path.unlink(missing_ok=True)
+        return
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(path.name + ".part")
+    part.write_text(text, encoding="utf-8")
+    os.replace(part, path)
+
+
+def _moves(figure: Figure, least: float) -> bool:
+    """Whether it moves enough, on the side where it is rarer; of what would read the same, nothing is written."""
+    was, now = (f if figure.was <= 0.5 else 1.0 - f for f in (figure.was, figure.now))
+    if written(figure.was) == written(figure.now):
+        return False
+    return was <= 0.0 or abs(math.log(max(now, 1e-9) / was)) >= math.log(least)
+
+
+def written(figure: float, digits: int = DIGITS) -> str:
+    """A number as the book writes it: so many digits that count, no exponent."""
+    if figure == 0.0:
+        return "0"
+    places = max(digits - 1 - math.floor(math.log10(abs(figure))), 0)
+    text = f"{figure:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def accuracy(figure: float) -> str:
+    """A probability as the book writes it, near 1 as finely as near 0."""
+    return written(figure) if figure <= 0.5 else f"{figure:.4f}".rstrip("0").rstrip(".")
+
+
+def _lines(learned: Learned, rates: Sequence[LearnedRate], accuracies: Sequence[LearnedAccuracy]) -> Iterator[str]:
+    seen = sum(find.by == SEEN for find in learned.finds)
+    hours = f"{learned.hours:.0f} gear hours" if learned.hours else "no gear hours, so of shares within a symptom alone"
+    yield f"# Made by `faulttree knowledge rates` of {len(learned.finds)} closed cases with a cause that was found"
+    yield f"# ({seen} seen) and {hours}."
+    yield f"# A rate of the book counts as {STRENGTH:g} failures, an accuracy as {CHECK_STRENGTH:g} answers."
+    yield "# Made anew each time: what is written in here by hand is lost."
+    if rates:
+        yield "faults:"
+    for one in sorted(rates, key=lambda one: one.fault):
+        word = "rate" if one.per_hours else "probability"
+        note = f"found {one.found}, expected {one.expected:.1f}; {_whence(one.figure, written)}"
+        yield f"  {one.fault}:"
+        yield "    amends: true"
+        yield f"    {word}: {written(one.figure.now)}"
+        yield f"    basis: {{kind: shop-history, note: {json.dumps(note)}}}"
+    if accuracies:
+        yield "checks:"
+    by_check: dict[str, list[LearnedAccuracy]] = {}
+    for each in accuracies:
+        by_check.setdefault(each.check, []).append(each)
+    for check, figures in sorted(by_check.items()):
+        yield f"  {check}:"
+        yield "    amends: true"
+        yield from (f"    {each.what}: {accuracy(each.figure.now)}" for each in figures)
+        note = "; ".join(_told(each) for each in figures) + "; all else as in the book, an estimate"
+        yield f"    basis: {{kind: shop-history, note: {json.dumps(note)}}}"
+
+
+def _told(one: LearnedAccuracy) -> str:
+    word = "detects" if one.what == "detects" else "false alarms"
+    return f"{word}: {one.wrong:.0f} of {one.right + one.wrong:.0f} answers wrong, {_whence(one.figure, accuracy)}"
+
+
+def _whence(figure: Figure, said: Callable[[float], str]) -> str:
+    held = f", held from {said(figure.by_count)}: so few cases move it no further" if figure.held else ""
+    return f"book {said(figure.was)}, 90 % {said(figure.low)} to {said(figure.high)}{held}"
