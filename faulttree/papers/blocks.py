@@ -9,6 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
+
+_T = TypeVar("_T")
 
 GAP, BUS = 10.0, 8.0
 """Between neighbours; from a stem down to what it branches into."""
@@ -72,10 +75,19 @@ def best(shapes: Iterable[Shape]) -> list[Shape]:
     for shape in sorted(shapes, key=lambda s: (s.width, s.height)):
         if not kept or shape.height < kept[-1].height - 1e-9:
             kept.append(shape)
-    if len(kept) <= MOST_SHAPES:
-        return kept
-    last = len(kept) - 1
-    return [kept[round(i * last / (MOST_SHAPES - 1))] for i in range(MOST_SHAPES)]
+    return _thinned(kept)
+
+
+def _some(lengths: set[float]) -> list[float]:
+    return _thinned(sorted(lengths))
+
+
+def _thinned(many: list[_T]) -> list[_T]:
+    """A few of many, evenly, with the first and the last."""
+    if len(many) <= MOST_SHAPES:
+        return many
+    last = len(many) - 1
+    return [many[round(i * last / (MOST_SHAPES - 1))] for i in range(MOST_SHAPES)]
 
 
 def below(head: Shape, body: Shape) -> Shape:
@@ -118,7 +130,7 @@ def _split(blocks: Sequence[Sequence[Shape]], count: int) -> list[Sequence[Seque
 def _row(blocks: Sequence[Sequence[Shape]], passing: bool, left: bool) -> list[Shape]:
     """Blocks side by side, as narrow as each height allows; where the stem is ``passing``, it has room to do so."""
     found = []
-    for most in sorted({shape.height for block in blocks for shape in block}):
+    for most in _some({shape.height for block in blocks for shape in block}):
         low = [next((s for s in block if s.height <= most + 1e-9), None) for block in blocks]
         chosen = [shape for shape in low if shape is not None]
         if len(chosen) == len(blocks):
@@ -166,7 +178,7 @@ def _even(shapes: Sequence[Shape]) -> int:
 def _stacked(rows: Sequence[Sequence[Shape]]) -> list[Shape]:
     """Rows below each other, each as low as the width allows."""
     found = []
-    for most in sorted({shape.width for row in rows for shape in row}):
+    for most in _some({shape.width for row in rows for shape in row}):
         chosen = [min((s for s in row if s.width <= most + 1e-9), key=lambda s: s.height, default=None) for row in rows]
         fitting = [shape for shape in chosen if shape is not None]
         if len(fitting) == len(rows):

@@ -20,7 +20,7 @@ LEAST_SIZE = 7.0
 
 PAGES = {"A4": (842.0, 595.0), "A3": (1191.0, 842.0)}
 MARGIN, HEADING, FOOT = 26.0, 28.0, 30.0
-"""Pages lying on their side (ISO 216), in points; their margins, the heading, and the key to the symbols at the foot."""
+"""Pages lying on their side (ISO 216), in points; their margins, the heading, and the key to the symbols below."""
 
 BOX, TEXT = 104.0, 116.0
 """Widths of the rectangle of an event, and of the words beside a fault."""

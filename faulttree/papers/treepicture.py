@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from faulttree.clean import plain
-from faulttree.graph.drawn import Node
 from faulttree.papers.blocks import Line, Mark
 from faulttree.papers.lettering import width
 from faulttree.papers.page import environment
-from faulttree.papers.treelayout import FOOT, GATE_HEIGHT, GATE_WIDTH, LEADING, MARGIN, SIZE, SYMBOL, Layout, sheets
+from faulttree.papers.treelayout import FOOT, GATE_HEIGHT, GATE_WIDTH, LEADING, MARGIN, SIZE, SYMBOL, Layout
 
 KEY = {
     "any_of": "any of what hangs below",
@@ -32,18 +32,13 @@ _SHAPES = {
 }
 
 
-def as_svgs(root: Node, title: str, beside: str = "") -> list[str]:
-    """The tree as SVG documents, one for each sheet; ``title`` stands above it, ``beside`` at the right of that.
+def as_svgs(laid: Sequence[Layout], title: str, beside: str = "") -> list[str]:
+    """The sheets of a tree as SVG documents; ``title`` stands above each, ``beside`` at the right of that.
 
-    Each is as large as the page it is laid out for (see :func:`treelayout.sheets`). Every text is cleaned and escaped.
+    Each is as large as the page it is laid out for. Every text is cleaned and escaped.
     """
-    laid = sheets(root)
-    if len(laid) == 1:
-        return [picture_of(laid[0], title, beside)]
-    return [
-        picture_of(layout, f"{title}, sheet {number} of {len(laid)}", beside)
-        for number, layout in enumerate(laid, 1)
-    ]  # fmt: skip
+    sheet = [f", sheet {number} of {len(laid)}" if len(laid) > 1 else "" for number in range(1, len(laid) + 1)]
+    return [picture_of(layout, title + more, beside) for layout, more in zip(laid, sheet, strict=True)]
 
 
 def picture_of(layout: Layout, title: str, beside: str = "") -> str:
@@ -86,8 +81,9 @@ def _outline(mark: Mark) -> str:
         return f"M{x:.5g} {y + h / 2:.5g}l{w / 2:g} {-h / 2:g}l{w / 2:g} {h / 2:g}l{-w / 2:g} {h / 2:g}z"
     if mark.kind == "transfer":
         # Its line meets the slanting side half way up, a quarter of its width from the edge.
-        stub = {"start": f"M{x:.5g} {y + h / 2:.5g}h{w / 4:g}", "end": f"M{x + w:.5g} {y + h / 2:.5g}h{-w / 4:g}"}
-        return f"M{x:.5g} {y + h:.5g}l{w / 2:g} {-h:g}l{w / 2:g} {h:g}z{stub.get(mark.text, "")}"
+        stubs = {"start": f"M{x:.5g} {y + h / 2:.5g}h{w / 4:g}", "end": f"M{x + w:.5g} {y + h / 2:.5g}h{-w / 4:g}"}
+        stub = stubs.get(mark.text, "")
+        return f"M{x:.5g} {y + h:.5g}l{w / 2:g} {-h:g}l{w / 2:g} {h:g}z{stub}"
     return f"M{x + w:.5g} {y + h:.5g}{_SHAPES[mark.kind]}"
 
 

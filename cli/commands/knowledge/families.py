@@ -1,0 +1,41 @@
+"""Which kind of gear a shop lead means who names an entry and no family: the first one that has it."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import NoReturn
+
+from faulttree.book.model import Book
+from faulttree.errors import UnknownName
+
+from ... import places
+
+
+def folders(given: argparse.Namespace) -> list[Path]:
+    """The shipped knowledge and the overlays that were named."""
+    return [places.shipped_book(), *(Path(folder) for folder in given.knowledge)]
+
+
+def chosen(given: argparse.Namespace) -> list[str]:
+    """The family asked for, or all of them."""
+    from faulttree.book import families
+
+    return [given.family] if given.family else families(folders(given))
+
+
+def first_with(given: argparse.Namespace, has: Callable[[Book], bool]) -> Book | None:
+    """The first book that has what is asked for; the other families that have it are named on stderr."""
+    found = [book for family in chosen(given) if has(book := places.load(family, given.fitted, given.knowledge))]
+    if len(found) > 1:
+        others = " or ".join(f"--family {book.family}" for book in found[1:])
+        print(f"faulttree: this is of {found[0].family}; there is also {others}", file=sys.stderr)
+    return found[0] if found else None
+
+
+def not_found(what: str, name: str, near: Iterable[str]) -> NoReturn:
+    """Raises UnknownName with the nearest ids."""
+    listed = ", ".join(near)
+    raise UnknownName(f"there is no {what} {name!r}; " + (f"near it are {listed}" if listed else "see `list`"))
