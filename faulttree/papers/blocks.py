@@ -117,7 +117,8 @@ def hung(blocks: Sequence[Sequence[Shape]]) -> list[Shape]:
 def _split(blocks: Sequence[Sequence[Shape]], count: int) -> list[Sequence[Sequence[Shape]]]:
     """Blocks in ``count`` runs of about the same width."""
     widths = [block[len(block) // 2].width for block in blocks]
-    share, runs, begun, so_far = sum(widths) / count, [], 0, 0.0
+    share, begun, so_far = sum(widths) / count, 0, 0.0
+    runs: list[Sequence[Sequence[Shape]]] = []
     for place, one in enumerate(widths):
         so_far += one
         runs_left, blocks_left = count - len(runs) - 1, len(blocks) - place - 1

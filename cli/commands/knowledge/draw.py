@@ -8,7 +8,7 @@ import sys
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from faulttree.errors import FaulttreeError
 
@@ -30,7 +30,7 @@ def add_parser(commands: options.Commands) -> None:
         commands, "draw", "draw the fault tree of a symptom, with cut sets and importance",
         "Draws the fault tree of a symptom with the gate symbols of NUREG-0492, its minimal cut sets and the "
         "importance of its faults. Without --family it is that of the first kind of gear that has the symptom. What "
-        "does not fit on an A3 page goes on further sheets, joined by transfers; as SVG these are FILE-2.svg and so on.",
+        "does not fit on an A3 page goes on further sheets, joined by transfers: FILE-2.svg and so on.",
         "faulttree knowledge draw horn-silent --family power-pack",
         "faulttree knowledge draw will-not-retract --out will-not-retract.svg",
         "faulttree knowledge draw will-not-retract --out will-not-retract.html",
@@ -78,7 +78,7 @@ def _symptom(book: Any, asked: str) -> str | None:
     return next((s.id for s in book.symptoms.values() if same in (s.id, s.name.casefold())), None)
 
 
-def _not_found(given: argparse.Namespace) -> None:
+def _not_found(given: argparse.Namespace) -> NoReturn:
     from faulttree.workshop.finding import near
 
     books = [places.load(family, given.fitted, given.knowledge) for family in families.chosen(given)]

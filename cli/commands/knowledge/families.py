@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
@@ -30,12 +30,19 @@ def first_with(given: argparse.Namespace, has: Callable[[Book], bool]) -> Book |
     """The first book that has what is asked for; the other families that have it are named on stderr."""
     found = [book for family in chosen(given) if has(book := places.load(family, given.fitted, given.knowledge))]
     if len(found) > 1:
-        others = " or ".join(f"--family {book.family}" for book in found[1:])
-        print(f"faulttree: this is of {found[0].family}; there is also {others}", file=sys.stderr)
+        tell_others(found)
     return found[0] if found else None
+
+
+def tell_others(found: Sequence[Book]) -> None:
+    """Says on stderr which families have it too."""
+    others = " or ".join(f"--family {book.family}" for book in found[1:])
+    print(f"faulttree: this is of {found[0].family}; there is also {others}", file=sys.stderr)
 
 
 def not_found(what: str, name: str, near: Iterable[str]) -> NoReturn:
     """Raises UnknownName with the nearest ids."""
     listed = ", ".join(near)
-    raise UnknownName(f"there is no {what} {name!r}; " + (f"near it are {listed}" if listed else "see `list`"))
+    raise UnknownName(
+        f"there is no {what} {name!r}; " + (f"near it are {listed}" if listed else "see `faulttree knowledge list`")
+    )
