@@ -6,12 +6,13 @@ check tells apart form an ambiguity group. Every figure is weighted by rate, so 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from faulttree.book.model import THE_SQUAWK, Book
+from faulttree.book.model import THE_SQUAWK, Book, Check
+from faulttree.errors import UnknownName
 from faulttree.graph.gates import Gates
 
 SMALL = 3
@@ -32,16 +33,19 @@ class Testability:
     undetected: tuple[str, ...]
 
 
-def testability(book: Book) -> Testability:
-    """The figures of a book at its options. A proof, which asks for the squawk as a whole, tells no faults apart."""
-    faults, rates = list(book.faults), weights(book)
-    shown = _outcomes(book, faults)
+def testability(book: Book, symptom: str | None = None) -> Testability:
+    """The figures of a book at its options, or of the faults that can reach one symptom.
+
+    A proof, which asks for the squawk as a whole, tells no faults apart. Raises UnknownName.
+    """
+    faults, rates = _faults(book, symptom), weights(book)
+    shown = outcomes(book, faults, checks_that_tell(book))
     groups: dict[bytes, list[str]] = {}
     for row, fault in enumerate(faults):
         groups.setdefault(shown[row].tobytes(), []).append(fault)
     sound = shown[-1].tobytes()
     missed = groups.pop(sound, [])
-    total, seen = sum(rates.values()), sum(rates[f] for group in groups.values() for f in group)
+    total, seen = sum(rates[f] for f in faults), sum(rates[f] for group in groups.values() for f in group)
     by_size = [(len(group), sum(rates[f] for f in group)) for group in groups.values()]
     several = sorted((g for g in groups.values() if len(g) > 1), key=lambda g: -sum(rates[f] for f in g))
     return Testability(
@@ -55,6 +59,15 @@ def testability(book: Book) -> Testability:
     )
 
 
+def _faults(book: Book, symptom: str | None) -> list[str]:
+    if symptom is None:
+        return list(book.faults)
+    if symptom not in book.symptoms:
+        raise UnknownName(f"the {book.family} book has no symptom {symptom!r}")
+    below = Gates(book).below(book.symptoms[symptom].when)
+    return [fault for fault in book.faults if fault in below]
+
+
 def weights(book: Book) -> Mapping[str, float]:
     """What each fault counts for: its rate; of a plain probability the rate with the same chance in the usual hours."""
     hours = book.defaults.hours
@@ -66,9 +79,13 @@ def weights(book: Book) -> Mapping[str, float]:
     }
 
 
-def _outcomes(book: Book, faults: list[str]) -> np.ndarray:
-    """Places of the true outcomes, (n_faults + 1, n_checks); the last row is the sound gear."""
-    checks = [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
+def checks_that_tell(book: Book) -> list[Check]:
+    """The checks that tell faults apart: all but those that ask for the squawk as a whole."""
+    return [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
+
+
+def outcomes(book: Book, faults: Sequence[str], checks: Sequence[Check]) -> np.ndarray:
+    """Places of the true outcomes where each fault stands alone, (n_faults + 1, n_checks); the last row is sound."""
     ids = list(dict.fromkeys(o.when for check in checks for o in check.outcomes if o.when))
     count = len(faults) + 1
     presence = np.packbits(np.eye(len(faults), count, dtype=np.bool_), axis=1)
