@@ -20,7 +20,7 @@ from faulttree.book.reader import Loaded, load
 from faulttree.book.references import OPTION, TAP
 from faulttree.workshop.finding import near
 from faulttree.workshop.said import fields_of
-from faulttree.workshop.touching import Touching, Touched
+from faulttree.workshop.touching import Touched, Touching
 
 NOUNS = {
     "symptoms": "symptom", "components": "component", "faults": "fault", "checks": "check", "actions": "action",
@@ -67,7 +67,8 @@ class Shelf:
                 if same in names:
                     found.append((section, written))
         exact = [one for one in found if one[1] == asked]
-        return exact or found
+        # What an entry says of itself has its name too, and is no entry of its own.
+        return exact or [one for one in found if "/" not in one[1]] or found
 
     def near(self, asked: str) -> list[str]:
         """The ids most like what was asked for."""

@@ -33,12 +33,21 @@ class Testability:
     undetected: tuple[str, ...]
 
 
-def testability(book: Book, symptom: str | None = None) -> Testability:
-    """The figures of a book at its options, or of the faults that can reach one symptom.
+def testability(book: Book) -> Testability:
+    """The figures of a book at its options. A proof, which asks for the squawk as a whole, tells no faults apart."""
+    return _figures(book, list(book.faults))
 
-    A proof, which asks for the squawk as a whole, tells no faults apart. Raises UnknownName.
-    """
-    faults, rates = _faults(book, symptom), weights(book)
+
+def of_symptom(book: Book, symptom: str) -> Testability:
+    """The same of the faults that can reach one symptom. Raises UnknownName."""
+    if symptom not in book.symptoms:
+        raise UnknownName(f"the {book.family} book has no symptom {symptom!r}")
+    below = Gates(book).below(book.symptoms[symptom].when)
+    return _figures(book, [fault for fault in book.faults if fault in below])
+
+
+def _figures(book: Book, faults: Sequence[str]) -> Testability:
+    rates = weights(book)
     shown = outcomes(book, faults, checks_that_tell(book))
     groups: dict[bytes, list[str]] = {}
     for row, fault in enumerate(faults):
@@ -57,15 +66,6 @@ def testability(book: Book, symptom: str | None = None) -> Testability:
         groups=tuple(tuple(group) for group in several),
         undetected=tuple(missed),
     )
-
-
-def _faults(book: Book, symptom: str | None) -> list[str]:
-    if symptom is None:
-        return list(book.faults)
-    if symptom not in book.symptoms:
-        raise UnknownName(f"the {book.family} book has no symptom {symptom!r}")
-    below = Gates(book).below(book.symptoms[symptom].when)
-    return [fault for fault in book.faults if fault in below]
 
 
 def weights(book: Book) -> Mapping[str, float]:

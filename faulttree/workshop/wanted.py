@@ -22,7 +22,7 @@ from faulttree.book.legs import without_leg
 from faulttree.book.model import Book, Check, Event, Outcome
 from faulttree.graph.gates import Gates
 from faulttree.graph.quantify import Diagram
-from faulttree.workshop.testability import checks_that_tell, outcomes, testability
+from faulttree.workshop.testability import checks_that_tell, of_symptom, outcomes
 
 TRIED = 10
 """Pairs that are played for each symptom, those first that hold the most to be told."""
@@ -115,7 +115,7 @@ def candidates(book: Book, symptom: str) -> list[tuple[str, ...]]:
     chances = _chances(book, symptom)
     members = members_of(book, chances)
     groups = [
-        tuple(dict.fromkeys(without_leg(fault)[0] for fault in group)) for group in testability(book, symptom).groups
+        tuple(dict.fromkeys(without_leg(fault)[0] for fault in group)) for group in of_symptom(book, symptom).groups
     ]
     found = [
         tuple(sorted(group))
@@ -193,7 +193,7 @@ def with_check(book: Book, kinds: Sequence[str]) -> Book:
         f"{HYPOTHETICAL}/{kind}": Event(f"{HYPOTHETICAL}/{kind}", kind, "any_of", members[kind]) for kind in kinds
     }
     count = len(kinds)
-    rows = [tuple(1.0 if true == shown else 0.0 for true in range(count)) + (1.0 / count,) for shown in range(count)]
+    rows = [(*(float(true == shown) for true in range(count)), 1.0 / count) for shown in range(count)]
     shown = [Outcome(f"o{n}", kind, f"{HYPOTHETICAL}/{kind}", 1.0) for n, kind in enumerate(kinds)]
     check = Check(
         id=HYPOTHETICAL, name=HYPOTHETICAL, kind="look", about="now", minutes=1.0, false_alarm=0.0, wakes=1.0,

@@ -33,7 +33,8 @@ def add_parser(commands: options.Commands) -> None:
         "most: which faults, if one look told them apart, would save how many minutes. That takes some minutes for "
         "each kind of gear.",
         "faulttree knowledge testability --family engine-driven",
-        "faulttree knowledge testability --family engine-driven --symptom lights-dead --wanted",
+        "faulttree knowledge testability --family power-pack \\",
+        "    --symptom lights-dead --wanted",
     )  # fmt: skip
     options.add_family(parser, "; all of them without; may be repeated", action="append", default=[])
     told = "the faults that reach this symptom alone; may be repeated"
@@ -76,10 +77,10 @@ def _known(books: Sequence[Book], symptoms: Sequence[str]) -> None:
 
 def _figures(book: Book, symptoms: Sequence[str], given: argparse.Namespace) -> dict[str, Any]:
     """The figures of one book as data; printed as they are done unless data is what is wanted."""
-    from faulttree.workshop.testability import testability
+    from faulttree.workshop.testability import of_symptom, testability
 
     whole = testability(book)
-    by_symptom = {name: testability(book, name) for name in symptoms}
+    by_symptom = {name: of_symptom(book, name) for name in symptoms}
     document = {**asdict(whole), "symptoms": {name: asdict(found) for name, found in by_symptom.items()}}
     if not given.json:
         print("\n".join(_told(book, whole, by_symptom, bool(given.symptom))), flush=True)
