@@ -12,7 +12,7 @@ from typing import Any, NoReturn
 
 from faulttree.errors import FaulttreeError
 
-from ... import options, places
+from ... import options
 from . import families
 
 WIDTH = 80
@@ -81,8 +81,7 @@ def _symptom(book: Any, asked: str) -> str | None:
 def _not_found(given: argparse.Namespace) -> NoReturn:
     from faulttree.workshop.finding import near
 
-    books = [places.load(family, given.fitted, given.knowledge) for family in families.chosen(given)]
-    names = {s.id: s.name for book in books for s in book.symptoms.values()}
+    names = {s.id: s.name for book in families.books(given) for s in book.symptoms.values()}
     families.not_found("symptom", given.symptom, near(given.symptom, names))
 
 

@@ -26,9 +26,28 @@ def chosen(given: argparse.Namespace) -> list[str]:
     return [given.family] if given.family else families(folders(given))
 
 
+def books(given: argparse.Namespace) -> list[Book]:
+    """The book of each family asked for, with the options given; without --family of those alone that have them.
+
+    Raises BadBook.
+    """
+    found: list[Book] = []
+    problems: list[places.BadBook] = []
+    for family in chosen(given):
+        try:
+            found.append(places.load(family, given.fitted, given.knowledge))
+        except places.BadBook as problem:
+            if given.family or not given.fitted:
+                raise
+            problems.append(problem)
+    if not found:
+        raise problems[0]
+    return found
+
+
 def first_with(given: argparse.Namespace, has: Callable[[Book], bool]) -> Book | None:
     """The first book that has what is asked for; the other families that have it are named on stderr."""
-    found = [book for family in chosen(given) if has(book := places.load(family, given.fitted, given.knowledge))]
+    found = [book for book in books(given) if has(book)]
     if len(found) > 1:
         tell_others(found)
     return found[0] if found else None

@@ -13,6 +13,7 @@ from ... import options, places
 from . import families
 
 if TYPE_CHECKING:
+    from faulttree.book.model import Book
     from faulttree.workshop.entries import Entry, Shelf
     from faulttree.workshop.touching import Touched
 
@@ -58,7 +59,7 @@ def run(given: argparse.Namespace) -> int:
 
 def _found(given: argparse.Namespace) -> list[Entry]:
     """The entries of the first family that has any; tried with other options where the usual ones leave them out."""
-    shelves = [_shelf(given, family, given.fitted) for family in families.chosen(given)]
+    shelves = [_shelf(given, book) for book in families.books(given)]
     having = [shelf for shelf in shelves if shelf.find(given.entry)]
     if not having:
         having = [other for shelf in shelves if (other := _with_other_options(given, shelf)) is not None]
@@ -70,15 +71,15 @@ def _found(given: argparse.Namespace) -> list[Entry]:
     return [having[0].entry(section, name) for section, name in having[0].find(given.entry)]
 
 
-def _shelf(given: argparse.Namespace, family: str, fitted: list[str]) -> Shelf:
+def _shelf(given: argparse.Namespace, book: Book) -> Shelf:
     from faulttree.workshop.entries import Shelf
 
-    return Shelf(places.load(family, fitted, given.knowledge), families.folders(given))
+    return Shelf(book, families.folders(given))
 
 
 def _with_other_options(given: argparse.Namespace, shelf: Shelf) -> Shelf | None:
     for fitted in [] if given.fitted else shelf.only_with(given.entry):
-        other = _shelf(given, shelf.book.family, list(fitted))
+        other = _shelf(given, places.load(shelf.book.family, fitted, given.knowledge))
         if other.find(given.entry):
             print(f"faulttree: only with --fitted {' --fitted '.join(fitted)}", file=sys.stderr)
             return other

@@ -101,6 +101,13 @@ def test_a_tree_as_data(run: Run) -> None:
     assert len(paper["cut_sets"]) == paper["cut_sets_in_all"] == 45
 
 
+def test_families_without_the_option_are_passed_by(run: Run) -> None:
+    """An option of one kind of gear says which gear is meant."""
+    status, out, err = run("draw", "will-not-retract", "--fitted", "no-relays")
+    assert (status, err) == (0, "")
+    assert "(Electromechanical gear)" in " ".join(out.split())
+
+
 def test_sheets_are_files_of_their_own(run: Run, tmp_path: Path) -> None:
     """The first has the name given, the others a number; each is told on stderr."""
     status, out, err = run("draw", "down-light-but-not-locked", *ELECTRIC, "--out", "tree.svg")
