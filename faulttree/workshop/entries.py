@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from faulttree.book import read_cases
 from faulttree.book.files import collect
 from faulttree.book.fitted import default_and_each_other
+from faulttree.book.legs import without_leg
 from faulttree.book.model import Book
 from faulttree.book.names import Named
 from faulttree.book.reader import Loaded, load
@@ -93,8 +95,6 @@ class Shelf:
     def entry(self, section: str, written: str) -> Entry:
         """An entry that ``find`` found."""
         members = self._ids[section][written]
-        cases = read_cases(self._folders, self.book.family).cases
-        touching = Touching(self.book, cases, self._with_option())
         return Entry(
             family=self.book.family,
             kind=NOUNS[section],
@@ -103,8 +103,13 @@ class Shelf:
             members=members,
             written_at=self._written_at(section, written),
             fields=tuple(fields_of(self.book, section, members)),
-            touched=tuple((title, tuple(all_of)) for title, all_of in touching.of(section, members) if all_of),
+            touched=tuple((title, tuple(all_of)) for title, all_of in self._touching.of(section, members) if all_of),
         )
+
+    @cached_property
+    def _touching(self) -> Touching:
+        cases = read_cases(self._folders, self.book.family).cases
+        return Touching(self.book, cases, self._with_option())
 
     def _with_option(self) -> Mapping[str, list[Touched]]:
         """By option, the entries that are for aircraft with it alone."""
@@ -120,8 +125,8 @@ class Shelf:
             groups = self._loaded.written.options.values()
             return next((str(g.spots.key("choices", written)) for g in groups if written in g.form.choices), "")
         own = written.partition("/")[0].partition("@")[0]
-        for place in (section, "chains", "symptoms", "checks"):
-            entry = entries[place].get(own)
+        for place in (section, "chains", "symptoms", "checks", "faults"):
+            entry = entries[place].get(own) or entries[place].get(without_leg(own)[0])
             if entry is not None:
                 return str(entry.spots.key())
         return ""

@@ -98,6 +98,8 @@ def as_text(entry: Entry, most: int | None) -> Iterator[str]:
         yield from _wrapped(
             plain(words), f"  {label:<{LABEL - 2}}" if len(label) < LABEL - 2 else f"  {label}: ", " " * 4
         )
+    if not entry.touched:
+        yield from ("", "Nothing of this gear, with these options, touches it.")
     for title, touched in entry.touched:
         yield ""
         rows = _by_leg(touched)
