@@ -6,12 +6,13 @@ check tells apart form an ambiguity group. Every figure is weighted by rate, so 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from faulttree.book.model import THE_SQUAWK, Book
+from faulttree.book.model import THE_SQUAWK, Book, Check
+from faulttree.errors import UnknownName
 from faulttree.graph.gates import Gates
 
 SMALL = 3
@@ -34,14 +35,26 @@ class Testability:
 
 def testability(book: Book) -> Testability:
     """The figures of a book at its options. A proof, which asks for the squawk as a whole, tells no faults apart."""
-    faults, rates = list(book.faults), weights(book)
-    shown = _outcomes(book, faults)
+    return _figures(book, list(book.faults))
+
+
+def of_symptom(book: Book, symptom: str) -> Testability:
+    """The same of the faults that can reach one symptom. Raises UnknownName."""
+    if symptom not in book.symptoms:
+        raise UnknownName(f"the {book.family} book has no symptom {symptom!r}")
+    below = Gates(book).below(book.symptoms[symptom].when)
+    return _figures(book, [fault for fault in book.faults if fault in below])
+
+
+def _figures(book: Book, faults: Sequence[str]) -> Testability:
+    rates = weights(book)
+    shown = outcomes(book, faults, checks_that_tell(book))
     groups: dict[bytes, list[str]] = {}
     for row, fault in enumerate(faults):
         groups.setdefault(shown[row].tobytes(), []).append(fault)
     sound = shown[-1].tobytes()
     missed = groups.pop(sound, [])
-    total, seen = sum(rates.values()), sum(rates[f] for group in groups.values() for f in group)
+    total, seen = sum(rates[f] for f in faults), sum(rates[f] for group in groups.values() for f in group)
     by_size = [(len(group), sum(rates[f] for f in group)) for group in groups.values()]
     several = sorted((g for g in groups.values() if len(g) > 1), key=lambda g: -sum(rates[f] for f in g))
     return Testability(
@@ -66,9 +79,13 @@ def weights(book: Book) -> Mapping[str, float]:
     }
 
 
-def _outcomes(book: Book, faults: list[str]) -> np.ndarray:
-    """Places of the true outcomes, (n_faults + 1, n_checks); the last row is the sound gear."""
-    checks = [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
+def checks_that_tell(book: Book) -> list[Check]:
+    """The checks that tell faults apart: all but those that ask for the squawk as a whole."""
+    return [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
+
+
+def outcomes(book: Book, faults: Sequence[str], checks: Sequence[Check]) -> np.ndarray:
+    """Places of the true outcomes where each fault stands alone, (n_faults + 1, n_checks); the last row is sound."""
     ids = list(dict.fromkeys(o.when for check in checks for o in check.outcomes if o.when))
     count = len(faults) + 1
     presence = np.packbits(np.eye(len(faults), count, dtype=np.bool_), axis=1)

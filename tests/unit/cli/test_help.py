@@ -142,7 +142,7 @@ RANK = ("rank", "--family", "electromechanical")
         (("cases", "verfy"), "the nearest is 'verify'"),
         (("cases", "--state", "opne"), "the nearest is 'open'"),
         (("knowledge", "chek"), "the nearest is 'check'"),
-        (("knowledge", "xyz"), "there are check, list, testability"),
+        (("knowledge", "xyz"), "there are check, list, show, draw, testability"),
         (("record", "x", "--as", "pfd"), "the nearest is 'pdf'"),
         (("completion", "zhs"), "the nearest is 'zsh'"),
         (("rank", "--symptum", "x"), "the nearest is '--symptom'"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import numpy as np
@@ -10,11 +11,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from faulttree.book.model import THE_SQUAWK, Book
+from faulttree.errors import UnknownName
 from faulttree.workshop import testability as figures
 from tests.jobs.run import shipped_book
 from tests.published.simulation import holds
 from tests.support.belief_cases import law
-from tests.support.books import check, fault, gate, make_book
+from tests.support.books import check, fault, gate, make_book, symptom
 from tests.support.random_books import random_book
 
 
@@ -76,3 +78,18 @@ def test_the_shipped_book_reaches_its_goals() -> None:
 def test_a_book_without_faults_has_nothing_to_detect() -> None:
     """Begun with cases alone, say: no division by the rate of nothing."""
     assert figures.testability(make_book()).detected == 0.0
+
+
+def test_figures_of_a_symptom_are_those_of_the_faults_that_reach_it() -> None:
+    """The fault that nothing shows does not reach it: all is detected."""
+    book = by_hand()
+    book = replace(book, symptoms={"s": symptom("s", "either"), "t": symptom("t", "c.x")})
+    of_s, of_t = figures.of_symptom(book, "s"), figures.of_symptom(book, "t")
+    assert (of_s.faults, of_s.detected, of_s.isolated) == (2, 1.0, 1.0)
+    assert (of_t.faults, of_t.detected, of_t.undetected) == (1, 0.0, ("c.x",))
+
+
+def test_an_unknown_symptom_is_named() -> None:
+    """In the message."""
+    with pytest.raises(UnknownName, match="'wrong'"):
+        figures.of_symptom(by_hand(), "wrong")
