@@ -69,6 +69,13 @@ UNITS = (
     Unit("L", "volume", "liter", ("l", "litre", "litres", "liter", "liters")),
     Unit("mL", "volume", "milliliter", ("ml", "cc", "cm3")),
     Unit("US gal", "volume", "gallon", ("gal", "us.gal", "u.s.gal", "gallon", "gallons")),
+    Unit("L/min", "flow", "liter / minute", ("l/min", "lpm", "l.per.min", "litres/min", "liters/min")),
+    Unit("US gal/min", "flow", "gallon / minute", ("gal/min", "us.gal/min", "gpm", "gal.per.min")),
+    Unit("drops/min", "dripping", "count / minute", ("drops/min", "drop/min", "drops.per.min", "drops.per.minute")),
+    Unit("drops/h", "dripping", "count / hour", ("drops/h", "drop/h", "drops.per.h", "drops.per.hour")),
+    Unit("per hour", "how often", "count / hour", ("per.hour", "per.h", "an.hour", "starts.per.hour", "starts/h")),
+    Unit("per min", "how often", "count / minute", ("per.min", "per.minute", "starts.per.minute", "starts/min")),
+    Unit("strokes", "strokes", "count", ("stroke", "strokes")),
     Unit("deg", "angle", "degree", ("deg", "degs", "degree", "degrees", "°")),
     Unit("turn", "angle", "turn", ("turn", "turns", "rev", "revs")),
 )
@@ -178,4 +185,4 @@ def _other_kind(quantity: Quantity, old: Unit, new: Unit) -> str:
     if new.measures == "force" and old.symbol in MASS_FOR_FORCE:
         right = [MASS_FOR_FORCE[old.symbol], *(unit for unit in right if unit != MASS_FOR_FORCE[old.symbol])]
     asked = f"{quantity.value:g} {old.symbol} measures {old.measures}, and {new.measures} is asked for"
-    return f"{asked}; write it in {', '.join(right[:-1])} or {right[-1]}"
+    return f"{asked}; write it in {' or '.join(filter(None, (', '.join(right[:-1]), right[-1])))}"

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from faulttree.book import read_book
 from faulttree.errors import BadAnswer
 from faulttree.units import UNITS, Quantity, convert, parse_quantity, unit_named
 from tests.support.belief_cases import law
@@ -43,6 +45,11 @@ SPELLINGS = {
     "L": ["L", "l", "litres", "liters"],
     "US gal": ["US gal", "gal", "gallons", "U.S. gal"],
     "turn": ["turns", "turn", "revs"],
+    "L/min": ["L/min", "l/min", "lpm", "litres / min"],
+    "US gal/min": ["gpm", "US gal/min"],
+    "drops/min": ["drops/min", "drops per minute", "drop / min"],
+    "per hour": ["per hour", "per h", "starts per hour", "starts/h"],
+    "strokes": ["strokes", "stroke"],
 }
 
 
@@ -144,3 +151,20 @@ def test_pint_is_loaded_only_where_a_unit_changes() -> None:
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.split() == ["False", "True"]
+
+
+@pytest.mark.parametrize("family", ["electromechanical", "engine-driven", "power-pack"])
+def test_every_reading_of_the_book_can_be_typed_in_its_own_unit(family: str) -> None:
+    """A value with the unit that the screen shows beside the question is taken."""
+    book = read_book([Path(__file__).parents[2] / "knowledge"], family).book
+    assert book is not None
+    units = {check.reading.unit for check in book.checks.values() if check.reading is not None}
+    assert units
+    assert {unit for unit in units if convert(parse_quantity(f"1 {unit}"), unit).value != 1.0} == set()
+
+
+def test_starts_an_hour_come_from_starts_a_minute() -> None:
+    """How often is converted; strokes have one unit, and what is said of another kind names it alone."""
+    assert convert(parse_quantity("0.1 per min"), "per hour").value == pytest.approx(6.0)
+    with pytest.raises(BadAnswer, match="write it in strokes$"):
+        convert(parse_quantity("3 mm"), "strokes")
