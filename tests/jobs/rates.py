@@ -1,6 +1,6 @@
 """Draws closed cases from altered rates and tells how near `knowledge rates` comes to them, and what that saves.
 
-    python tests/jobs/rates.py --cases 2000 --jobs 1000 --processes 2
+    python tests/jobs/rates.py --cases 2000 --jobs 5400 --processes 2
 
 The rates of a book are altered by factors drawn between a third and three, evenly in their logarithm. A squawk is drawn
 by the altered rates, then its cause by the altered rates of what brings it about; the log of the case is no longer than
