@@ -87,17 +87,21 @@ def read(
     return book, in_reading_order([*loaded.problems, *more])
 
 
-def check_at_all_options(files: Sequence[SourceFile], problems: Sequence[Problem], family: str) -> tuple[Problem, ...]:
-    """All that is wrong at the defaults, and at each option with the other groups at theirs."""
+def check_at_all_options(
+    files: Sequence[SourceFile], problems: Sequence[Problem], family: str
+) -> tuple[tuple[Problem, ...], list[Draft]]:
+    """All that is wrong at the defaults, and at each option with the other groups at theirs; and the books there."""
     loaded = load(files, family, problems)
-    found = list(loaded.problems)
+    found, drafts = list(loaded.problems), []
     at_defaults: set[Problem] = set()
     for fitted in default_and_each_other(loaded.written):
-        _, more = build(loaded, fitted)
+        draft = outline(loaded, fitted)
+        more = [*draft.problems, *_rules(draft)]
         if not fitted:
             at_defaults = set(more)
         found += [_at(p, fitted) for p in more if not fitted or p not in at_defaults]
-    return in_reading_order(found)
+        drafts.append(draft)
+    return in_reading_order(found), drafts
 
 
 def _at(problem: Problem, fitted: tuple[str, ...]) -> Problem:

@@ -11,10 +11,16 @@ from itertools import groupby
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from faulttree.book import Book, check_all_options, read_book, read_cases
+from faulttree.book import Book, read_book, read_cases
 from faulttree.book.cases import RegressionCase
+from faulttree.book.files import collect
+from faulttree.book.positions import ERROR, Problem
+from faulttree.book.reader import check_at_all_options
 from faulttree.errors import FaulttreeError
 from faulttree.workshop.regression import CaseRunner
+from faulttree.workshop.rules import substance
+from faulttree.workshop.rules.case_moved import moved
+from faulttree.workshop.subject import subject
 
 AT_ONCE = 16
 """Cases that one process runs before it takes the next lot."""
@@ -22,15 +28,16 @@ AT_ONCE = 16
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What was found in one family: problems of book and cases, the count of cases, what they missed.
+    """What was found in one family: problems of book and cases, the count of cases run, what they missed, advice.
 
-    Where there are problems no case was run. Problems and misses say where they are, as ``file:line:column``.
+    Where the book does not load no case was run.
     """
 
     family: str
-    problems: tuple[str, ...]
+    problems: tuple[Problem, ...]
     cases: int
-    misses: tuple[str, ...]
+    misses: tuple[Problem, ...]
+    advice: tuple[Problem, ...] = ()
 
 
 def check_families(folders: Sequence[Path], chosen: Sequence[str], refined: bool = False) -> Iterator[Checked]:
@@ -38,15 +45,17 @@ def check_families(folders: Sequence[Path], chosen: Sequence[str], refined: bool
     places = tuple(folders)
     with TemporaryDirectory() as kept, ProcessPoolExecutor(os.cpu_count() or 1, None, _keep_books_in, (kept,)) as pool:
         reading = {family: pool.submit(_read, places, family) for family in chosen}
-        running: dict[str, list[tuple[Sequence[RegressionCase], Future[list[str]]]]] = {}
-        problems = {}
+        running: dict[str, list[tuple[Sequence[RegressionCase], Future[list[Problem]]]]] = {}
+        found: dict[str, list[Problem]] = {}
         for family in chosen:
-            problems[family], cases = reading[family].result()
+            found[family], cases = reading[family].result()
             lots = list(_lots(cases))
             running[family] = [(lot, pool.submit(_run, places, family, refined, lot)) for lot in lots]
         for family in chosen:
             misses = tuple(miss for _, lot in running[family] for miss in lot.result())
-            yield Checked(family, problems[family], sum(len(lot) for lot, _ in running[family]), misses)
+            errors = tuple(problem for problem in found[family] if problem.severity == ERROR)
+            advice = tuple(problem for problem in found[family] if problem.severity != ERROR)
+            yield Checked(family, errors, sum(len(lot) for lot, _ in running[family]), misses, advice)
 
 
 _kept: Path | None = None
@@ -58,12 +67,22 @@ def _keep_books_in(folder: str) -> None:
     _kept = Path(folder)
 
 
-def _read(folders: tuple[Path, ...], family: str) -> tuple[tuple[str, ...], list[RegressionCase]]:
-    """Problems of book and cases; where there are none, the cases, those of one symptom after another."""
-    reading = read_cases(folders, family)
-    problems = tuple(str(problem) for problem in (*check_all_options(folders, family), *reading.problems))
-    alike = sorted(reading.cases, key=lambda case: (case.fitted, bool(case.squawk), case.symptoms))
-    return problems, [] if problems else alike
+def _read(folders: tuple[Path, ...], family: str) -> tuple[list[Problem], list[RegressionCase]]:
+    """What is wrong with book and cases; where nothing keeps the book from loading, the cases by symptom."""
+    found, cases = read(folders, family)
+    alike = sorted(cases, key=lambda case: (case.fitted, bool(case.squawk), case.symptoms))
+    return found, alike
+
+
+def read(folders: Sequence[Path], family: str) -> tuple[list[Problem], Sequence[RegressionCase]]:
+    """What is wrong by form and, where the book loads, by substance; and the cases, none where it does not load."""
+    files, problems = collect(folders, family)
+    found, drafts = check_at_all_options(files, problems, family)
+    cases = read_cases(folders, family)
+    if found:
+        return [*found, *cases.problems], ()
+    more = [*cases.problems, *substance(subject(drafts))]
+    return more, () if cases.problems else cases.cases
 
 
 def _lots(cases: Sequence[RegressionCase]) -> Iterator[Sequence[RegressionCase]]:
@@ -86,6 +105,6 @@ def _runner(folders: tuple[Path, ...], family: str, refined: bool) -> CaseRunner
     return CaseRunner(load, refined)
 
 
-def _run(folders: tuple[Path, ...], family: str, refined: bool, cases: Sequence[RegressionCase]) -> list[str]:
+def _run(folders: tuple[Path, ...], family: str, refined: bool, cases: Sequence[RegressionCase]) -> list[Problem]:
     results = [_runner(folders, family, refined).run(case) for case in cases]
-    return [f"{r.case.position}: case {r.case.id}: {miss}" for r in results for miss in r.misses]
+    return [moved(result.case, miss) for result in results for miss in result.misses]

@@ -6,12 +6,12 @@ check tells apart form an ambiguity group. Every figure is weighted by rate, so 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from faulttree.book.model import THE_SQUAWK, Book
+from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.graph.gates import Gates
 
 SMALL = 3
@@ -35,7 +35,7 @@ class Testability:
 def testability(book: Book) -> Testability:
     """The figures of a book at its options. A proof, which asks for the squawk as a whole, tells no faults apart."""
     faults, rates = list(book.faults), weights(book)
-    shown = _outcomes(book, faults)
+    shown = outcomes_alone(book, faults)
     groups: dict[bytes, list[str]] = {}
     for row, fault in enumerate(faults):
         groups.setdefault(shown[row].tobytes(), []).append(fault)
@@ -66,15 +66,16 @@ def weights(book: Book) -> Mapping[str, float]:
     }
 
 
-def _outcomes(book: Book, faults: list[str]) -> np.ndarray:
+def telling(book: Book) -> list[Check]:
+    """The checks that tell faults apart: all but the proofs, which ask for the squawk as a whole."""
+    return [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
+
+
+def outcomes_alone(book: Book, faults: Sequence[str]) -> np.ndarray:
     """Places of the true outcomes, (n_faults + 1, n_checks); the last row is the sound gear."""
-    checks = [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
-    ids = list(dict.fromkeys(o.when for check in checks for o in check.outcomes if o.when))
-    count = len(faults) + 1
-    presence = np.packbits(np.eye(len(faults), count, dtype=np.bool_), axis=1)
-    packed = Gates(book).truth(ids, faults, presence)
-    holds = {name: np.unpackbits(bits)[:count].astype(np.bool_) for name, bits in packed.items()}
-    found = np.empty((count, len(checks)), dtype=np.int16)
+    checks = telling(book)
+    holds = holding_alone(book, faults, [o.when for check in checks for o in check.outcomes if o.when])
+    found = np.empty((len(faults) + 1, len(checks)), dtype=np.int16)
     for column, check in enumerate(checks):
         found[:, column] = len(check.outcomes) - 1
         for place in range(len(check.outcomes) - 2, -1, -1):
@@ -82,3 +83,11 @@ def _outcomes(book: Book, faults: list[str]) -> np.ndarray:
             if when:
                 found[holds[when], column] = place
     return found
+
+
+def holding_alone(book: Book, faults: Sequence[str], events: Iterable[str]) -> dict[str, np.ndarray]:
+    """For each event where it holds, (n_faults + 1,): with each fault alone, then with none."""
+    count = len(faults) + 1
+    presence = np.packbits(np.eye(len(faults), count, dtype=np.bool_), axis=1)
+    packed = Gates(book).truth(list(dict.fromkeys(events)), list(faults), presence)
+    return {name: np.unpackbits(bits)[:count].astype(np.bool_) for name, bits in packed.items()}

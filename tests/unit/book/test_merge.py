@@ -63,9 +63,24 @@ def test_cautions_of_opening_answers_only_grow(read_with: Reader) -> None:
 
 
 def test_a_caution_keeps_or_raises_its_level(read_with: Reader) -> None:
-    """A CAUTION may become a WARNING, and its words may change."""
-    book = _over(read_with, "cautions:\n  hot-bus: {amends: true, level: WARNING, text: It burns}\n")
-    assert (book.cautions["hot-bus"].level, book.cautions["hot-bus"].text) == ("WARNING", "It burns")
+    """A CAUTION may become a WARNING, and words may be added to its own."""
+    text = "{amends: true, level: WARNING, text: A meter's lead can short the bus and burn you}"
+    book = _over(read_with, f"cautions:\n  hot-bus: {text}\n")
+    assert (book.cautions["hot-bus"].level, book.cautions["hot-bus"].text[-8:]) == ("WARNING", "burn you")
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("cautions:\n  hot-bus: {amends: true, text: Mind the bus}\n", "2:33"),
+        ("conditions:\n  on-jacks: {amends: true, hazard: false}\n", "2:36"),
+        ("opening:\n  locked: {retires: true, reason: always locked}\n", "2:3"),
+    ],
+)
+def test_no_overlay_weakens_a_caution(read_with: Reader, text: str, place: str) -> None:
+    """Not by other words, not by calling a hazard harmless, not by leaving out the question that shows it."""
+    (problem,) = read_with(text, overlay=True).problems
+    assert (str(problem.position), problem.rule) == (f"overlay/demo/more.yaml:{place}", "overlay")
 
 
 def test_equipment_is_amended_by_its_name(read_with: Reader) -> None:

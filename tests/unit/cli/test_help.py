@@ -121,7 +121,7 @@ def told_of(options: set[str]) -> dict[str, set[tuple[object, str]]]:
 
 def test_the_same_option_has_the_same_metavar_and_words() -> None:
     """Those that several commands take."""
-    shared = told_of({"--family", "--aircraft", "--fitted", "--knowledge", "--as", "--out"})
+    shared = told_of({"--family", "--aircraft", "--fitted", "--knowledge", "--out"})
     assert {option: how for option, how in shared.items() if len(how) > 1} == {}
 
 
