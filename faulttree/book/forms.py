@@ -46,7 +46,8 @@ class Between:
         under = value < self.low or (self.open_low and value == self.low)
         over = value > self.high or (self.open_high and value == self.high)
         if under or over:
-            raise plain_error(f"{value:.10g} is out of range", f"write a number {self.words()}", "range")
+            percent = f"; {value:.10g} % is {value / 100:.10g}" if self.high == 1 and 1 < value <= 100 else ""
+            raise plain_error(f"{value:.10g} is out of range", f"write a number {self.words()}{percent}", "range")
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:

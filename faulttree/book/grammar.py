@@ -248,14 +248,14 @@ GRAMMAR = {
         Passes::
 
             events:
-              both: {name: Dark and dead, any_of: [{all_of: [lamp.dark, bus.dead]}], fitted: [one-lamp]}
+              both: {name: Dark and dead, all_of: [lamps.dark, bus.dead], fitted: [two-lamps]}
             symptoms:
               no-up: {amends: true, when: {any_of: [feed, leg-held, both]}}
 
         Fails::
 
             events:
-              both: {name: Dark and dead, all_of: [lamp.dark, bus.dead]}
+              both: {name: Dark and dead, all_of: [lamps.dark, bus.dead]}
             symptoms:
               no-up: {amends: true, when: {any_of: [feed, leg-held, both]}}
         """,

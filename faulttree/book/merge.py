@@ -118,6 +118,8 @@ def _merge_section(merged: Merged, source: SourceFile, read: YamlFile, section: 
     key = read.places.key((section,))
     if section not in merged.sections:
         right = did_you_mean(section, merged.sections, f"known sections here: {', '.join(merged.sections)}")
+        if isinstance(entries, dict) and any(not isinstance(value, dict) for value in entries.values()):
+            right = "indent it by two spaces if it is an entry of the section above; sections hold entries by id"
         if section == CASES:
             right = "move it to a file whose name ends in .cases.yaml"
         merged.say(key, f"`{section}` is not a section", right, "unknown-section")

@@ -36,6 +36,7 @@ from faulttree.book.rules import (
     says_enough,
     symptom_can_be,
     taps_named,
+    units_agree,
 )
 from faulttree.book.texts import RuleText, rule_text
 
@@ -79,6 +80,7 @@ WRITTEN_RULES = tuple(
         retired_needs,
         says_enough,
         taps_named,
+        units_agree,
     )
 )
 BOOK_RULES = tuple(

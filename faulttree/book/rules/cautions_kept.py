@@ -1,10 +1,10 @@
 """What an overlay puts in the place of an entry shows the cautions that this entry showed.
 
-An overlay may add cautions and never lose one; a check retired and written anew under another name would. What stands
-in for another is told by what it is for: a check by the events of its outcomes, a symptom by its event, an action by
-the faults that it corrects instead, a condition by the steps that need it instead, a component by its name or by the
-modes of its faults. A question for the pilot touches nothing and stands in for none. In place of a check that is gone the cautions of what that needed have to be shown too, on the new
-one or on what it needs.
+An overlay may add cautions and never lose one; a check retired and written anew under another name would. What
+stands in for another is told by what it is for: a check by the events of its outcomes, a symptom by its event, an
+action by the faults that it corrects instead, a condition by the steps that need it instead, a component by its
+name or by the modes of its faults. A question for the pilot touches nothing and stands in for none. In place of a
+check that is gone the cautions of what that needed have to be shown too, on the new one or on what it needs.
 
 Passes::
 
@@ -107,7 +107,9 @@ def _gone(written: Written, old: Entry) -> bool:
 
 def _stands_in(written: Written, entry: Entry, old: Entry) -> bool:
     if entry.section == "checks":
-        return entry.data.get("kind") != "ask" and bool(_events(entry.data)) and _events(entry.data) == _events(old.data)
+        return (
+            entry.data.get("kind") != "ask" and bool(_events(entry.data)) and _events(entry.data) == _events(old.data)
+        )
     if entry.section == "symptoms":
         return _canonical(entry.data.get("when")) == _canonical(old.data.get("when"))
     if entry.section == "components":
