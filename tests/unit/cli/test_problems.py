@@ -121,3 +121,11 @@ def test_a_file_where_nobody_reads_it(run: Run, tmp_path: Path) -> None:
     (tmp_path / "electro" / "more.yaml").write_text("{}", encoding="utf-8")
     status, _, err = run("knowledge", "check", str(tmp_path / "electro" / "more.yaml"))
     assert (status, "lies in a folder `electro` that no family reads" in err) == (2, True)
+
+
+def test_schemas_are_written_for_editors(run: Run, tmp_path: Path) -> None:
+    """A file for each kind of knowledge file, into a folder made for it."""
+    status, out, _ = run("knowledge", "schema", "--out", str(tmp_path / "schemas"))
+    files = sorted((tmp_path / "schemas").iterdir())
+    assert (status, sorted(map(Path, out.split()))) == (0, files)
+    assert [json.loads(file.read_text("utf-8"))["$schema"][-13:] for file in files] == ["2020-12/schema"[1:]] * 2
