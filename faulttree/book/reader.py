@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -30,13 +30,14 @@ from faulttree.book.yamltext import read_yaml
 
 @dataclass(slots=True)
 class Loaded:
-    """What does not depend on the options: sound entries, names, problems, the digest."""
+    """What does not depend on the options: sound entries, names, problems, the digest; and the books made of them."""
 
     family: str
     written: Written
     names: Names
     problems: list[Problem]
     digest: str
+    drafts: dict[tuple[str, ...], Draft] = field(default_factory=dict)
 
 
 def load(files: Iterable[SourceFile], family: str, problems: Sequence[Problem] = ()) -> Loaded:
@@ -61,7 +62,10 @@ def _load(files: tuple[SourceFile, ...], family: str, problems: tuple[Problem, .
 def outline(loaded: Loaded, fitted: Sequence[str]) -> Draft:
     """The book for some options, sound or not: for those who only ask what it names."""
     fitting, _ = choose(loaded.written, fitted)
-    return expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+    chosen = tuple(fitting.chosen.values())
+    if chosen not in loaded.drafts:
+        loaded.drafts[chosen] = expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+    return loaded.drafts[chosen]
 
 
 def build(loaded: Loaded, fitted: Sequence[str]) -> tuple[Book | None, list[Problem]]:
@@ -131,16 +135,20 @@ def _singles(written: Written, family: str, files: Sequence[SourceFile]) -> Iter
         yield Problem(item.spots.value("id"), what, f"write `id: {family}`", "family")
 
 
-def _digest(written: Written) -> str:
-    """SHA-256 over canonical JSON of the merged entries: layout, comments and the split over files left out."""
-    content = {
+def as_data(written: Written) -> dict[str, dict[str, Any]]:
+    """The merged entries as plain data, by section and id: layout, comments and the split over files left out."""
+    return {
         section: {
             name: entry if isinstance(entry, str) else _canonical(entry.form)
             for name, entry in written.ids(section).items()
         }
         for section in SECTIONS
     }
-    text = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+
+
+def _digest(written: Written) -> str:
+    """SHA-256 over canonical JSON of the merged entries."""
+    text = json.dumps(as_data(written), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return "sha256:" + hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 

@@ -37,6 +37,8 @@ def add_parser(commands: options.Commands) -> None:
     parser.add_argument("paths", metavar="PATH", nargs="*", type=Path, help=told)
     options.add_family(parser, "; all that read PATH without; may be repeated", action="append", default=[])
     options.add_knowledge(parser)
+    told = "only the cases of what changed since all was sound, and no family that did not; for each save"
+    parser.add_argument("--changed", action="store_true", help=told)
     parser.add_argument(
         "--refined", action="store_true", help="tell where steps played to the end differ from the cases"
     )
@@ -62,7 +64,8 @@ def run(given: argparse.Namespace) -> int:
     chosen = given.family or where.families
     if sys.stderr.isatty():
         print(f"checking {', '.join(chosen)} ...", file=sys.stderr)
-    results = list(check_families(where.folders, chosen, given.refined))
+    remembered = places.cache_folder()
+    results = list(check_families(where.folders, chosen, given.refined, remembered, given.changed))
     if given.form == "json":
         print(json.dumps(_as_json(results), indent=2, ensure_ascii=False))
     else:
@@ -99,7 +102,10 @@ def _as_text(results: Sequence[Checked]) -> list[str]:
     lines = [line for problem in (*errors, *advice) for line in with_excerpt(problem)]
     lines += [f"{r.family}: {len(r.problems)} problems; no case was run" for r in results if r.problems and not r.cases]
     cases, misses = sum(r.cases for r in results), sum(len(r.misses) for r in results)
-    worked = f"{counted(cases, 'case', 'cases')}, {misses} misses"
+    left = sum(r.left for r in results)
+    of = f" of {cases + left}, those of what changed" if left else ""
+    worked = f"{counted(cases, 'case', 'cases')}{of}, {misses} misses"
+    lines += [f"{r.family}: unchanged since it was sound" for r in results if r.unchanged]
     return [*lines, last_line(len(errors), len(advice), worked, [r.family for r in results])]
 
 

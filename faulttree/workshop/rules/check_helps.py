@@ -47,10 +47,11 @@ def check(subject: Subject) -> Iterator[Problem]:
     seen: dict[str, Fitted] = {}
     helps: set[str] = set()
     for fitted in subject.fitted:
+        asked_for = _asked_for(fitted.book)
         for column, one in enumerate(fitted.checks):
             item = fitted.written("checks", one.id)
             seen.setdefault(item.id, fitted)
-            if one.id in _asked_for(fitted.book) or _tells(fitted, column):
+            if one.id in asked_for or _tells(fitted, column):
                 helps.add(item.id)
     for name, fitted in seen.items():
         if name not in helps and all(rows.any() for rows in fitted.brings.values()):
