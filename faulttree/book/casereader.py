@@ -106,8 +106,12 @@ class _Names:
 
     def _one(self, name: str, known: Collection[str], noun: str, path: Path) -> Iterator[Problem]:
         if name not in known and not self._draft.names.may_exist(name):
-            right = did_you_mean(name, known, f"known: {listed(known)}")
             where = self._spots.value(*path)
+            if any(name in retired for retired in self._draft.written.retired.values()):
+                right = "retire the case too, in a .cases.yaml of that overlay: `{retires: true, reason: …}`"
+                yield Problem(where, f"{noun} `{name}` is retired by an overlay", right, "unknown-id")
+                return
+            right = did_you_mean(name, known, f"known: {listed(known)}")
             yield Problem(where, f"there is no {noun} `{name}` with these options", right, "unknown-id")
 
     def _step(self, step: StepForm, path: Path) -> Iterator[Problem]:

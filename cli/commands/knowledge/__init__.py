@@ -7,7 +7,7 @@ from ... import options
 
 def add_parser(commands: options.Commands) -> None:
     """The words of the command, and of all that can be done with it."""
-    from . import check, listing, schema, testability
+    from . import check, compare, listing, schema, testability
 
     parser = options.command(
         commands, "knowledge", "check, list and judge the knowledge",
@@ -16,5 +16,5 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree knowledge list --family electromechanical",
     )  # fmt: skip
     inner = parser.add_subparsers(title="what to do", dest="what", metavar="WHAT", required=True)
-    for one in (check, listing, testability, schema):
+    for one in (check, compare, listing, testability, schema):
         one.add_parser(inner)

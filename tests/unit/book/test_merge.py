@@ -129,3 +129,46 @@ def test_a_duplicate_points_at_both_places(read_with: Reader) -> None:
     """An id that two files define is reported in the second, with the place of the first."""
     (problem,) = read_with("equipment: {meter: Another}\n").problems
     assert (str(problem.position), "shared/basics.yaml:" in problem.what) == ("demo/more.yaml:1:13", True)
+
+
+TWIN = "    outcomes: {black: {label: Black, when: {any_of: [bus.dead]}}, good: {label: Good, otherwise: true}}\n"
+NUMBERS = "    minutes: 3\n    detects: 0.9\n    false_alarm: 0.1\n    basis: estimate\n"
+JACKS = """\
+conditions:
+  on-trestles:
+    name: On trestles
+    set_up: {words: Put it on trestles, minutes: 20}
+    restore: {words: Let it down, minutes: 10}
+    hazard: true
+    cautions: [trestles-tip]
+    basis: estimate
+cautions:
+  trestles-tip: {level: WARNING, text: Trestles tip}
+"""
+
+ESCAPES = {
+    "a check under another name": "checks:\n  see:\n    name: See\n    kind: look\n    needs: [master-on]\n"
+    + TWIN
+    + NUMBERS,
+    "a check in place of one taken from view": "checks:\n  look-at-bus: {amends: true, proposed: false}\n"
+    + "  see:\n    name: See\n    kind: look\n"
+    + TWIN
+    + NUMBERS,
+    "a condition in place of another": JACKS + "actions:\n  oil-lock: {amends: true, needs: [on-trestles]}\n",
+    "a symptom under another name": "symptoms:\n  dark:\n    name: Dark\n    says: [a, b, c, d, e]\n    when:\n"
+    "      any_of: [feed, leg-held, {all_of: [door-left.bent, door-right.bent]}]\n",
+}
+
+
+@pytest.mark.parametrize("escape", ESCAPES)
+def test_a_stand_in_shows_the_cautions_of_what_it_stands_in_for(read_with: Reader, escape: str) -> None:
+    """It is refused at its own line, with the cautions that it has to name."""
+    problems = read_with(ESCAPES[escape], overlay=True).problems
+    (problem,) = [p for p in problems if p.rule == "cautions-kept"]
+    assert any(name in problem.right for name in ("hot-bus", "jacks-slip", "manual-governs"))
+
+
+def test_a_question_stands_in_for_no_check(read_with: Reader) -> None:
+    """It touches nothing, so it need not show what a look shows."""
+    text = "checks:\n  see:\n    name: Seen\n    kind: ask\n    ask: Was it seen?\n" + TWIN + NUMBERS
+    assert [str(p) for p in read_with(text, overlay=True).problems] == []

@@ -35,7 +35,7 @@ def script(capsys: pytest.CaptureFixture[str]) -> str:
     ("typed", "offered"),
     [
         (["ra"], ["rank"]),
-        (["knowledge", ""], ["check", "list", "schema", "testability"]),
+        (["knowledge", ""], ["check", "compare", "list", "schema", "testability"]),
         (["cases", "una"], ["unarchive"]),
         (["squawk", "--f"], ["--family"]),
         (["rank", "--family", ""], ["electromechanical", "engine-driven", "power-pack"]),

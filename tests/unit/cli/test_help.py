@@ -16,8 +16,12 @@ from faulttree.store import Cases, Database, Profiles
 from faulttree.store.aircraft import Profile
 from faulttree_cli.main import main, parser
 
-SHOWN_ELSEWHERE = [["knowledge", "check"]]
-"""Half a minute of work: `test_commands` runs it, with these words."""
+SHOWN_ELSEWHERE = [
+    ["knowledge", "check"],
+    ["knowledge", "compare", "shop"],
+    ["knowledge", "compare", "shop-2025", "shop-2026", "--family", "power-pack"],
+]
+"""Half a minute of work each: `test_commands` and `test_comparing` run them, the one with these words."""
 
 
 def parsers(of: argparse.ArgumentParser) -> Iterator[argparse.ArgumentParser]:
@@ -143,7 +147,7 @@ RANK = ("rank", "--family", "electromechanical")
         (("cases", "verfy"), "the nearest is 'verify'"),
         (("cases", "--state", "opne"), "the nearest is 'open'"),
         (("knowledge", "chek"), "the nearest is 'check'"),
-        (("knowledge", "xyz"), "there are check, list, testability, schema"),
+        (("knowledge", "xyz"), "there are check, compare, list, testability, schema"),
         (("record", "x", "--as", "pfd"), "the nearest is 'pdf'"),
         (("completion", "zhs"), "the nearest is 'zsh'"),
         (("rank", "--symptum", "x"), "the nearest is '--symptom'"),
