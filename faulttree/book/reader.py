@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
@@ -70,8 +70,8 @@ def outline(loaded: Loaded, fitted: Sequence[str]) -> Draft:
 
 def build(loaded: Loaded, fitted: Sequence[str]) -> tuple[Book | None, list[Problem]]:
     """The book for some options, and the problems that show with these options only."""
-    fitting, problems = choose(loaded.written, fitted)
-    draft = expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+    _, problems = choose(loaded.written, fitted)
+    draft = outline(loaded, fitted)
     problems += draft.problems
     problems += _rules(draft)
     return (None if problems or loaded.problems else draft.book), problems
@@ -92,13 +92,16 @@ def read(
 
 
 def check_at_all_options(
-    files: Sequence[SourceFile], problems: Sequence[Problem], family: str
+    files: Sequence[SourceFile], problems: Sequence[Problem], family: str, groups: Collection[str] | None = None
 ) -> tuple[tuple[Problem, ...], list[Draft]]:
-    """All that is wrong at the defaults, and at each option with the other groups at theirs; and the books there."""
+    """All that is wrong at the defaults, and at each option with the other groups at theirs; and the books there.
+
+    With ``groups`` only the options of these are looked at.
+    """
     loaded = load(files, family, problems)
     found, drafts = list(loaded.problems), []
     at_defaults: set[Problem] = set()
-    for fitted in default_and_each_other(loaded.written):
+    for fitted in default_and_each_other(loaded.written, groups):
         draft = outline(loaded, fitted)
         more = [*draft.problems, *_rules(draft)]
         if not fitted:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -25,6 +25,9 @@ from faulttree.workshop.subject import subject
 
 AT_ONCE = 16
 """Cases that one process runs before it takes the next lot."""
+
+FEW = 8
+"""So many cases are run by whoever has just read the book; to read it once more elsewhere would take longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,30 +123,42 @@ def _keep_books_in(folder: str) -> None:
 def _read(folders: tuple[Path, ...], name: str, refined: bool, remembered: Path | None, changed: bool) -> _Family:
     """What is wrong with book and cases, and which cases are due: those of one symptom after another."""
     memory = m.recall(remembered, m.name_of(folders, name, refined))
-    files, _ = collect(folders, name)
+    files, problems = collect(folders, name)
     family = _Family(name, memory, m.digest_of_files(files))
     if changed and family.files == memory.files:
         family.unchanged = True
         return family
-    family.found, cases = read(folders, name)
-    loaded = load(files, name)
+    loaded = load(files, name, problems)
     family.digest, family.entries = loaded.digest, m.digests(as_data(loaded.written))
+    groups = None
+    if changed and memory.entries:
+        groups = m.groups_touched(loaded.written, m.changed_ids(memory, family.entries))
+    family.found, cases = read(folders, name, groups)
     family.cases = sorted(cases, key=lambda case: (case.fitted, bool(case.squawk), case.symptoms))
     wanted = family.cases if not changed else m.of_what_changed(family.cases, memory, family.entries)
     for case in wanted:
         known = _key(family, case, refined) in memory.results
         (family.known if known else family.due).append(case)
+    if changed and len(family.due) <= FEW:
+        missed = _run(folders, name, refined, family.due)
+        memory.results |= {_key(family, case, refined): missed[case.id] for case in family.due}
+        family.known, family.due = [*family.known, *family.due], []
     return family
 
 
-def read(folders: Sequence[Path], family: str) -> tuple[list[Problem], Sequence[RegressionCase]]:
-    """What is wrong by form and, where the book loads, by substance; and the cases, none where it does not load."""
+def read(
+    folders: Sequence[Path], family: str, groups: Collection[str] | None = None
+) -> tuple[list[Problem], Sequence[RegressionCase]]:
+    """What is wrong by form and, where the book loads, by substance; and the cases, none where it does not load.
+
+    With ``groups`` only the options of these are looked at.
+    """
     files, problems = collect(folders, family)
-    found, drafts = check_at_all_options(files, problems, family)
+    found, drafts = check_at_all_options(files, problems, family, groups)
     cases = read_cases(folders, family)
     if found:
         return [*found, *cases.problems], ()
-    more = [*cases.problems, *substance(subject(drafts))]
+    more = [*cases.problems, *substance(subject(drafts, groups is None))]
     return more, () if cases.problems else cases.cases
 
 

@@ -18,7 +18,9 @@ from typing import Any
 import faulttree
 from faulttree.book.cases import RegressionCase
 from faulttree.book.files import SourceFile
+from faulttree.book.items import Written
 from faulttree.book.legs import without_leg
+from faulttree.book.references import references
 
 
 @dataclass(slots=True)
@@ -104,15 +106,35 @@ def case_digests(cases: Iterable[RegressionCase]) -> dict[str, str]:
     return {case.id: digest_of(_as_said(case)) for case in cases}
 
 
+def changed_ids(memory: Memory, entries: Mapping[str, str]) -> set[str]:
+    """Ids of entries that are new, gone or others since the book was last sound."""
+    every = {*memory.entries, *entries}
+    return {each.partition("/")[2] for each in every if memory.entries.get(each) != entries.get(each)}
+
+
 def of_what_changed(
-    cases: Iterable[RegressionCase], memory: Memory, entries: Mapping[str, str]
+    cases: Sequence[RegressionCase], memory: Memory, entries: Mapping[str, str]
 ) -> list[RegressionCase]:
     """Cases that changed, or name something that did, since the book was last sound."""
     now = case_digests(cases)
-    every = {*memory.entries, *entries}
-    changed = {each.partition("/")[2] for each in every if memory.entries.get(each) != entries.get(each)}
+    changed = changed_ids(memory, entries)
     changed |= {name.partition(".")[0] for name in changed}  # with a fault what is asked of its component
     return [case for case in cases if memory.cases.get(case.id) != now[case.id] or _names(case) & changed]
+
+
+def groups_touched(written: Written, changed: set[str]) -> set[str]:
+    """Groups of options that what changed may depend on: its own, and those of what it names or is named by."""
+    if changed & set(written.options):
+        return set(written.options)
+    group_of = {choice: group.id for group in written.options.values() for choice in group.form.choices}
+    fitted = {item.id: getattr(item.form, "fitted", ()) for item in written.items()}
+    found: set[str] = set()
+    for item in written.items():
+        named = {reference.name.partition("@")[0] for reference in references(item)}
+        named |= {part for name in (item.id, *named) for part in (without_leg(name)[0], name.partition(".")[0])}
+        if item.id in changed or named & changed:
+            found |= {option for name in (item.id, *named) for option in fitted.get(name, ())}
+    return {group_of[option] for option in found if option in group_of}
 
 
 def _names(case: RegressionCase) -> set[str]:

@@ -58,10 +58,11 @@ class Fitted:
 
 @dataclass(frozen=True)
 class Subject:
-    """One family: the entries as written, and the sound book at the defaults, then at each other option."""
+    """One family: entries as written, and the sound book at the defaults, then at other options; ``whole`` if at all."""
 
     written: Written
     fitted: Sequence[Fitted]
+    whole: bool = True
 
     def everywhere(self, section: str) -> Iterator[tuple[Fitted, str]]:
         """Each id of a section once, with the first book that has it: the one at the defaults where it is there."""
@@ -73,6 +74,6 @@ class Subject:
                     yield fitted, name
 
 
-def subject(drafts: Sequence[Draft]) -> Subject:
+def subject(drafts: Sequence[Draft], whole: bool = True) -> Subject:
     """What the rules look at, of books that were found sound."""
-    return Subject(drafts[0].written, tuple(Fitted(draft) for draft in drafts))
+    return Subject(drafts[0].written, tuple(Fitted(draft) for draft in drafts), whole)

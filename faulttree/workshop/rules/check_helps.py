@@ -44,6 +44,8 @@ SEVERITY = ADVICE
 
 def check(subject: Subject) -> Iterator[Problem]:
     """Looks for checks that show one and the same for all single faults of every symptom, at every option."""
+    if not subject.whole:
+        return  # what is so at some options says nothing yet
     seen: dict[str, Fitted] = {}
     helps: set[str] = set()
     for fitted in subject.fitted:

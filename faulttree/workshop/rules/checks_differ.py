@@ -53,6 +53,8 @@ SEVERITY = ADVICE
 
 def check(subject: Subject) -> Iterator[Problem]:
     """Compares checks at every option: two are alike that say the same wherever both are there; legs of one differ."""
+    if not subject.whole:
+        return  # what is so at some options says nothing yet
     alike: dict[tuple[str, str], bool] = {}
     for fitted in subject.fitted:
         keys = _keys(fitted)

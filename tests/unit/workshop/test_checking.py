@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from faulttree.book import read_cases
+from faulttree.book.files import collect
+from faulttree.book.reader import load
 from faulttree.workshop import memory as m
 from faulttree.workshop.checking import Checked, check_families
 from faulttree.workshop.whereabouts import NoKnowledge, whereabouts
@@ -119,3 +121,27 @@ def test_a_path_that_is_not_there(book: Path) -> None:
     """Is named."""
     with pytest.raises(NoKnowledge, match="nowhere"):
         whereabouts(book, [], [book / "nowhere"])
+
+
+@pytest.mark.parametrize(
+    ("changed", "groups"),
+    [
+        ({"lamp.dark"}, {"lamps"}),
+        ({"bus.dead"}, set()),
+        ({"new-lamp"}, {"lamps"}),
+        ({"light"}, {"lamps"}),
+        ({"horn"}, {"lamps", "horn"}),
+    ],
+)
+def test_only_options_that_a_change_may_touch_are_looked_at(changed: set[str], groups: set[str]) -> None:
+    """Those of what changed, of what it names and of what names it; all where a group of options changed."""
+    files, problems = collect([SOUND], "demo")
+    assert m.groups_touched(load(files, "demo", problems).written, changed) == groups
+
+
+def test_a_mistake_at_an_option_is_found_among_what_changed(book: Path) -> None:
+    """The event that changed names what only some aircraft have."""
+    checked(book)
+    edit(book / "demo" / "gear.yaml", "any_of: [bus.dead]}", "all_of: [bus.dead, lamp.dark]}")
+    (problem,) = checked(book, changed=True).problems
+    assert (problem.rule, "with lamps=two-lamps" in problem.what) == ("not-fitted", True)
