@@ -58,7 +58,7 @@ class Fitted:
 
 @dataclass(frozen=True)
 class Subject:
-    """One family: entries as written, and the sound book at the defaults, then at other options; ``whole`` if at all."""
+    """One family: entries as written, and the sound book at the defaults and at other options, ``whole`` if at all."""
 
     written: Written
     fitted: Sequence[Fitted]

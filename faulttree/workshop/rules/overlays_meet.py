@@ -22,6 +22,7 @@ from collections.abc import Iterator
 
 from faulttree.book.merge import GROWING, Amendment
 from faulttree.book.positions import ADVICE, Problem
+from faulttree.book.sections import noun
 from faulttree.workshop.subject import Subject
 
 ID = "overlays-meet"
@@ -37,5 +38,5 @@ def check(subject: Subject) -> Iterator[Problem]:
                 for field, where in amendment.fields.items():
                     other = first.setdefault(field, amendment)
                     if other.layer != amendment.layer and field not in GROWING:
-                        what = f"`{field}` of {section} `{entry.id}` is amended here and at {other.fields[field]}"
+                        what = f"`{field}` of {noun(section)} `{entry.id}` is amended here and at {other.fields[field]}"
                         yield Problem(where, what, "this one wins; keep one of the two", ID)
