@@ -90,7 +90,7 @@ def check_all_options(folders: Sequence[Path], family: str) -> tuple[Problem, ..
     from faulttree.book.reader import check_at_all_options
 
     files, problems = collect(folders, family)
-    return check_at_all_options(files, problems, family)
+    return check_at_all_options(files, problems, family)[0]
 
 
 def read_cases(folders: Sequence[Path], family: str) -> CasesReading:

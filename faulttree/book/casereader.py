@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import Annotated, Any, Literal
+from typing import Any
 
-from pydantic import Field, ValidationError, model_validator
+from pydantic import ValidationError
 
+from faulttree.book.caseforms import LIMIT, READING, CaseForm, StepForm
 from faulttree.book.cases import Expect, Measured, RegressionCase, Step
 from faulttree.book.expand import Draft
 from faulttree.book.files import SourceFile, in_common
 from faulttree.book.fitted import choose
-from faulttree.book.forms import Between, Form, Frozen, Name, Names, NotNegative, Probability, Text, plain_error
 from faulttree.book.merge import Entry, merge
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Problem, in_reading_order
@@ -23,87 +23,6 @@ from faulttree.book.yamlbuild import Path
 from faulttree.book.yamltext import read_yaml
 
 HELP = "help"
-_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?"
-_READING = re.compile(rf"(?P<name>[^=\s]+)\s*=\s*(?P<value>{_NUMBER})\s*(?P<unit>[^\s(][^(]*?)\s*")
-_LIMIT = re.compile(_READING.pattern + r"\((?P<reference>[^()]*[^()\s][^()]*)\)\s*")
-_KINDS = ("answer", "unsure", "found", "did", "reading")
-
-
-class StepForm(Form):
-    """One step; exactly one kind, a limit only with a reading."""
-
-    answer: Text | None = None
-    unsure: Text | None = None
-    found: Name | None = None
-    did: Name | None = None
-    reading: Text | None = None
-    limit: Text | None = None
-
-    @model_validator(mode="after")
-    def _one_kind(self) -> StepForm:
-        given = [kind for kind in _KINDS if getattr(self, kind) is not None]
-        if len(given) != 1:
-            raise plain_error("a step is one thing", f"write one of {', '.join(f'`{kind}`' for kind in _KINDS)}")
-        for kind in ("answer", "unsure"):
-            said = getattr(self, kind)
-            if said is not None and not all(part.strip() for part in said.partition("=")):
-                raise plain_error(f"`{said}` is no answer", f"write `{kind}: check=outcome`")
-        if self.reading is not None and not _READING.fullmatch(self.reading):
-            raise plain_error(f"`{self.reading}` is no reading", 'write `reading: "check=value unit"`')
-        if self.limit is not None and (self.reading is None or not _LIMIT.fullmatch(self.limit)):
-            what = f"`{self.limit}` is no limit for a reading"
-            raise plain_error(what, 'write `limit: "limit=value unit (reference)"` beside the reading')
-        return self
-
-
-class ExpectForm(Form):
-    """What must come out; at least one thing."""
-
-    cause: Name | None = None
-    within: Annotated[int, Between(1, 1000)] | None = None
-    order: Names = ()
-    next: Names = ()
-    hands_on: Names = ()
-    kinds: Annotated[tuple[Literal["ask", "check", "act", "help"], ...], Frozen] = ()
-    cautions: Names = ()
-    not_offered: Names = ()
-    unlisted_at_least: Probability | None = None
-    contradiction: bool | None = None
-    conflict_at_least: float | None = None
-
-    @model_validator(mode="after")
-    def _something(self) -> ExpectForm:
-        if not any(getattr(self, name) not in (None, ()) for name in type(self).model_fields):
-            raise plain_error("nothing is expected", "name a `cause`, the `next` step, `cautions` …")
-        if self.within is not None and self.cause is None:
-            raise plain_error("`within` stands without a `cause`", "add the `cause`")
-        return self
-
-
-class CaseForm(Form):
-    """A case as written."""
-
-    description: Text
-    origin: Literal["constructed", "worked-example", "shop"]
-    family: Name | None = None
-    fitted: Names = ()
-    symptoms: Names = ()
-    absent: Names = ()
-    squawk: Text | None = None
-    circumstances: Names = ()
-    hours: NotNegative | None = None
-    steps: list[StepForm] = Field(default_factory=list)
-    standing: Names = ()
-    expect: ExpectForm
-
-    @model_validator(mode="after")
-    def _has_a_squawk(self) -> CaseForm:
-        if not self.symptoms and self.squawk is None:
-            raise plain_error("the case has no squawk", "add `symptoms: […]`, or `squawk: …` in words")
-        both = [name for name in self.symptoms if name in self.absent]
-        if both:
-            raise plain_error(f"`{both[0]}` is both there and absent", "keep one of the two")
-        return self
 
 
 def read(files: Sequence[SourceFile], family: str) -> tuple[tuple[RegressionCase, ...], tuple[Problem, ...]]:
@@ -187,8 +106,12 @@ class _Names:
 
     def _one(self, name: str, known: Collection[str], noun: str, path: Path) -> Iterator[Problem]:
         if name not in known and not self._draft.names.may_exist(name):
-            right = did_you_mean(name, known, f"known: {listed(known)}")
             where = self._spots.value(*path)
+            if any(name in retired for retired in self._draft.written.retired.values()):
+                right = "retire the case too, in a .cases.yaml of that overlay: `{retires: true, reason: …}`"
+                yield Problem(where, f"{noun} `{name}` is retired by an overlay", right, "unknown-id")
+                return
+            right = did_you_mean(name, known, f"known: {listed(known)}")
             yield Problem(where, f"there is no {noun} `{name}` with these options", right, "unknown-id")
 
     def _step(self, step: StepForm, path: Path) -> Iterator[Problem]:
@@ -209,7 +132,7 @@ class _Names:
             yield from self._reading(step, path)
 
     def _reading(self, step: StepForm, path: Path) -> Iterator[Problem]:
-        name, _ = _measured(_READING, step.reading or "")
+        name, _ = _measured(READING, step.reading or "")
         yield from self._one(name, self._book.checks, "check", (*path, "reading"))
         check = self._book.checks.get(name)
         if check is None:
@@ -218,7 +141,7 @@ class _Names:
             where = self._spots.value(*path, "reading")
             yield Problem(where, f"check `{name}` takes no reading", "write `answer: check=outcome`", "value")
         elif step.limit is not None:
-            limit, _ = _measured(_LIMIT, step.limit)
+            limit, _ = _measured(LIMIT, step.limit)
             yield from self._one(limit, [check.reading.limit], f"limit of `{name}`", (*path, "limit"))
 
 
@@ -244,10 +167,10 @@ def _step(form: StepForm) -> Step:
         return Step("found", form.found)
     if form.did is not None:
         return Step("did", form.did)
-    name, measured = _measured(_READING, form.reading or "")
+    name, measured = _measured(READING, form.reading or "")
     if form.limit is None:
         return Step("reading", name, measured=measured)
-    limit, limit_is = _measured(_LIMIT, form.limit)
+    limit, limit_is = _measured(LIMIT, form.limit)
     return Step("reading", name, measured=measured, limit=limit, limit_is=limit_is)
 
 

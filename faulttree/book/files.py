@@ -61,6 +61,21 @@ def families(folders: Sequence[Path]) -> list[str]:
     return sorted(found)
 
 
+def root_of(path: Path) -> tuple[Path, str | None]:
+    """The root that a path of a book or an overlay belongs to, and the folder of that root if it lies in one."""
+    path = path.absolute()
+    if path.is_file():
+        return path.parent.parent, path.parent.name
+    inside = path.name == SHARED or AND in path.name or (any(path.glob("*.yaml")) and not (path / SHARED).is_dir())
+    return (path.parent, path.name) if inside else (path, None)
+
+
+def readers(home: str | None, root: Path, known: Sequence[str]) -> list[str]:
+    """The families that read a folder of a root, or any of its folders if none is named."""
+    homes = [home] if home else [folder.name for folder in sorted(root.iterdir()) if any(folder.glob("*.yaml"))]
+    return [family for family in known if any(_read_by(one, family) for one in homes)]
+
+
 def collect(folders: Sequence[Path], family: str) -> tuple[list[SourceFile], list[Problem]]:
     """All files that the family reads, root by root, the shared folder first, by name within a folder."""
     files: list[SourceFile] = []

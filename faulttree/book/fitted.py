@@ -6,7 +6,7 @@ entry's ``fitted`` lists options: those of one group are alternatives, and every
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -86,11 +86,15 @@ def one_group_each(written: Written) -> list[Problem]:
     return problems
 
 
-def default_and_each_other(written: Written) -> list[tuple[str, ...]]:
-    """The fittings at which a book is checked: all defaults, then each option with the others at their default."""
+def default_and_each_other(written: Written, groups: Collection[str] | None = None) -> list[tuple[str, ...]]:
+    """The fittings at which a book is checked: all defaults, then each option with the others at their default.
+
+    With ``groups`` only the options of these.
+    """
     others = [
         (f"{group.id}={choice}",)
         for group in written.options.values()
+        if groups is None or group.id in groups
         for choice in group.form.choices
         if choice != group.form.default
     ]

@@ -46,7 +46,8 @@ class Between:
         under = value < self.low or (self.open_low and value == self.low)
         over = value > self.high or (self.open_high and value == self.high)
         if under or over:
-            raise plain_error(f"{value:.10g} is out of range", f"write a number {self.words()}", "range")
+            percent = f"; {value:.10g} % is {value / 100:.10g}" if self.high == 1 and 1 < value <= 100 else ""
+            raise plain_error(f"{value:.10g} is out of range", f"write a number {self.words()}{percent}", "range")
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
@@ -59,7 +60,20 @@ class Between:
         return said
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class InShort:
+    """What may also be written in place of the whole, as a JSON Schema, to stand in ``Annotated``."""
+
+    short: dict[str, Any]
+
+    def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
+        return {"anyOf": [self.short, handler(schema)]}
+
+
 Probability = Annotated[float, Between(0, 1)]
+Share = Annotated[float, Between(0, 1, open_low=True)]
+Fresh = Annotated[float, Between(0, 1, open_low=True, open_high=True)]
+FalseAlarm = Annotated[float, Between(0, 1, open_high=True)]
 Positive = Annotated[float, Between(0, 10_000, open_low=True)]
 NotNegative = Annotated[float, Between(0, 100_000)]
 People = Annotated[int, Between(1, 20)]
@@ -123,16 +137,22 @@ class AtLeast(Form):
     """``count`` or more of what is listed."""
 
     count: Annotated[int, Between(1, 1000)]
+    """How many have to hold."""
     of: Refs
+    """What is counted."""
 
 
 class Gate(Form):
     """Exactly one of the four gates."""
 
     any_of: Refs | None = None
+    """Holds when one of these holds."""
     all_of: Refs | None = None
+    """Holds when all of these hold."""
     none_of: RefOrRefs | None = Field(default=None, alias="not")
+    """Holds when this does not, or none of these."""
     at_least: AtLeast | None = None
+    """Holds when so many of these hold."""
 
     @model_validator(mode="after")
     def _exactly_one(self) -> Gate:
@@ -144,15 +164,20 @@ class Gate(Form):
 
 
 BASIS_KINDS = ("published", "common-practice", "estimate", "shop-history")
+"""The first of them needs its place, so it cannot stand alone."""
 
 
 class BasisForm(Form):
     """Where a number comes from."""
 
     kind: Literal["published", "common-practice", "estimate", "shop-history"]
+    """published, common-practice (what the trade does and no book says), estimate, or shop-history (counted)."""
     source: Name | None = None
+    """The publication, by its id."""
     where: Text | None = None
+    """The place in it: page, paragraph, table."""
     note: Text | None = None
+    """What else there is to know about the number."""
 
     @model_validator(mode="after")
     def _published_says_where(self) -> BasisForm:
@@ -166,7 +191,7 @@ def _basis_in_a_word(value: Any) -> Any:
     return {"kind": value} if isinstance(value, str) else value
 
 
-BasisIn = Annotated[BasisForm, BeforeValidator(_basis_in_a_word)]
+BasisIn = Annotated[BasisForm, BeforeValidator(_basis_in_a_word), InShort({"enum": list(BASIS_KINDS[1:])})]
 
 
 def _legs_or_flag(value: Any) -> str:
@@ -186,5 +211,6 @@ def _pair(value: Any) -> Any:
     return [value, value] if isinstance(value, int | float) and not isinstance(value, bool) else value
 
 
-FactorPair = Annotated[list[Factor], Field(min_length=2, max_length=2), BeforeValidator(_pair)]
+_ALONE = InShort({"type": "number", "minimum": 0, "maximum": 1000})
+FactorPair = Annotated[list[Factor], Field(min_length=2, max_length=2), BeforeValidator(_pair), _ALONE]
 """One factor, or two: for the hard mode and for the one that comes and goes."""

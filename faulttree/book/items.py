@@ -38,7 +38,7 @@ class Item(Generic[F]):
 
 @dataclass(slots=True)
 class Written:
-    """Sound entries by section; ``retired`` and ``broken`` ids by section.
+    """Sound entries by section; ``retired`` entries as they were, and ``broken`` ids, by section.
 
     ``defines`` are ids that entries which could not be used would have defined, ``mentions`` all words in
     those entries: neither may be reported as missing.
@@ -65,7 +65,7 @@ class Written:
     checks: dict[str, Item[w.CheckForm]] = field(default_factory=dict)
     actions: dict[str, Item[w.ActionForm]] = field(default_factory=dict)
     entries: dict[str, dict[str, Entry]] = field(default_factory=dict)
-    retired: dict[str, set[str]] = field(default_factory=dict)
+    retired: dict[str, dict[str, Entry]] = field(default_factory=dict)
     broken: dict[str, set[str]] = field(default_factory=dict)
     defines: set[str] = field(default_factory=set)
     mentions: set[str] = field(default_factory=set)
@@ -87,7 +87,7 @@ def validate(merged: Merged) -> tuple[Written, list[Problem]]:
     result = Written(entries=merged.entries, defines=set(merged.lost), mentions=set(merged.lost))
     problems: list[Problem] = []
     for section in SECTIONS:
-        result.retired[section] = set(merged.retired[section])
+        result.retired[section] = merged.retired[section]
         result.broken[section] = set()
         for entry in merged.entries[section].values():
             found = _validate_words(entry, result) if section in WORDS_ALONE else _validate(entry, result)

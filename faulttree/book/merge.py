@@ -7,7 +7,7 @@ written, before anything is validated, so that an amendment need only name what 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,7 +18,9 @@ from faulttree.book.sections import CASES, SECTIONS, SINGLE, THINGS, WORDS_ALONE
 from faulttree.book.yamlbuild import Path, Places
 from faulttree.book.yamltext import YamlFile
 
-_GROWING = ("cautions", "standing_cautions")
+GROWING = ("cautions", "standing_cautions")
+"""Fields to which an overlay only adds."""
+
 _LEVELS = ("NOTE", "CAUTION", "WARNING")
 
 
@@ -53,12 +55,21 @@ class Spots:
         return places.value(where)
 
 
+@dataclass(frozen=True, slots=True)
+class Amendment:
+    """What one overlay changed in an entry: the fields that it names and where, and the entry as it was before."""
+
+    layer: int
+    fields: Mapping[str, Position]
+    before: Mapping[str, Any]
+
+
 @dataclass(slots=True)
 class Entry:
     """One entry as written, overlays in.
 
     One that is not ``complete`` lacks something that was refused on reading. ``reason`` says why an entry
-    was retired, if it was.
+    was retired, if it was. ``amendments`` are in the order of the overlays.
     """
 
     section: str
@@ -69,6 +80,7 @@ class Entry:
     spots: Spots
     complete: bool = True
     reason: str | None = None
+    amendments: list[Amendment] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -106,6 +118,8 @@ def _merge_section(merged: Merged, source: SourceFile, read: YamlFile, section: 
     key = read.places.key((section,))
     if section not in merged.sections:
         right = did_you_mean(section, merged.sections, f"known sections here: {', '.join(merged.sections)}")
+        if isinstance(entries, dict) and any(not isinstance(value, dict) for value in entries.values()):
+            right = "indent it by two spaces if it is an entry of the section above; sections hold entries by id"
         if section == CASES:
             right = "move it to a file whose name ends in .cases.yaml"
         merged.say(key, f"`{section}` is not a section", right, "unknown-section")
@@ -176,11 +190,17 @@ def _retire(merged: Merged, entry: Entry, before: Entry) -> None:
             merged.say(entry.spots.key(name), f"`{name}` has no part in retiring", "leave it out", "overlay")
     if not isinstance(reason, str) or not reason.strip():
         merged.say(entry.spots.key(), "it is retired without a reason", "add `reason: …` in words", "overlay")
-    elif entry.section in ("cautions", *SINGLE):
+    elif entry.section in ("cautions", *SINGLE) or _shows_cautions(entry, before):
         merged.say(entry.spots.key(), f"{a_noun(entry.section)} cannot be retired", "leave it in", "overlay")
     else:
         before.reason = reason
         merged.retired[entry.section][entry.id] = merged.entries[entry.section].pop(entry.id)
+
+
+def _shows_cautions(entry: Entry, before: Entry) -> bool:
+    """Whether it is an opening question with an answer that shows cautions, which nothing else would show."""
+    answers = before.data.get("answers") if entry.section == "opening" and isinstance(before.data, dict) else None
+    return isinstance(answers, dict) and any(_has_cautions(answer) for answer in answers.values())
 
 
 def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
@@ -197,10 +217,14 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
     if not changes:
         merged.say(entry.spots.key(), "it amends nothing", "name the fields to replace", "overlay")
     if entry.section == "cautions":
-        _keeps_its_level(merged, entry, before)
+        _keeps_its_force(merged, entry, before)
+    if before.data.get("hazard") is True and changes.get("hazard", True) is not True:
+        merged.say(entry.spots.value("hazard"), "an overlay may not call a hazard harmless", "leave it out", "overlay")
+    where = {name: entry.spots.key(name) for name in changes}
+    before.amendments.append(Amendment(entry.layer, where, before.data))
     data = dict(before.data)
     for name, value in changes.items():
-        if name in _GROWING:
+        if name in GROWING:
             data[name] = _grown(data.get(name), value, before.spots, (name,), read, (*prefix, name))
         elif entry.section == "opening" and name == "answers":
             data[name] = _answers(merged, entry, before, read, (*prefix, name))
@@ -250,11 +274,21 @@ def _has_cautions(answer: Any) -> bool:
     return isinstance(answer, dict) and isinstance(answer.get("cautions"), list) and bool(answer["cautions"])
 
 
-def _keeps_its_level(merged: Merged, entry: Entry, before: Entry) -> None:
+def _keeps_its_force(merged: Merged, entry: Entry, before: Entry) -> None:
+    """A caution is neither lowered nor put in other words; more words may stand around those that it has."""
     old, new = before.data.get("level"), entry.data.get("level")
     if old in _LEVELS and new in _LEVELS and _LEVELS.index(new) < _LEVELS.index(old):
         what = f"an overlay may not lower a {old} to a {new}"
         merged.say(entry.spots.value("level"), what, "leave the level out", "overlay")
+    text, instead = before.data.get("text"), entry.data.get("text")
+    if isinstance(text, str) and isinstance(instead, str) and _words(text) not in _words(instead):
+        what = "an overlay may not put a caution in other words"
+        right = "keep its words and add yours before or after them, or add a caution of your own"
+        merged.say(entry.spots.value("text"), what, right, "overlay")
+
+
+def _words(text: str) -> str:
+    return " ".join(text.split()).rstrip(".").casefold()
 
 
 def _one_name_space(merged: Merged) -> None:

@@ -9,6 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+ERROR, ADVICE = "error", "advice"
+"""How grave a flaw is: an error has to be mended before the book is used; advice is for the author to weigh."""
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Position:
@@ -24,12 +27,13 @@ class Position:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:
-    """One flaw: ``what`` is wrong, what would be ``right``, and the id of the ``rule`` that says so."""
+    """One flaw: ``what`` is wrong, what would be ``right``, the id of the ``rule`` that says so, its ``severity``."""
 
     position: Position
     what: str
     right: str
     rule: str
+    severity: str = ERROR
 
     def __str__(self) -> str:
         return " ".join(f"{self.position}: {self.what}; {self.right} [{self.rule}]".split())

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
@@ -30,13 +30,14 @@ from faulttree.book.yamltext import read_yaml
 
 @dataclass(slots=True)
 class Loaded:
-    """What does not depend on the options: sound entries, names, problems, the digest."""
+    """What does not depend on the options: sound entries, names, problems, the digest; and the books made of them."""
 
     family: str
     written: Written
     names: Names
     problems: list[Problem]
     digest: str
+    drafts: dict[tuple[str, ...], Draft] = field(default_factory=dict)
 
 
 def load(files: Iterable[SourceFile], family: str, problems: Sequence[Problem] = ()) -> Loaded:
@@ -61,13 +62,16 @@ def _load(files: tuple[SourceFile, ...], family: str, problems: tuple[Problem, .
 def outline(loaded: Loaded, fitted: Sequence[str]) -> Draft:
     """The book for some options, sound or not: for those who only ask what it names."""
     fitting, _ = choose(loaded.written, fitted)
-    return expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+    chosen = tuple(fitting.chosen.values())
+    if chosen not in loaded.drafts:
+        loaded.drafts[chosen] = expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+    return loaded.drafts[chosen]
 
 
 def build(loaded: Loaded, fitted: Sequence[str]) -> tuple[Book | None, list[Problem]]:
     """The book for some options, and the problems that show with these options only."""
-    fitting, problems = choose(loaded.written, fitted)
-    draft = expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+    _, problems = choose(loaded.written, fitted)
+    draft = outline(loaded, fitted)
     problems += draft.problems
     problems += _rules(draft)
     return (None if problems or loaded.problems else draft.book), problems
@@ -87,17 +91,24 @@ def read(
     return book, in_reading_order([*loaded.problems, *more])
 
 
-def check_at_all_options(files: Sequence[SourceFile], problems: Sequence[Problem], family: str) -> tuple[Problem, ...]:
-    """All that is wrong at the defaults, and at each option with the other groups at theirs."""
+def check_at_all_options(
+    files: Sequence[SourceFile], problems: Sequence[Problem], family: str, groups: Collection[str] | None = None
+) -> tuple[tuple[Problem, ...], list[Draft]]:
+    """All that is wrong at the defaults, and at each option with the other groups at theirs; and the books there.
+
+    With ``groups`` only the options of these are looked at.
+    """
     loaded = load(files, family, problems)
-    found = list(loaded.problems)
+    found, drafts = list(loaded.problems), []
     at_defaults: set[Problem] = set()
-    for fitted in default_and_each_other(loaded.written):
-        _, more = build(loaded, fitted)
+    for fitted in default_and_each_other(loaded.written, groups):
+        draft = outline(loaded, fitted)
+        more = [*draft.problems, *_rules(draft)]
         if not fitted:
             at_defaults = set(more)
         found += [_at(p, fitted) for p in more if not fitted or p not in at_defaults]
-    return in_reading_order(found)
+        drafts.append(draft)
+    return in_reading_order(found), drafts
 
 
 def _at(problem: Problem, fitted: tuple[str, ...]) -> Problem:
@@ -127,16 +138,20 @@ def _singles(written: Written, family: str, files: Sequence[SourceFile]) -> Iter
         yield Problem(item.spots.value("id"), what, f"write `id: {family}`", "family")
 
 
-def _digest(written: Written) -> str:
-    """SHA-256 over canonical JSON of the merged entries: layout, comments and the split over files left out."""
-    content = {
+def as_data(written: Written) -> dict[str, dict[str, Any]]:
+    """The merged entries as plain data, by section and id: layout, comments and the split over files left out."""
+    return {
         section: {
             name: entry if isinstance(entry, str) else _canonical(entry.form)
             for name, entry in written.ids(section).items()
         }
         for section in SECTIONS
     }
-    text = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+
+
+def _digest(written: Written) -> str:
+    """SHA-256 over canonical JSON of the merged entries."""
+    text = json.dumps(as_data(written), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return "sha256:" + hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 

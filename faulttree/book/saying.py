@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import types
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, Union, get_args, get_origin
@@ -55,17 +56,23 @@ def _problem(detail: Mapping[str, Any], form: type[BaseModel], key: Finder, valu
     if kind == "plain":
         return Problem(where, context["what"], context["right"], context["rule"])
     if kind == "missing":
+        if where != key(*path[:-1]):
+            right = "write it behind the colon; in quotes, if it begins with #"
+            return Problem(where, f"`{path[-1]}` is left empty", right, "missing-field")
         return Problem(where, f"`{path[-1]}` is missing", f"add `{path[-1]}: …`", "missing-field")
     if kind == "extra_forbidden":
         known = _fields_at(form, location[:-1])
         right = did_you_mean(str(path[-1]), known, f"known here: {', '.join(known)}")
+        if str(path[-1]).isdigit() and given is None:
+            right = f"if it is what comes behind a decimal comma, write a point: 0.{path[-1]}"
         return Problem(where, f"`{path[-1]}` is not known here", right, "unknown-field")
     return Problem(where, *_plainly(kind, given, context), "value")
 
 
 def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, str]:
     if kind == "literal_error":
-        right = f"write one of {str(context['expected']).replace(chr(39), '`').replace(' or ', ', ')}"
+        expected = str(context["expected"]).replace(chr(39), "`").replace(" or ", ", ")
+        right = "write `true`, or leave the field out" if expected == "True" else f"write one of {expected}"
         shown = f"`{given}`" if isinstance(given, str) else _shown(given)
         return f"{shown} is none of the words possible here", right
     if kind in ("too_short", "too_long"):
@@ -79,7 +86,23 @@ def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, st
     if kind == "int_from_float":
         return f"a whole number is wanted here, not {_shown(given)}", _RIGHT["int_type"]
     wanted = _WANTED.get(kind, "this cannot stand here")
+    if kind in ("float_type", "int_type") and isinstance(given, str) and (meant := _number_meant(given)):
+        return f"{wanted}, not {_shown(given)}", f"write {meant}"
     return f"{wanted}, not {_shown(given)}", _RIGHT.get(kind, "see the fields that the format knows")
+
+
+def _number_meant(words: str) -> str | None:
+    """The number that somebody meant who wrote a comma, a percent sign, a unit or a long dash."""
+    found = re.fullmatch(r"\s*([-−–]?)\s*([0-9]*)(?:[.,]([0-9]+))?\s*(%|[A-Za-zµ°Ω/]*)\s*", words)
+    if found is None or not (found[2] or found[3]):
+        return None
+    sign, whole, part, behind = found.groups()
+    number = f"{'-' if sign else ''}{whole or '0'}{'.' + part if part else ''}"
+    if behind == "%":
+        return f"{float(number) / 100:.10g}, as a part of one and without the percent sign"
+    return (
+        f"{number}, with nothing behind it; the field itself says the unit" if behind else f"{number}, without quotes"
+    )
 
 
 def _shown(given: Any) -> str:

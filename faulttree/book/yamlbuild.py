@@ -21,8 +21,12 @@ Mark = tuple[int, int]
 DEPTH = 20
 """How many mappings and lists may lie within each other. Real files need about eight."""
 
-UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
-"""Characters that no text may hold: controls, odd line breaks, halves of pairs. A terminal obeys some of them."""
+UNPRINTABLE = re.compile(
+    "[^\t\n\r\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u2070-\ud7ff\ue000-\ufefe"
+    "\uff00-\ufffd\U00010000-\U0010ffff]"
+)
+"""Characters that no text may hold: controls, odd line breaks, signs of no width, halves of pairs. A terminal obeys
+some of them, and words that look alike are not alike with others."""
 
 _NULL = {"", "~", "null"}
 _BOOLEAN = {"true": True, "false": False}

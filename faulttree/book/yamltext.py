@@ -22,6 +22,9 @@ _RESUMPTIONS = 50
 _LOADER: Any = getattr(yaml, "CLoader", yaml.SafeLoader)
 _WORD = re.compile(r"[a-z0-9]+(?:[-.@][a-z0-9]+)*")
 _TOP_KEY = re.compile(r"[A-Za-z\"']")
+_ODD_SPACE = re.compile("[\xa0\u2000-\u200a\u202f\u205f\u3000]")
+"""Spaces that do not break, or are of another width: they come with text copied from elsewhere."""
+
 _BREAK = re.compile(r"\r\n|\r|\n")
 
 
@@ -50,7 +53,7 @@ def read_yaml(content: bytes, file: str) -> YamlFile:
         return result
     text = _decoded(content, result)
     if text is not None and _printable(text, result):
-        _read_pieces(text, result)
+        _read_pieces(_with_plain_spaces(text, result), result)
     return result
 
 
@@ -79,6 +82,17 @@ def _printable(text: str, result: YamlFile) -> bool:
     _report(result, len(lines) - 1, len(lines[-1]), what, "delete it", "no-control-characters")
     result.lost |= set(_WORD.findall(text))
     return False
+
+
+def _with_plain_spaces(text: str, result: YamlFile) -> str:
+    """The text with spaces of other kinds made plain ones; each line with some is reported, and read all the same."""
+    if _ODD_SPACE.search(text):
+        for number, line in enumerate(_BREAK.split(text)):
+            found = _ODD_SPACE.search(line.partition(" #")[0])
+            if found is not None:
+                what = f"this space (U+{ord(found[0]):04X}) is no plain one, though it looks alike"
+                _report(result, number, found.start(), what, "type a space in its place", "no-control-characters")
+    return _ODD_SPACE.sub(" ", text)
 
 
 @dataclass(slots=True)
@@ -139,9 +153,11 @@ def _resume(lines: list[str], piece: _Piece, builder: Builder, after: int, resul
     after = min(max(after, piece.start), len(lines) - 1)
     section, indent = _around(lines, after)
     entry_path = builder.open_path[:2]
-    touched = {path for path, mark in result.places.keys.items() if len(path) == 2 and mark[0] == after + 1}
+    touched: set[Path] = {path for path, mark in result.places.keys.items() if len(path) == 2 and mark[0] == after + 1}
     if len(entry_path) == 2:
         touched.add(entry_path)
+    elif section is not None and _indent(lines[after]) > indent:
+        touched |= _holding(result.places, section, after)
     first = min((result.places.key(path).line - 1 for path in touched), default=after)
     for path in touched:
         _drop(builder.data, path if piece.section is None else path[1:])
@@ -153,6 +169,16 @@ def _resume(lines: list[str], piece: _Piece, builder: Builder, after: int, resul
     if entry is not None and section is not None:
         go_on.append(_Piece(entry, section_end, section))
     return go_on
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip(" "))
+
+
+def _holding(places: Places, section: str, at: int) -> set[Path]:
+    """The entry of a section that a line further in than an entry's key belongs to."""
+    before = [(mark, path) for path, mark in places.keys.items() if len(path) == 2 and path[0] == section]
+    return {path for _, path in sorted(before)[-1:] if places.key(path).line <= at}
 
 
 def _around(lines: list[str], at: int) -> tuple[str | None, int]:

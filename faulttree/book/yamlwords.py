@@ -11,18 +11,18 @@ import yaml
 
 _UNCLOSED_BRACKET = ("expected ',' or '}'", "expected ',' or ']'")
 _QUOTED = ("quoted scalar",)
-_OPENED_BEFORE = (*_UNCLOSED_BRACKET, "unexpected end of stream")
+_OPENED_BEFORE = (*_UNCLOSED_BRACKET, "unexpected end of stream", "expected ':'")
 
 _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
     (
         _UNCLOSED_BRACKET,
         "a bracket is opened here and not closed where it should be, or a comma is missing",
-        "close it with } or ] and part its members by commas",
+        "close it with } or ], part its members by commas, and write a quote within quotes twice",
     ),
     (
         ("mapping values are not allowed",),
         "a second colon stands on this line, or a key is indented below a value",
-        "put quotes around a text that has a colon in it, or put the key on a line of its own",
+        "put quotes around a text that has a colon in it, or indent the line like the one above",
     ),
     (
         ("sequence entries are not allowed",),
@@ -36,7 +36,7 @@ _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
     ),
     (
         ("expected ':'",),
-        "a key stands here without its colon",
+        "a key stands here without its colon, or without a space behind that",
         "write `key: value`",
     ),
     (
@@ -108,7 +108,8 @@ def _words(said: str, character: str) -> tuple[str, str]:
     if "tab character" in said or ("cannot start any token" in said and character == "\t"):
         return "a tab stands where spaces belong", "indent with spaces only"
     if "cannot start any token" in said:
-        return f"a word begins with {character}", "put quotes around it"
+        percent = "; 95 % is written 0.95" if character == "%" else ""
+        return f"a word begins with {character}", f"put quotes around it{percent}"
     if "end of stream" in said and _is_in(_QUOTED, said):
         return "a quote is opened here and never closed", "close it with the same kind of quote"
     for fragments, what, right in _PLAIN:

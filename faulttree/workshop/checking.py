@@ -1,52 +1,114 @@
-"""Checks the book of a family: whether it is sound at every option, and whether its cases bring out what they must."""
+"""Checks the book of a family: whether it is sound at every option, makes sense, and brings out what its cases want."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import groupby
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from faulttree.book import Book, check_all_options, read_book, read_cases
+from faulttree.book import Book, read_book, read_cases
 from faulttree.book.cases import RegressionCase
+from faulttree.book.files import collect
+from faulttree.book.positions import ERROR, Problem
+from faulttree.book.reader import as_data, check_at_all_options, load
 from faulttree.errors import FaulttreeError
+from faulttree.workshop import memory as m
 from faulttree.workshop.regression import CaseRunner
+from faulttree.workshop.rules import substance
+from faulttree.workshop.rules.case_moved import moved
+from faulttree.workshop.subject import subject
 
 AT_ONCE = 16
 """Cases that one process runs before it takes the next lot."""
 
+FEW = 8
+"""So many cases are run by whoever has just read the book; to read it once more elsewhere would take longer."""
+
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """What was found in one family: problems of book and cases, the count of cases, what they missed.
+    """What was found in one family: problems of book and cases, the count of cases judged, what they missed, advice.
 
-    Where there are problems no case was run. Problems and misses say where they are, as ``file:line:column``.
+    Where the book does not load no case was run. ``left`` counts the cases that nothing which changed concerns, where
+    only the others were asked for; ``unchanged`` that no file changed since all was sound.
     """
 
     family: str
-    problems: tuple[str, ...]
+    problems: tuple[Problem, ...]
     cases: int
-    misses: tuple[str, ...]
+    misses: tuple[Problem, ...]
+    advice: tuple[Problem, ...] = ()
+    left: int = 0
+    unchanged: bool = False
 
 
-def check_families(folders: Sequence[Path], chosen: Sequence[str], refined: bool = False) -> Iterator[Checked]:
-    """Checks families one after the other as they are done, on all cores; see :class:`CaseRunner` for ``refined``."""
-    places = tuple(folders)
+@dataclass(slots=True)
+class _Family:
+    """What is known of a family before its cases are run: ``known`` are cases whose results are remembered."""
+
+    name: str
+    memory: m.Memory
+    files: str = ""
+    digest: str = ""
+    found: Sequence[Problem] = ()
+    cases: Sequence[RegressionCase] = ()
+    entries: dict[str, str] = field(default_factory=dict)
+    known: list[RegressionCase] = field(default_factory=list)
+    due: list[RegressionCase] = field(default_factory=list)
+    unchanged: bool = False
+
+
+def check_families(
+    folders: Sequence[Path],
+    chosen: Sequence[str],
+    refined: bool = False,
+    remembered: Path | None = None,
+    changed: bool = False,
+) -> Iterator[Checked]:
+    """Checks families one after the other as they are done, on all cores; see :class:`CaseRunner` for ``refined``.
+
+    With a folder for what is ``remembered`` a case is run again only if program, book or case are others. With
+    ``changed`` only those cases are judged that changed or name what did since the family was last sound.
+    """
+    places = tuple(path.absolute() for path in folders)
     with TemporaryDirectory() as kept, ProcessPoolExecutor(os.cpu_count() or 1, None, _keep_books_in, (kept,)) as pool:
-        reading = {family: pool.submit(_read, places, family) for family in chosen}
-        running: dict[str, list[tuple[Sequence[RegressionCase], Future[list[str]]]]] = {}
-        problems = {}
-        for family in chosen:
-            problems[family], cases = reading[family].result()
-            lots = list(_lots(cases))
-            running[family] = [(lot, pool.submit(_run, places, family, refined, lot)) for lot in lots]
-        for family in chosen:
-            misses = tuple(miss for _, lot in running[family] for miss in lot.result())
-            yield Checked(family, problems[family], sum(len(lot) for lot, _ in running[family]), misses)
+        reading = {name: pool.submit(_read, places, name, refined, remembered, changed) for name in chosen}
+        running: dict[str, list[Future[dict[str, list[str]]]]] = {}
+        families: dict[str, _Family] = {}
+        for name in chosen:
+            families[name] = reading[name].result()
+            running[name] = [pool.submit(_run, places, name, refined, lot) for lot in _lots(families[name].due)]
+        for name in chosen:
+            family = families[name]
+            missed = {case: misses for lot in running[name] for case, misses in lot.result().items()}
+            family.memory.results |= {_key(family, case, refined): missed[case.id] for case in family.due}
+            yield _judged(family, refined, remembered, places)
+
+
+def _key(family: _Family, case: RegressionCase, refined: bool) -> str:
+    return m.key_of(case, family.digest, refined)
+
+
+def _judged(family: _Family, refined: bool, remembered: Path | None, places: Sequence[Path]) -> Checked:
+    """What was found, all told; how the family stands is remembered if it is sound."""
+    judged = [*family.known, *family.due]
+    results = {case.id: family.memory.results[_key(family, case, refined)] for case in judged}
+    misses = tuple(moved(case, miss) for case in judged for miss in results[case.id])
+    errors = tuple(problem for problem in family.found if problem.severity == ERROR)
+    advice = tuple(problem for problem in family.found if problem.severity != ERROR)
+    left = len(family.cases) - len(judged)
+    if not family.unchanged:
+        if not errors and not misses and not left:
+            family.memory.results = {_key(family, case, refined): results[case.id] for case in judged}
+            family.memory.files, family.memory.entries = family.files, family.entries
+            family.memory.cases = m.case_digests(family.cases)
+        m.keep(remembered, m.name_of(places, family.name, refined), family.memory)
+    return Checked(family.name, errors, len(judged), misses, advice, left, family.unchanged)
 
 
 _kept: Path | None = None
@@ -58,12 +120,46 @@ def _keep_books_in(folder: str) -> None:
     _kept = Path(folder)
 
 
-def _read(folders: tuple[Path, ...], family: str) -> tuple[tuple[str, ...], list[RegressionCase]]:
-    """Problems of book and cases; where there are none, the cases, those of one symptom after another."""
-    reading = read_cases(folders, family)
-    problems = tuple(str(problem) for problem in (*check_all_options(folders, family), *reading.problems))
-    alike = sorted(reading.cases, key=lambda case: (case.fitted, bool(case.squawk), case.symptoms))
-    return problems, [] if problems else alike
+def _read(folders: tuple[Path, ...], name: str, refined: bool, remembered: Path | None, changed: bool) -> _Family:
+    """What is wrong with book and cases, and which cases are due: those of one symptom after another."""
+    memory = m.recall(remembered, m.name_of(folders, name, refined))
+    files, problems = collect(folders, name)
+    family = _Family(name, memory, m.digest_of_files(files))
+    if changed and family.files == memory.files:
+        family.unchanged = True
+        return family
+    loaded = load(files, name, problems)
+    family.digest, family.entries = loaded.digest, m.digests(as_data(loaded.written))
+    groups = None
+    if changed and memory.entries:
+        groups = m.groups_touched(loaded.written, m.changed_ids(memory, family.entries))
+    family.found, cases = read(folders, name, groups)
+    family.cases = sorted(cases, key=lambda case: (case.fitted, bool(case.squawk), case.symptoms))
+    wanted = family.cases if not changed else m.of_what_changed(family.cases, memory, family.entries)
+    for case in wanted:
+        known = _key(family, case, refined) in memory.results
+        (family.known if known else family.due).append(case)
+    if changed and len(family.due) <= FEW:
+        missed = _run(folders, name, refined, family.due)
+        memory.results |= {_key(family, case, refined): missed[case.id] for case in family.due}
+        family.known, family.due = [*family.known, *family.due], []
+    return family
+
+
+def read(
+    folders: Sequence[Path], family: str, groups: Collection[str] | None = None
+) -> tuple[list[Problem], Sequence[RegressionCase]]:
+    """What is wrong by form and, where the book loads, by substance; and the cases, none where it does not load.
+
+    With ``groups`` only the options of these are looked at.
+    """
+    files, problems = collect(folders, family)
+    found, drafts = check_at_all_options(files, problems, family, groups)
+    cases = read_cases(folders, family)
+    if found:
+        return [*found, *cases.problems], ()
+    more = [*cases.problems, *substance(subject(drafts, groups is None))]
+    return more, () if cases.problems else cases.cases
 
 
 def _lots(cases: Sequence[RegressionCase]) -> Iterator[Sequence[RegressionCase]]:
@@ -77,15 +173,16 @@ def _lots(cases: Sequence[RegressionCase]) -> Iterator[Sequence[RegressionCase]]
 def _runner(folders: tuple[Path, ...], family: str, refined: bool) -> CaseRunner:
     """One for each process, so that a book is read once."""
 
-    def load(fitted: tuple[str, ...]) -> Book:
+    def load_with(fitted: tuple[str, ...]) -> Book:
         book = read_book(folders, family, fitted, _kept).book
         if book is None:
             raise FaulttreeError(f"the book does not load with {', '.join(fitted)}")
         return book
 
-    return CaseRunner(load, refined)
+    return CaseRunner(load_with, refined)
 
 
-def _run(folders: tuple[Path, ...], family: str, refined: bool, cases: Sequence[RegressionCase]) -> list[str]:
-    results = [_runner(folders, family, refined).run(case) for case in cases]
-    return [f"{r.case.position}: case {r.case.id}: {miss}" for r in results for miss in r.misses]
+def _run(folders: tuple[Path, ...], family: str, refined: bool, lot: Sequence[RegressionCase]) -> dict[str, list[str]]:
+    """By case what it does not bring out."""
+    runner = _runner(folders, family, refined)
+    return {case.id: list(runner.run(case).misses) for case in lot}

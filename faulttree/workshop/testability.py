@@ -6,7 +6,7 @@ check tells apart form an ambiguity group. Every figure is weighted by rate, so 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,7 +48,7 @@ def of_symptom(book: Book, symptom: str) -> Testability:
 
 def _figures(book: Book, faults: Sequence[str]) -> Testability:
     rates = weights(book)
-    shown = outcomes(book, faults, checks_that_tell(book))
+    shown = outcomes_alone(book, faults)
     groups: dict[bytes, list[str]] = {}
     for row, fault in enumerate(faults):
         groups.setdefault(shown[row].tobytes(), []).append(fault)
@@ -79,19 +79,19 @@ def weights(book: Book) -> Mapping[str, float]:
     }
 
 
-def checks_that_tell(book: Book) -> list[Check]:
-    """The checks that tell faults apart: all but those that ask for the squawk as a whole."""
+def telling(book: Book) -> list[Check]:
+    """The checks that tell faults apart: all but the proofs, which ask for the squawk as a whole."""
     return [c for c in book.checks.values() if all(o.when != THE_SQUAWK for o in c.outcomes)]
 
 
-def outcomes(book: Book, faults: Sequence[str], checks: Sequence[Check]) -> np.ndarray:
-    """Places of the true outcomes where each fault stands alone, (n_faults + 1, n_checks); the last row is sound."""
-    ids = list(dict.fromkeys(o.when for check in checks for o in check.outcomes if o.when))
-    count = len(faults) + 1
-    presence = np.packbits(np.eye(len(faults), count, dtype=np.bool_), axis=1)
-    packed = Gates(book).truth(ids, faults, presence)
-    holds = {name: np.unpackbits(bits)[:count].astype(np.bool_) for name, bits in packed.items()}
-    found = np.empty((count, len(checks)), dtype=np.int16)
+def outcomes_alone(book: Book, faults: Sequence[str], checks: Sequence[Check] | None = None) -> np.ndarray:
+    """Places of the true outcomes where each fault stands alone, (n_faults + 1, n_checks); the last row is sound.
+
+    Without ``checks`` all that tell faults apart.
+    """
+    checks = telling(book) if checks is None else checks
+    holds = holding_alone(book, faults, [o.when for check in checks for o in check.outcomes if o.when])
+    found = np.empty((len(faults) + 1, len(checks)), dtype=np.int16)
     for column, check in enumerate(checks):
         found[:, column] = len(check.outcomes) - 1
         for place in range(len(check.outcomes) - 2, -1, -1):
@@ -99,3 +99,11 @@ def outcomes(book: Book, faults: Sequence[str], checks: Sequence[Check]) -> np.n
             if when:
                 found[holds[when], column] = place
     return found
+
+
+def holding_alone(book: Book, faults: Sequence[str], events: Iterable[str]) -> dict[str, np.ndarray]:
+    """For each event where it holds, (n_faults + 1,): with each fault alone, then with none."""
+    count = len(faults) + 1
+    presence = np.packbits(np.eye(len(faults), count, dtype=np.bool_), axis=1)
+    packed = Gates(book).truth(list(dict.fromkeys(events)), list(faults), presence)
+    return {name: np.unpackbits(bits)[:count].astype(np.bool_) for name, bits in packed.items()}

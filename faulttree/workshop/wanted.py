@@ -22,7 +22,7 @@ from faulttree.book.legs import without_leg
 from faulttree.book.model import Book, Check, Event, Outcome
 from faulttree.graph.gates import Gates
 from faulttree.graph.quantify import Diagram
-from faulttree.workshop.testability import checks_that_tell, of_symptom, outcomes
+from faulttree.workshop.testability import of_symptom, outcomes_alone, telling
 
 TRIED = 10
 """Pairs that are played for each symptom, those first that hold the most to be told."""
@@ -160,12 +160,12 @@ def _matters(book: Book, members: Mapping[str, Sequence[str]], kinds: Sequence[s
 def _told_apart(book: Book, members: Mapping[str, Sequence[str]]) -> set[tuple[str, str]]:
     """Pairs of kinds that some cheap and sure check tells apart on every leg."""
     checks = [
-        c for c in checks_that_tell(book)
+        c for c in telling(book)
         if c.proposed and not c.needs and not c.after and c.minutes <= CHEAP and c.matrix is None
         and min(o.detects for o in c.outcomes) >= SURE
     ]  # fmt: skip
     faults = [fault for kind in members.values() for fault in kind]
-    shown = dict(zip(faults, outcomes(book, faults, checks), strict=False))
+    shown = dict(zip(faults, outcomes_alone(book, faults, checks), strict=False))
     of_kind = {
         kind: [{int(shown[fault][c]) for fault in one} for c in range(len(checks))] for kind, one in members.items()
     }

@@ -7,13 +7,16 @@ says why the rule is there, with an entry that passes and one that fails.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from faulttree.book.grammar import GRAMMAR
 from faulttree.book.positions import Problem
 from faulttree.book.rules import (
     basis_present,
+    cautions_kept,
     defaults_stated,
     detects_coherent,
     fault_corrected,
@@ -33,7 +36,9 @@ from faulttree.book.rules import (
     says_enough,
     symptom_can_be,
     taps_named,
+    units_agree,
 )
+from faulttree.book.texts import RuleText, rule_text
 
 if TYPE_CHECKING:
     from faulttree.book.expand import Draft
@@ -60,6 +65,7 @@ WRITTEN_RULES = tuple(
     WrittenRule(module.ID, module.check)
     for module in (
         basis_present,
+        cautions_kept,
         defaults_stated,
         detects_coherent,
         follow_up_is_check,
@@ -74,6 +80,7 @@ WRITTEN_RULES = tuple(
         retired_needs,
         says_enough,
         taps_named,
+        units_agree,
     )
 )
 BOOK_RULES = tuple(
@@ -86,3 +93,10 @@ BOOK_RULES = tuple(
         symptom_can_be,
     )
 )
+
+
+def form_texts() -> dict[str, RuleText]:
+    """What each rule of form says of itself, by id, those of the reader included."""
+    rules: list[WrittenRule | BookRule] = [*WRITTEN_RULES, *BOOK_RULES]
+    own = {rule.id: sys.modules[rule.check.__module__].__doc__ for rule in rules}
+    return {rule_id: rule_text(rule_id, text) for rule_id, text in sorted({**GRAMMAR, **own}.items())}

@@ -42,11 +42,14 @@ def check(draft: Draft) -> Iterator[Problem]:
             never.add(name)
             where = draft.origin["conditions", name].spots.key()
             yield Problem(where, f"condition `{name}` can never stand: {why}", _RIGHT, ID)
+    reasons: dict[tuple[str, ...], str | None] = {}
     for who, where, needs in _needs(draft):
-        if never.isdisjoint(with_implied(needs, conditions)):
-            why = why_never(needs, conditions)
-            if why is not None:
-                yield Problem(where, f"what {who} needs can never stand: {why}", _RIGHT, ID)
+        if needs not in reasons:
+            told_above = not never.isdisjoint(with_implied(needs, conditions))
+            reasons[needs] = None if told_above else why_never(needs, conditions)
+        why = reasons[needs]
+        if why is not None:
+            yield Problem(where, f"what {who} needs can never stand: {why}", _RIGHT, ID)
 
 
 def _needs(draft: Draft) -> Iterator[tuple[str, Position, tuple[str, ...]]]:

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from faulttree.book.forms import Between, Gate, NotNegative, Probability
-from faulttree.book.written import FORMS, FalseAlarm, Fresh, Share
+from faulttree.book.forms import Between, FalseAlarm, Fresh, Gate, NotNegative, Probability, Share
+from faulttree.book.written import FORMS
 
 
 @pytest.mark.parametrize(

@@ -63,9 +63,24 @@ def test_cautions_of_opening_answers_only_grow(read_with: Reader) -> None:
 
 
 def test_a_caution_keeps_or_raises_its_level(read_with: Reader) -> None:
-    """A CAUTION may become a WARNING, and its words may change."""
-    book = _over(read_with, "cautions:\n  hot-bus: {amends: true, level: WARNING, text: It burns}\n")
-    assert (book.cautions["hot-bus"].level, book.cautions["hot-bus"].text) == ("WARNING", "It burns")
+    """A CAUTION may become a WARNING, and words may be added to its own."""
+    text = "{amends: true, level: WARNING, text: A meter's lead can short the bus and burn you}"
+    book = _over(read_with, f"cautions:\n  hot-bus: {text}\n")
+    assert (book.cautions["hot-bus"].level, book.cautions["hot-bus"].text[-8:]) == ("WARNING", "burn you")
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("cautions:\n  hot-bus: {amends: true, text: Mind the bus}\n", "2:33"),
+        ("conditions:\n  on-jacks: {amends: true, hazard: false}\n", "2:36"),
+        ("opening:\n  locked: {retires: true, reason: always locked}\n", "2:3"),
+    ],
+)
+def test_no_overlay_weakens_a_caution(read_with: Reader, text: str, place: str) -> None:
+    """Not by other words, not by calling a hazard harmless, not by leaving out the question that shows it."""
+    (problem,) = read_with(text, overlay=True).problems
+    assert (str(problem.position), problem.rule) == (f"overlay/demo/more.yaml:{place}", "overlay")
 
 
 def test_equipment_is_amended_by_its_name(read_with: Reader) -> None:
@@ -114,3 +129,46 @@ def test_a_duplicate_points_at_both_places(read_with: Reader) -> None:
     """An id that two files define is reported in the second, with the place of the first."""
     (problem,) = read_with("equipment: {meter: Another}\n").problems
     assert (str(problem.position), "shared/basics.yaml:" in problem.what) == ("demo/more.yaml:1:13", True)
+
+
+TWIN = "    outcomes: {black: {label: Black, when: {any_of: [bus.dead]}}, good: {label: Good, otherwise: true}}\n"
+NUMBERS = "    minutes: 3\n    detects: 0.9\n    false_alarm: 0.1\n    basis: estimate\n"
+JACKS = """\
+conditions:
+  on-trestles:
+    name: On trestles
+    set_up: {words: Put it on trestles, minutes: 20}
+    restore: {words: Let it down, minutes: 10}
+    hazard: true
+    cautions: [trestles-tip]
+    basis: estimate
+cautions:
+  trestles-tip: {level: WARNING, text: Trestles tip}
+"""
+
+ESCAPES = {
+    "a check under another name": "checks:\n  see:\n    name: See\n    kind: look\n    needs: [master-on]\n"
+    + TWIN
+    + NUMBERS,
+    "a check in place of one taken from view": "checks:\n  look-at-bus: {amends: true, proposed: false}\n"
+    + "  see:\n    name: See\n    kind: look\n"
+    + TWIN
+    + NUMBERS,
+    "a condition in place of another": JACKS + "actions:\n  oil-lock: {amends: true, needs: [on-trestles]}\n",
+    "a symptom under another name": "symptoms:\n  dark:\n    name: Dark\n    says: [a, b, c, d, e]\n    when:\n"
+    "      any_of: [feed, leg-held, {all_of: [door-left.bent, door-right.bent]}]\n",
+}
+
+
+@pytest.mark.parametrize("escape", ESCAPES)
+def test_a_stand_in_shows_the_cautions_of_what_it_stands_in_for(read_with: Reader, escape: str) -> None:
+    """It is refused at its own line, with the cautions that it has to name."""
+    problems = read_with(ESCAPES[escape], overlay=True).problems
+    (problem,) = [p for p in problems if p.rule == "cautions-kept"]
+    assert any(name in problem.right for name in ("hot-bus", "jacks-slip", "manual-governs"))
+
+
+def test_a_question_stands_in_for_no_check(read_with: Reader) -> None:
+    """It touches nothing, so it need not show what a look shows."""
+    text = "checks:\n  see:\n    name: Seen\n    kind: ask\n    ask: Was it seen?\n" + TWIN + NUMBERS
+    assert [str(p) for p in read_with(text, overlay=True).problems] == []

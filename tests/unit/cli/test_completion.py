@@ -35,7 +35,7 @@ def script(capsys: pytest.CaptureFixture[str]) -> str:
     ("typed", "offered"),
     [
         (["ra"], ["rank"]),
-        (["knowledge", ""], ["check", "draw", "list", "rates", "show", "testability"]),
+        (["knowledge", ""], ["check", "compare", "draw", "list", "rates", "schema", "show", "testability"]),
         (["cases", "una"], ["unarchive"]),
         (["squawk", "--f"], ["--family"]),
         (["rank", "--family", ""], ["electromechanical", "engine-driven", "power-pack"]),

@@ -1,0 +1,77 @@
+"""Two books held against each other, as text of eighty columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections import Counter
+from collections.abc import Iterator
+from typing import Any
+
+from faulttree.clean import plain
+from faulttree.workshop.comparing import Comparison, EntryChange, OrderChange, Shares
+
+WIDTH = 78
+LONGEST = 34
+SIGNS = {"added": "+", "amended": "~", "retired": "-"}
+
+
+def told(found: Comparison) -> list[str]:
+    """The entries, then the symptoms whose first causes change, then the cases that move."""
+    counts = Counter(change.what for change in found.entries)
+    how = ", ".join(f"{counts[what]} {what}" for what in SIGNS)
+    lines = [f"{found.family}: {how}"]
+    for change in found.entries:
+        lines += _wrapped(_entry(change), "  ", "      ")
+    lines += ["", f"symptoms whose first causes change: {len(found.symptoms) or 'none'}"]
+    for symptom in found.symptoms:
+        lines += _order(symptom)
+    lines += ["", f"cases that move: {len(found.cases) or 'none'} of {found.worked} that both have"]
+    for case in found.cases:
+        lines += _order(case)
+        lines += [line for miss in case.misses if miss not in case.missed for line in _missed("now misses", miss)]
+        lines += [line for miss in case.missed if miss not in case.misses for line in _missed("missed before", miss)]
+    return [plain(line) for line in lines]
+
+
+def _wrapped(text: str, first: str, further: str) -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=further, break_on_hyphens=False, break_long_words=True
+    )
+
+
+def _entry(change: EntryChange) -> str:
+    said = f"{SIGNS[change.what]} {change.section} {change.id}"
+    if change.reason:
+        return f"{said}: {change.reason}"
+    fields = "; ".join(f"{name} {_value(was)} → {_value(now)}" for name, (was, now) in change.fields.items())
+    return f"{said}: {fields}" if fields else said
+
+
+def _value(value: Any) -> str:
+    """A value as it would be written, cut short."""
+    if value is None:
+        return "(not stated)"
+    if isinstance(value, list) and value and all(isinstance(one, list) and len(one) == 2 for one in value):
+        text = "{" + ", ".join(f"{name}: {_value(inner)}" for name, inner in value) + "}"
+    elif isinstance(value, list):
+        text = "[" + ", ".join(_value(one) for one in value) + "]"
+    elif isinstance(value, dict):
+        text = "{" + ", ".join(f"{name}: {_value(inner)}" for name, inner in value.items()) + "}"
+    else:
+        text = str(value).lower() if isinstance(value, bool) else str(value)
+    return text if len(text) <= LONGEST else text[: LONGEST - 1] + "…"
+
+
+def _order(change: OrderChange) -> Iterator[str]:
+    yield from _wrapped(f"{change.id}: {change.name}", "  ", "      ")
+    yield from _wrapped(_shares(change.before), "      before  ", "              ")
+    how = "" if change.reordered else " (same order)"
+    yield from _wrapped(f"{_shares(change.after)}{how}", "      after   ", "              ")
+
+
+def _shares(shares: Shares) -> str:
+    return ", ".join(f"{component} {share:.0%}" for component, share in shares) or "none"
+
+
+def _missed(word: str, miss: str) -> list[str]:
+    return _wrapped(f"{word}: {miss}", "      ", "        ")

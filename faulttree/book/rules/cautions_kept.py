@@ -1,0 +1,157 @@
+"""What an overlay puts in the place of an entry shows the cautions that this entry showed.
+
+An overlay may add cautions and never lose one; a check retired and written anew under another name would. What
+stands in for another is told by what it is for: a check by the events of its outcomes, a symptom by its event, an
+action by the faults that it corrects instead, a condition by the steps that need it instead, a component by its
+name or by the modes of its faults. A question for the pilot touches nothing and stands in for none. In place of a
+check that is gone the cautions of what that needed have to be shown too, on the new one or on what it needs.
+
+Passes::
+
+    checks:
+      look-at-bus: {retires: true, reason: the cover is riveted now}
+      measure-bus:
+        name: Measure the bus
+        kind: test
+        minutes: 4
+        needs: [master-on]
+        cautions: [hot-bus]
+        outcomes: {dead: {label: Dead, when: bus.dead}, live: {label: Live, otherwise: true}}
+        detects: 0.9
+        false_alarm: 0.1
+        basis: estimate
+    actions:
+      fix-bus: {amends: true, follow_up: [measure-bus]}
+
+Fails::
+
+    checks:
+      look-at-bus: {retires: true, reason: the cover is riveted now}
+      measure-bus:
+        name: Measure the bus
+        kind: test
+        minutes: 4
+        needs: [master-on]
+        outcomes: {dead: {label: Dead, when: bus.dead}, live: {label: Live, otherwise: true}}
+        detects: 0.9
+        false_alarm: 0.1
+        basis: estimate
+    actions:
+      fix-bus: {amends: true, follow_up: [measure-bus]}
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from faulttree.book.items import Item, Written
+from faulttree.book.merge import Entry
+from faulttree.book.positions import Problem
+from faulttree.book.sections import noun
+from faulttree.book.standing import with_implied
+
+ID = "cautions-kept"
+
+
+def check(written: Written) -> Iterator[Problem]:
+    """Holds every entry that an overlay adds against those that it stands in for."""
+    for section in ("checks", "actions", "conditions", "components", "symptoms"):
+        for item in written.ids(section).values():
+            entry = written.entries[section][item.id]
+            if entry.layer:
+                for old in _below(written, entry):
+                    yield from _lost(written, item, entry, old)
+
+
+def _below(written: Written, entry: Entry) -> Iterator[Entry]:
+    """Entries of lower layers that an entry may stand in for, those retired since too."""
+    for old in (*written.entries[entry.section].values(), *written.retired[entry.section].values()):
+        if old.layer < entry.layer and isinstance(old.data, dict) and _stands_in(written, entry, old):
+            yield old
+
+
+def _lost(written: Written, item: Item[Any], entry: Entry, old: Entry) -> Iterator[Problem]:
+    wanted, shown = set(_names(old.data, "cautions")), set(item.form.cautions)
+    if entry.section in ("checks", "actions"):
+        shown |= _of_conditions(written, item.form.needs)
+        if _gone(written, old):
+            wanted |= _of_conditions(written, _names(old.data, "needs"))
+    elif entry.section == "conditions":
+        shown |= _of_conditions(written, item.form.implies)
+    missing = sorted(wanted - shown)
+    if missing:
+        what = f"{item.noun} `{item.id}` stands in for {noun(old.section)} `{old.id}` and does not show what that shows"
+        yield Problem(item.spots.key(), what, f"add to its `cautions`: {', '.join(missing)}", ID)
+
+
+def _of_conditions(written: Written, needs: Any) -> set[str]:
+    conditions: dict[str, Any] = {name: item.form for name, item in written.conditions.items()}
+    found = {caution for name in with_implied(needs, conditions) for caution in conditions[name].cautions}
+    for name in set(needs) & set(written.retired["conditions"]):
+        found |= set(_names(written.retired["conditions"][name].data, "cautions"))
+    return found
+
+
+def _names(data: Any, field: str) -> list[str]:
+    value = data.get(field) if isinstance(data, dict) else None
+    return [name for name in value if isinstance(name, str)] if isinstance(value, list) else []
+
+
+def _gone(written: Written, old: Entry) -> bool:
+    """Whether it is retired, or an overlay took it from view."""
+    hidden = any(field in amendment.fields for amendment in old.amendments for field in ("fitted", "proposed"))
+    return hidden or old.id in written.retired[old.section]
+
+
+def _stands_in(written: Written, entry: Entry, old: Entry) -> bool:
+    if entry.section == "checks":
+        return (
+            entry.data.get("kind") != "ask" and bool(_events(entry.data)) and _events(entry.data) == _events(old.data)
+        )
+    if entry.section == "symptoms":
+        return _canonical(entry.data.get("when")) == _canonical(old.data.get("when"))
+    if entry.section == "components":
+        modes = _modes(written, entry.id)
+        same_name = str(entry.data.get("name")).casefold() == str(old.data.get("name")).casefold()
+        return _gone(written, old) and (same_name or (bool(modes) and modes == _modes(written, old.id)))
+    return _put_instead(written, entry, old)
+
+
+def _put_instead(written: Written, entry: Entry, old: Entry) -> bool:
+    """Whether some entry named the old one, and an overlay made it name the new one instead, or retired the old."""
+    fields = ("corrected_by",) if entry.section == "actions" else ("needs", "implies", "first")
+    users = ("faults",) if entry.section == "actions" else ("checks", "actions", "conditions")
+    gone = old.id in written.retired[old.section]
+    for section in users:
+        for user in written.entries[section].values():
+            for field in fields:
+                now, before = _names(user.data, field), [_names(a.before, field) for a in user.amendments]
+                named = any(old.id in names for names in before)
+                if entry.id in now and named and (gone or old.id not in now):
+                    return True
+    return False
+
+
+def _events(data: Any) -> frozenset[str]:
+    """What the outcomes of a check stand for, as written; a gate over one thing is that thing."""
+    outcomes = data.get("outcomes") if isinstance(data, dict) else None
+    said = outcomes.values() if isinstance(outcomes, dict) else ()
+    return frozenset(_canonical(one["when"]) for one in said if isinstance(one, dict) and one.get("when"))
+
+
+def _canonical(when: Any) -> str:
+    while isinstance(when, dict) and len(when) == 1 and (only := _only_member(when)) is not None:
+        when = only
+    return json.dumps(when, sort_keys=True)
+
+
+def _only_member(gate: dict[str, Any]) -> Any:
+    name, of = next(iter(gate.items()))
+    return of[0] if name in ("any_of", "all_of") and isinstance(of, list) and len(of) == 1 else None
+
+
+def _modes(written: Written, component: str) -> frozenset[str]:
+    ids = (*written.entries["faults"], *written.retired["faults"])
+    return frozenset(name.partition(".")[2] for name in ids if name.partition(".")[0] == component)

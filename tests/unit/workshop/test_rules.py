@@ -1,0 +1,98 @@
+"""Rules of substance: each stands by the examples in its own docstring."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from faulttree.book.files import from_texts
+from faulttree.book.positions import Problem
+from faulttree.book.reader import check_at_all_options
+from faulttree.workshop import rules as package
+from faulttree.workshop.rules import SUBSTANCE_RULES, SubstanceRule, substance, substance_texts
+from faulttree.workshop.subject import subject
+
+HERE = Path(__file__).parent
+SOUND = HERE.parent / "book" / "data" / "sound"
+TEXTS = {path.relative_to(SOUND).as_posix(): path.read_text("utf-8") for path in sorted(SOUND.glob("*/*.yaml"))}
+BASE = {**TEXTS, "demo/sensible.yaml": (HERE / "data" / "sensible.yaml").read_text("utf-8")}
+
+SECOND = {"overlays-meet": "components:\n  bus: {amends: true, name: Busbar}\n"}
+"""What a second overlay holds, for the rule that is about two of them."""
+
+
+def judged(more: Mapping[str, str]) -> list[Problem]:
+    """What the rules of substance find in the sensible book with more files, which has to be sound."""
+    files, problems = from_texts({**BASE, **more}, "demo")
+    found, drafts = check_at_all_options(files, problems, "demo")
+    assert [str(problem) for problem in found] == []
+    return list(substance(subject(drafts)))
+
+
+def laid_over(rule: SubstanceRule, example: str) -> dict[str, str]:
+    """An example as an overlay, with a second one where the rule is about two."""
+    return {"shop/demo/more.yaml": example, "club/demo/more.yaml": SECOND.get(rule.id, "{}")}
+
+
+def test_the_sensible_book_is_sensible() -> None:
+    """Nothing is found in what the examples are laid over."""
+    assert [str(problem) for problem in judged({})] == []
+
+
+@pytest.mark.parametrize("rule", SUBSTANCE_RULES, ids=lambda rule: str(rule.id))
+def test_the_passing_example_passes(rule: SubstanceRule) -> None:
+    """No rule has anything against it."""
+    example = substance_texts()[rule.id].passes
+    assert example
+    assert [str(problem) for problem in judged(laid_over(rule, example))] == []
+
+
+@pytest.mark.parametrize("rule", SUBSTANCE_RULES, ids=lambda rule: str(rule.id))
+def test_the_failing_example_fails(rule: SubstanceRule) -> None:
+    """It is found by its rule, with the severity of the rule."""
+    found = judged(laid_over(rule, substance_texts()[rule.id].fails))
+    assert {p.severity for p in found if p.rule == rule.id} == {rule.severity}
+
+
+def test_every_module_is_registered() -> None:
+    """No rule lies in the folder without being applied; cases are run apart."""
+    modules = {path.stem.replace("_", "-") for path in Path(package.__file__).parent.glob("*.py")} - {"--init--"}
+    assert modules == set(substance_texts())
+
+
+ON_JACKS = """
+conditions:
+  on-trestles:
+    name: On trestles
+    set_up: {words: Put it on trestles, minutes: 20}
+    restore: {words: Let it down, minutes: 10}
+    equipment: [jacks]
+    basis: estimate
+"""
+
+
+def test_equipment_of_hazards_makes_a_hazard() -> None:
+    """A condition of the shop's own that uses what only hazards use has to be one."""
+    assert [p.rule for p in judged({"shop/demo/more.yaml": ON_JACKS})] == ["caution-demanded"]
+
+
+def test_a_step_with_jacks_and_no_need_for_them_is_told() -> None:
+    """It would show no WARNING about jacks."""
+    (found,) = judged({"shop/demo/more.yaml": "actions:\n  new-lamp: {amends: true, equipment: [jacks]}\n"})
+    assert (found.rule, "on-jacks" in found.right) == ("caution-demanded", True)
+
+
+def test_history_without_a_count_is_told_at_its_place() -> None:
+    """Where the basis stands in the overlay."""
+    text = "faults:\n  bus.dead:\n    amends: true\n    rate: 0.4\n    basis: shop-history\n"
+    (found,) = judged({"shop/demo/more.yaml": text})
+    assert (found.rule, str(found.position)) == ("rate-grounded", "shop/demo/more.yaml:5:12")
+
+
+def test_a_figure_in_an_outcome_is_told() -> None:
+    """It judges by a limit from nowhere."""
+    text = BASE["demo/gear.yaml"].replace("burnt: {label: Burnt,", "burnt: {label: Below 11 V,")
+    (found,) = judged({"demo/gear.yaml": text})
+    assert (found.rule, "`Below 11 V`" in found.what) == ("limit-origin", True)
