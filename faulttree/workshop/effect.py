@@ -12,6 +12,7 @@ from tempfile import TemporaryDirectory
 from faulttree.advice import Advice, Advisor, proofs_of, situation_after
 from faulttree.belief import Belief, Believer, Evidence, Reported
 from faulttree.book.model import Book
+from faulttree.book.positions import Problem
 from faulttree.workshop.checking import check_families
 from faulttree.workshop.finds import written_fault
 from faulttree.workshop.proposal import place, put
@@ -126,10 +127,10 @@ def moved_cases(folders: Sequence[Path], proposed: Sequence[Path], family: str) 
     """Runs the regression cases of a family on both, on all cores: some ten seconds."""
     (before,), (after,) = (list(check_families(these, [family])) for these in (folders, proposed))
     if after.problems:
-        return Moved(after.problems, (), False)
+        return Moved(tuple(map(str, after.problems)), (), False)
     # Cases of the overlay itself lie in its copy; where they stand is where they stand.
-    was = {_told(miss): miss for miss in before.misses}
-    then = {_told(miss): miss for miss in after.misses}
+    was = {_told(miss): _line(miss) for miss in before.misses}
+    then = {_told(miss): _line(miss) for miss in after.misses}
     named_before, named_then = ({name for name, _ in found} for found in (was, then))
     return Moved(
         tuple(miss for (name, _), miss in then.items() if name not in named_before),
@@ -137,8 +138,11 @@ def moved_cases(folders: Sequence[Path], proposed: Sequence[Path], family: str) 
     )
 
 
-def _told(miss: str) -> tuple[str, str]:
-    """The case and what it missed, out of ``file:line:column: case id: what``."""
-    _, _, rest = miss.partition(": case ")
-    name, _, what = rest.partition(": ")
+def _line(miss: Problem) -> str:
+    return f"{miss.position}: {miss.what}"
+
+
+def _told(miss: Problem) -> tuple[str, str]:
+    """The case and what it missed, out of ``case id: what``."""
+    name, _, what = miss.what.removeprefix("case ").partition(": ")
     return name, what

@@ -166,5 +166,5 @@ def test_every_reading_of_the_book_can_be_typed_in_its_own_unit(family: str) -> 
 def test_starts_an_hour_come_from_starts_a_minute() -> None:
     """How often is converted; strokes have one unit, and what is said of another kind names it alone."""
     assert convert(parse_quantity("0.1 per min"), "per hour").value == pytest.approx(6.0)
-    with pytest.raises(BadAnswer, match="write it in strokes$"):
+    with pytest.raises(BadAnswer, match=r"write it in strokes$"):
         convert(parse_quantity("3 mm"), "strokes")
