@@ -9,9 +9,10 @@ reach it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from faulttree import papers
 from faulttree.advice import Advisor, Figures, Situation, cautions
 from faulttree.advice.advisor import Round
 from faulttree.advice.choice import Step
@@ -19,12 +20,19 @@ from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Action, Book, Check
-from faulttree.errors import UnknownName
+from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.plan import END, HELP, Plan
 from faulttree.workshop.planning import Gardener, grown
 
-STEPS, FEWEST = 46, 6
+STEPS, FEWEST = 40, 6
 """Steps of a chart where nothing asks for fewer; there are never fewer than so many."""
+
+FRONT = 1.0
+"""Pages that the front of a chart takes, whatever its steps."""
+
+
+Ways = dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]]
+"""What is put back and then set up, in order, with the standings that it is meant for."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +49,30 @@ def compiled(
 ) -> dict[str, Any]:
     """The chart of a symptom as plain data. Raises UnknownName for a symptom that the book does not have."""
     return Compiler(book, symptom, figures, told).chart(limits or Limits())
+
+
+def fitting(
+    book: Book, symptom: str, pages: int, limits: Limits | None = None, figures: Figures | None = None,
+    told: Callable[[str], None] = lambda words: None,
+) -> dict[str, Any]:
+    """The chart with as many steps as its PDF has room for on so many pages.
+
+    Raises UnknownName for a symptom that the book does not have, FaulttreeError where not even the shortest chart fits.
+    """
+    compiler, limits = Compiler(book, symptom, figures, told), limits or Limits()
+    while True:
+        chart = compiler.chart(limits)
+        count = papers.page_count(chart)
+        told(f"{len(chart['steps'])} steps on {count} pages")
+        if count <= pages:
+            return chart
+        steps = len(chart["steps"])
+        if steps <= FEWEST:
+            raise FaulttreeError(
+                f"the chart of {symptom} does not fit on {pages} pages; the shortest takes {count}"
+            )
+        fewer = min(int(steps * (pages - FRONT) / max(count - FRONT, 1.0)) + 1, steps - 2)
+        limits = replace(limits, steps=max(fewer, FEWEST))
 
 
 class Compiler:
@@ -134,7 +166,7 @@ class Sheet:
             "standing_cautions": [_caution(book, c) for c in book.standing_cautions],
             "opening": opening,
             "cautions": _marked(book, cautions.in_order(book, [c for c in book.cautions if c in shown])),
-            "steps": steps,
+            "steps": steps, "set_ups": self._set_ups(steps),
             "proving": [self._proving(name) for name in due],
         }  # fmt: skip
 
@@ -266,13 +298,25 @@ class Sheet:
             "outcomes": [{"label": o.label, "stops": self._names(o.bars)} for o in check.outcomes[:-1]],
         }  # fmt: skip
 
+    def _set_ups(self, steps: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """What is set up or put back anywhere in the chart, with the words for both ways."""
+        ways = [way for step in steps for part in (step, *step["due"]) for way in part["moves"]]
+        used = {c["id"] for way in ways for c in (*way["put_back"], *way["set_up"])}
+        return [
+            {
+                "id": c.id, "name": c.name, "set_up": c.set_up, "put_back": c.restore, "minutes": c.set_up_minutes,
+                "hazard": c.hazard,
+            }
+            for c in self.book.conditions.values() if c.id in used
+        ]  # fmt: skip
+
     # -- moves, people, things -------------------------------------------------------------------------
 
     def _moved(
         self, item: Check | Action, standings: list[Standing]
     ) -> tuple[list[dict[str, Any]], set[str], list[Standing]]:
         """Moves from each standing, those alike together; the cautions of the item with them; what stands then."""
-        found: dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]] = {}
+        found: Ways = {}
         shown, after = set[str](), dict[Standing, None]()
         for standing in standings:
             move = self.moves.move(standing, item.needs)
@@ -283,16 +327,30 @@ class Sheet:
                 shown.update(cautions.of_check(self.book, self.plan.round.steps.gates, item, conditions, [self.symptom]))
             else:
                 shown.update(cautions.of_action(self.book, item, conditions, [self.symptom]))
+        as_one = self._as_one(found, item)
         moved = [
             {"from": stands, "put_back": self._set(off, back=True), "set_up": self._set(on, back=False)}
-            for (off, on), stands in found.items()
+            for (off, on), stands in (found if as_one is None else as_one).items()
         ]
         return moved, shown, list(after)
+
+    def _as_one(self, found: Ways, item: Check | Action) -> Ways | None:
+        """All ways in one where "put back what stands of these, set up what does not" comes to the same from each."""
+        stood = [frozenset(names) for stands in found.values() for names in stands]
+        off = self.moves.restore_all(frozenset(c for way, _ in found for c in way)).off
+        on = [c for c in self.moves.move(frozenset(), item.needs).on if any(c in way for _, way in found)]
+        for (way_off, way_on), stands in found.items():
+            for names in stands:
+                left = frozenset(names) - frozenset(off)
+                here = tuple(c for c in off if c in names), tuple(c for c in on if c not in left)
+                if here != (way_off, way_on):
+                    return None
+        return {(off, tuple(on)): [sorted(standing) for standing in stood]}
 
     def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
         conditions = [self.book.conditions[c] for c in names]
         return [
-            {"id": c.id, "name": c.name, "words": c.restore if back else c.set_up, "hazard": c.hazard and not back}
+            {"id": c.id, "name": c.name, "hazard": c.hazard and not back}
             for c in conditions
         ]
 

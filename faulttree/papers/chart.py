@@ -1,0 +1,159 @@
+"""A go-to chart for people: the words of its steps, the same in HTML, PDF and Markdown."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from faulttree.papers.page import cut, percent
+
+COMMON = 0.5
+"""A caution that holds for so many of the steps with hands on is told in full at the front and by its mark after."""
+
+SHORT = 58
+"""Signs of a caution's first words in the box before a step."""
+
+SIZE = 7.0
+"""Points of the type."""
+
+KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
+
+FOLLOWING = (
+    "Begin at step 1. Before each step read, in full, every caution that the box above it names by its mark, before you "
+    "touch anything. Tick each step and mark what it showed. Go where its line says. What is to be set up and stands "
+    "already, stays. A repair is followed by all that is named after it, in that order; what is not well there is "
+    "written down, and mended before the job is closed. STOP holds until the same look shows well again."
+)
+HAND_OVER = (
+    "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
+)
+
+Data = Mapping[str, Any]
+
+
+def told(chart: Data) -> dict[str, Any]:
+    """The chart with its steps in words, for the templates."""
+    marks = {c["id"]: c for c in chart["cautions"]}
+    common = _common(chart["steps"])
+    places = {p["id"]: f"P{i}" for i, p in enumerate(chart["proving"], 1)}
+    minutes = chart["minutes"]
+    return {
+        "title": chart["symptom"]["name"],
+        "gear": chart["gear"], "following": FOLLOWING, "hand_over": HAND_OVER,
+        "fitted": "; ".join(chart["fitted"]),
+        "says": "; ".join(f"“{words}”" for words in chart["symptom"]["says"]),
+        "knowledge": f"Knowledge {chart['knowledge']['version']}, {chart['knowledge']['digest']}",
+        "minutes": f"{minutes['chart']:.0f} min by this chart on average, {minutes['advisor']:.0f} min by the advisor "
+        f"on a computer; help is called in {percent(chart['help'])} of cases",
+        "opening": [_opening(question, marks) for question in chart["opening"]],
+        "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
+        "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
+        "steps": [_step(step, marks, common, places) for step in chart["steps"]],
+        "proving": [_proving(p, places[p["id"]]) for p in chart["proving"]],
+        "set_ups": [
+            {"name": c["name"], "hazard": c["hazard"], "set_up": c["set_up"], "put_back": c["put_back"]}
+            for c in chart["set_ups"]
+        ],
+    }
+
+
+def _common(steps: Sequence[Data]) -> set[str]:
+    hands_on = [step for step in steps if step["kind"] in ("check", "act")]
+    every = [c for step in hands_on for c in step["cautions"]]
+    return {c for c in every if every.count(c) >= COMMON * len(hands_on)}
+
+
+def _opening(question: Data, marks: Mapping[str, Data]) -> dict[str, Any]:
+    """What an answer asks for before step 1; a harmless answer asks for nothing."""
+    answers = []
+    for answer in question["answers"]:
+        words = [f"Before anything else: {', '.join(answer['first'])}."] if answer["first"] else []
+        words += [answer["says"]] if answer["says"] else []
+        words += [f"Read {' '.join(marks[c]['mark'] for c in answer['cautions'])}."] if answer["cautions"] else []
+        answers.append({"label": answer["label"], "words": " ".join(words) or "Go to step 1."})
+    return {"ask": question["ask"], "answers": answers}
+
+
+def _step(step: Data, marks: Mapping[str, Data], common: set[str], places: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
+        "ask": step["ask"], "how": list(step["how"]), "about": _about(step), "cautions": _box(step, marks, common),
+        "moves": [words for way in step["moves"] for words in _way(way, len(step["moves"]) > 1)],
+        "again": _again(step), "limit": _limit(step["limit"]),
+        "due": [
+            {"place": places[d["id"]], "name": d["name"], "moves": [w for way in d["moves"] for w in _way(way, False)]}
+            for d in step["due"]
+        ],
+        "parts": "; ".join(step["parts"]),
+        "outcomes": [_outcome(o) for o in step["outcomes"]],
+    }  # fmt: skip
+
+
+def _box(step: Data, marks: Mapping[str, Data], common: set[str]) -> list[dict[str, str]]:
+    """Cautions of a step by level: marks of those that hold nearly everywhere, first words of the others too."""
+    found = []
+    for level in ("WARNING", "CAUTION", "NOTE"):
+        here = [marks[c] for c in step["cautions"] if marks[c]["level"] == level]
+        bare = " ".join(c["mark"] for c in here if c["id"] in common)
+        own = [f"{c['mark']} {cut(_first_words(c['text']), SHORT)}" for c in here if c["id"] not in common]
+        if here:
+            found.append({"level": level, "text": " · ".join([*([bare] if bare else []), *own])})
+    return found
+
+
+def _first_words(text: str) -> str:
+    return text.partition(". ")[0].rstrip(".")
+
+
+def _about(step: Data) -> str:
+    words = [f"{step['minutes']:.0f} min"] if step["minutes"] else []
+    words += [f"{step['waits']:g} h wait"] if step["waits"] else []
+    words += [f"{step['people']} people"] if step["people"] > 1 else []
+    return " · ".join([*words, *step["equipment"]])
+
+
+def _way(way: Data, several: bool) -> list[str]:
+    """One way to what a step needs. With several ways what has to stand for this one is named first."""
+    back, up = (", ".join(c["name"] for c in way[key]) for key in ("put_back", "set_up"))
+    if not back and not up:
+        return []
+    words = " ".join([*([f"Put back what stands of: {back}."] if back else []), *([f"Set up: {up}."] if up else [])])
+    if several:
+        words = f"Standing {_standing(way['from'])}: {words}"
+    return [words]
+
+
+def _standing(ways: Sequence[Sequence[str]]) -> str:
+    return " or ".join("(" + (", ".join(names) or "nothing") + ")" for names in ways)
+
+
+def _again(step: Data) -> str:
+    if not step["again"]:
+        return ""
+    where = f"step {', '.join(str(n) for n in step['again'])}"
+    if step["kind"] == "act":
+        return f"Done already in {where}? Do not do it again: take “{step['outcomes'][1]['label']}”."
+    return f"Done already in {where} since the last repair? Take what it showed."
+
+
+def _limit(limit: Data | None) -> str:
+    if limit is None:
+        return ""
+    typical = "" if limit["typical"] is None else f" Typical {limit['typical']:g} {limit['unit']}; confirm in the manual."
+    return f"Limit: {limit['name']}, {limit['unit']}, from {limit['where']}: ________.{typical}"
+
+
+def _outcome(outcome: Data) -> dict[str, Any]:
+    go = {"end": "put everything back, write it up. End", "help": "call in a specialist"}
+    stops = f"STOP: none of this until it shows well again: {', '.join(outcome['stops'])}." if outcome["stops"] else ""
+    where = go.get(outcome["go"], f"go to {outcome['go']}")
+    return {"label": outcome["label"], "stop": stops, "go": where, "numbered": isinstance(outcome["go"], int)}
+
+
+def _proving(check: Data, place: str) -> dict[str, Any]:
+    people = f" · {check['people']} people" if check["people"] > 1 else ""
+    bars = [f"{o['label']}: STOP, none of this until mended: {', '.join(o['stops'])}." for o in check["outcomes"] if o["stops"]]
+    return {
+        "place": place, "name": check["name"], "ask": check["ask"], "how": list(check["how"]),
+        "about": f"{check['minutes']:.0f} min{people}", "good": check["good"], "stops": bars, "proof": check["proof"],
+    }  # fmt: skip
