@@ -181,6 +181,13 @@ class Plan:
         """To be called when edges were changed: what was worked out no longer holds."""
         self._values, self._onward = {}, {}
 
+    def touched(self, edge: Edge) -> None:
+        """To be called before an edge is changed: what rests on it no longer holds."""
+        if edge != START:
+            stale = {n for n in self.nodes if edge[0] in self.onward(n).nodes}
+            self._onward = {n: known for n, known in self._onward.items() if n not in stale}
+            self._values = {key: value for key, value in self._values.items() if key[0] not in stale}
+
     def forget(self, n: int) -> None:
         """What was worked out for one step no longer holds."""
         self._onward.pop(n, None)
@@ -307,21 +314,28 @@ class Plan:
         return Onward(checks, (wants - gives) | facts.wants(step), refuses, nodes)
 
     def allowed(self, past: Behind, to: int) -> bool:
-        """Whether a way with this behind it may lead to a step: nothing missing there or later, nothing barred."""
-        then = self.onward(to)
+        """Whether a way with this behind it may lead to a step: nothing missing or barred from there on.
+
+        Nor to a check that was done on every way: its answer is known.
+        """
+        then, step = self.onward(to), self.nodes[to].step
+        if step.kind == "check" and step.place in past.sure:
+            return False
         return then.wants <= past.sure and past.barring.isdisjoint(then.refuses)
 
     def worth(self, flow: Flow, to: int) -> float:
         """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands."""
-        return sum(_product(weights, self.value(to, standing)) for standing, weights in flow.items())
+        total = 0.0
+        for standing, weights in flow.items():
+            values = self.value(to, standing)
+            if not np.isfinite(values[0]):
+                return float("inf")
+            total += float(weights @ values)
+        return total
 
     def item(self, step: Step) -> Check | Action:
         """The check or action of a step."""
         return self.job.item(step.kind, step.place)
-
-
-def _product(weights: Floats, values: Floats) -> float:
-    return float(weights @ values) if np.isfinite(values[0]) else float("inf")
 
 
 def _pour(into: Flow, flow: Mapping[Standing, Floats]) -> None:

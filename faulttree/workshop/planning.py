@@ -114,7 +114,6 @@ class Gardener:
             tried.add(edge)
             self._lead_better(edge, edges[edge], behind)
             self._new(edge, edges[edge], behind)
-            plan.changed()
             if len(plan.nodes) % OFTEN == 0:
                 told(f"{len(plan.nodes)} steps")
         self.lead_anew()
@@ -125,8 +124,9 @@ class Gardener:
         order = plan.order()
         among = [n for n in order if self._is_later(n, edge, order)]
         past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
-        plan.lead(edge, self._best(flow, past, [plan.target(edge), *among, HELP]))
-        plan.changed()
+        best = self._best(flow, past, [plan.target(edge), *among, HELP])
+        plan.touched(edge)
+        plan.lead(edge, best)
 
     def _by_loss(self, edges: dict[Edge, Flow]) -> list[Edge]:
         lost = {}
@@ -147,6 +147,7 @@ class Gardener:
         to = self._ways_on(step, flow, past, edge)
         if to is None:
             return None
+        plan.touched(edge)
         number = plan.add(step, to)
         plan.lead(edge, number)
         return number
@@ -267,7 +268,7 @@ class Gardener:
         plan = self.plan
         plan.drop_unreached()
         while len(plan.nodes) > size:
-            many = max((len(plan.nodes) - size) // 4, 1)
+            many = max((len(plan.nodes) - size) // 3, 1)
             for n in self._least_useful()[:many]:
                 if n in plan.nodes:
                     self._take_out(n)
@@ -305,8 +306,9 @@ class Gardener:
         behind = plan.behind()
         for edge, flow in edges.items():
             if plan.target(edge) == n:
-                plan.lead(edge, self._instead(edge, flow, behind, n))
-                plan.changed()
+                instead = self._instead(edge, flow, behind, n)
+                plan.touched(edge)
+                plan.lead(edge, instead)
                 behind = plan.behind()
         plan.drop_unreached()
         plan.changed()
