@@ -10,10 +10,10 @@ from faulttree.papers.page import cut, percent
 COMMON = 0.5
 """A caution that holds for so many of the steps with hands on is told in full at the front and by its mark after."""
 
-SHORT = 58
+SHORT = 44
 """Signs of a caution's first words in the box before a step."""
 
-SIZE = 7.0
+SIZE = 6.8
 """Points of the type."""
 
 KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
@@ -21,8 +21,10 @@ KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
 FOLLOWING = (
     "Begin at step 1. Before each step read, in full, every caution that the box above it names by its mark, before you "
     "touch anything. Tick each step and mark what it showed. Go where its line says. What is to be set up and stands "
-    "already, stays. A repair is followed by all that is named after it, in that order; what is not well there is "
-    "written down, and mended before the job is closed. STOP holds until the same look shows well again."
+    "already, stays. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … are the "
+    "checks after a repair, at the end too. A repair is followed by all that is named after it, in that order; what is not well there is "
+    "written down, and mended before the job is closed. STOP holds until the same look shows well again; "
+    "a step that it speaks against is not done: call in a specialist."
 )
 HAND_OVER = (
     "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
@@ -35,7 +37,8 @@ def told(chart: Data) -> dict[str, Any]:
     """The chart with its steps in words, for the templates."""
     marks = {c["id"]: c for c in chart["cautions"]}
     common = _common(chart["steps"])
-    places = {p["id"]: f"P{i}" for i, p in enumerate(chart["proving"], 1)}
+    places = _places(chart)
+    sets = {c["id"]: f"S{i}" for i, c in enumerate(chart["set_ups"], 1)}
     minutes = chart["minutes"]
     return {
         "title": chart["symptom"]["name"],
@@ -48,13 +51,24 @@ def told(chart: Data) -> dict[str, Any]:
         "opening": [_opening(question, marks) for question in chart["opening"]],
         "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
         "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
-        "steps": [_step(step, marks, common, places) for step in chart["steps"]],
-        "proving": [_proving(p, places[p["id"]]) for p in chart["proving"]],
+        "steps": [_step(step, marks, common, (places, sets)) for step in chart["steps"]],
+        "proving": [_proving(p, places[p["id"]]) for p in chart["proving"] if places[p["id"]].startswith("P")],
         "set_ups": [
-            {"name": c["name"], "hazard": c["hazard"], "set_up": c["set_up"], "put_back": c["put_back"]}
+            {"mark": sets[c["id"]], "name": c["name"], "equipment": ", ".join(c["equipment"]), "hazard": c["hazard"], "set_up": c["set_up"], "put_back": c["put_back"]}
             for c in chart["set_ups"]
         ],
     }
+
+
+Named = tuple[Mapping[str, str], Mapping[str, str]]
+"""Marks of checks after a repair, and of what is set up, by id."""
+
+
+def _places(chart: Data) -> dict[str, str]:
+    """Where a check after a repair is told: at a step that is the same check, else at the end by a mark."""
+    steps = {step["id"]: f"as in {step['number']}" for step in reversed(chart["steps"]) if step["kind"] != "act"}
+    alone = [p["id"] for p in chart["proving"] if p["id"] not in steps]
+    return steps | {name: f"P{i}" for i, name in enumerate(alone, 1)}
 
 
 def _common(steps: Sequence[Data]) -> set[str]:
@@ -74,14 +88,15 @@ def _opening(question: Data, marks: Mapping[str, Data]) -> dict[str, Any]:
     return {"ask": question["ask"], "answers": answers}
 
 
-def _step(step: Data, marks: Mapping[str, Data], common: set[str], places: Mapping[str, str]) -> dict[str, Any]:
+def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named) -> dict[str, Any]:
+    places, sets = named
     return {
         "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
         "ask": step["ask"], "how": list(step["how"]), "about": _about(step), "cautions": _box(step, marks, common),
-        "moves": [words for way in step["moves"] for words in _way(way, len(step["moves"]) > 1)],
+        "moves": [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)],
         "again": _again(step), "limit": _limit(step["limit"]),
         "due": [
-            {"place": places[d["id"]], "name": d["name"], "moves": [w for way in d["moves"] for w in _way(way, False)]}
+            {"place": places[d["id"]], "name": d["name"], "moves": _marks_only(d["moves"], sets)}
             for d in step["due"]
         ],
         "parts": "; ".join(step["parts"]),
@@ -90,15 +105,33 @@ def _step(step: Data, marks: Mapping[str, Data], common: set[str], places: Mappi
 
 
 def _box(step: Data, marks: Mapping[str, Data], common: set[str]) -> list[dict[str, str]]:
-    """Cautions of a step by level: marks of those that hold nearly everywhere, first words of the others too."""
+    """Cautions of a step by level: marks of all, and first words of WARNINGs that hold for few steps alone."""
     found = []
     for level in ("WARNING", "CAUTION", "NOTE"):
         here = [marks[c] for c in step["cautions"] if marks[c]["level"] == level]
-        bare = " ".join(c["mark"] for c in here if c["id"] in common)
-        own = [f"{c['mark']} {cut(_first_words(c['text']), SHORT)}" for c in here if c["id"] not in common]
+        own = [
+            f"{c['mark']} {cut(_first_words(c['text']), SHORT)}"
+            for c in here if level == "WARNING" and c["id"] not in common
+        ]  # fmt: skip
+        bare = _ranges([c["mark"] for c in here if level != "WARNING" or c["id"] in common])
         if here:
             found.append({"level": level, "text": " · ".join([*([bare] if bare else []), *own])})
     return found
+
+
+def _ranges(marks: Sequence[str]) -> str:
+    """Marks in their order, three and more in a row as in W3–W6."""
+    runs: list[list[int]] = []
+    for number in (int(mark[1:]) for mark in marks):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    letter = marks[0][0] if marks else ""
+    told = [
+        f"{letter}{run[0]}–{letter}{run[-1]}" if len(run) > 2 else " ".join(f"{letter}{n}" for n in run) for run in runs
+    ]
+    return " ".join(told)
 
 
 def _first_words(text: str) -> str:
@@ -112,19 +145,31 @@ def _about(step: Data) -> str:
     return " · ".join([*words, *step["equipment"]])
 
 
-def _way(way: Data, several: bool) -> list[str]:
+def _way(way: Data, sets: Mapping[str, str], several: bool) -> list[str]:
     """One way to what a step needs. With several ways what has to stand for this one is named first."""
-    back, up = (", ".join(c["name"] for c in way[key]) for key in ("put_back", "set_up"))
+    back, up = (", ".join(f"{sets[c['id']]} {c['name']}" for c in way[key]) for key in ("put_back", "set_up"))
     if not back and not up:
         return []
-    words = " ".join([*([f"Put back what stands of: {back}."] if back else []), *([f"Set up: {up}."] if up else [])])
+    words = " ".join([*([f"Put back what stands of {back}."] if back else []), *([f"Set up {up}."] if up else [])])
     if several:
-        words = f"Standing {_standing(way['from'])}: {words}"
+        words = f"Standing {_standing(way['from'], sets)}: {words}"
     return [words]
 
 
-def _standing(ways: Sequence[Sequence[str]]) -> str:
-    return " or ".join("(" + (", ".join(names) or "nothing") + ")" for names in ways)
+def _marks_only(ways: Sequence[Data], sets: Mapping[str, str]) -> list[str]:
+    """The ways before a check after a repair, by marks: –S1 is put back where it stands, +S2 is set up."""
+    told = []
+    for way in ways:
+        marks = [f"−{sets[c['id']]}" for c in way["put_back"]] + [f"+{sets[c['id']]}" for c in way["set_up"]]
+        if marks:
+            start = f"standing {_standing(way['from'], sets)}: " if len(ways) > 1 else ""
+            told.append(start + " ".join(marks))
+    return told
+
+
+def _standing(ways: Sequence[Sequence[str]], sets: Mapping[str, str]) -> str:
+    """Standings by the marks of what stands; what is used nowhere in the chart never stands."""
+    return " or ".join(" ".join(sets[name] for name in names) or "nothing" for names in ways)
 
 
 def _again(step: Data) -> str:

@@ -30,8 +30,9 @@ def as_lines(chart: Data) -> Iterator[str]:
     yield from ("## Checks after a repair", "")
     yield from (*(_proving(check) for check in words["proving"]), "", "## Set-ups", "")
     for c in words["set_ups"]:
+        things = f" With {inert(c['equipment'])}." if c["equipment"] else ""
         risky = " (HAZARD)" if c["hazard"] else ""
-        yield f"- **{inert(c['name'])}**{risky}: {inert(c['set_up'])} Back: {inert(c['put_back'])}"
+        yield f"- **{c['mark']} {inert(c['name'])}**{risky}: {inert(c['set_up'])} Back: {inert(c['put_back'])}{things}"
     yield from ("", "---", "", f"{inert(words['knowledge'])}.", "")
 
 

@@ -24,7 +24,7 @@ from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.plan import END, HELP, Plan
 from faulttree.workshop.planning import Gardener, grown
 
-STEPS, FEWEST = 40, 6
+STEPS, FEWEST = 48, 6
 """Steps of a chart where nothing asks for fewer; there are never fewer than so many."""
 
 FRONT = 1.0
@@ -225,7 +225,7 @@ class Sheet:
         step: dict[str, Any] = {
             "number": self.number[n], "kind": node.step.kind, "id": item.id, "name": item.name, "how": list(item.how),
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
-            "equipment": self._equipment(item, moved), "moves": moved, "needs": self._names(item.needs),
+            "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved, "needs": self._names(item.needs),
             "again": self._again(n),
         }  # fmt: skip
         if isinstance(item, Check):
@@ -302,9 +302,11 @@ class Sheet:
         """What is set up or put back anywhere in the chart, with the words for both ways."""
         ways = [way for step in steps for part in (step, *step["due"]) for way in part["moves"]]
         used = {c["id"] for way in ways for c in (*way["put_back"], *way["set_up"])}
+        used |= {name for way in ways for names in way["from"] for name in names}
         return [
             {
                 "id": c.id, "name": c.name, "set_up": c.set_up, "put_back": c.restore, "minutes": c.set_up_minutes,
+                "equipment": [self.book.equipment[e] for e in c.equipment],
                 "hazard": c.hazard,
             }
             for c in self.book.conditions.values() if c.id in used
@@ -359,11 +361,6 @@ class Sheet:
 
     def _people(self, item: Check | Action) -> int:
         return max([item.people, *(self.book.conditions[c].people for c in self.moves.closure(item.needs))])
-
-    def _equipment(self, item: Check | Action, moved: list[dict[str, Any]]) -> list[str]:
-        touched = dict.fromkeys(c["id"] for way in moved for c in way["set_up"])
-        names = [*item.equipment, *(e for c in touched for e in self.book.conditions[c].equipment)]
-        return [self.book.equipment[e] for e in dict.fromkeys(names)]
 
 
 def _help_step(number: int) -> dict[str, Any]:
