@@ -92,7 +92,7 @@ def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named)
     places, sets = named
     return {
         "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
-        "ask": step["ask"], "how": list(step["how"]), "about": _about(step), "cautions": _box(step, marks, common),
+        "ask": step["ask"], "how": _how(step), "about": _about(step), "cautions": _box(step, marks, common),
         "moves": [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)],
         "again": _again(step), "limit": _limit(step["limit"]),
         "due": [
@@ -170,6 +170,11 @@ def _marks_only(ways: Sequence[Data], sets: Mapping[str, str]) -> list[str]:
 def _standing(ways: Sequence[Sequence[str]], sets: Mapping[str, str]) -> str:
     """Standings by the marks of what stands; what is used nowhere in the chart never stands."""
     return " or ".join(" ".join(sets[name] for name in names) or "nothing" for names in ways)
+
+
+def _how(step: Data) -> list[str]:
+    """How it is done; where it may have been done before, the number of the step that tells it."""
+    return [f"As in step {step['again'][0]}."] if step["again"] else list(step["how"])
 
 
 def _again(step: Data) -> str:

@@ -129,20 +129,21 @@ class Sheet:
         self.moves = plan.round.advisor.moves
         order = [n for n in plan.order() if n != HELP]
         self.number = {n: i for i, n in enumerate([*order, HELP], 1)}
-        self.entered = self._entered(order)
         self.behind = plan.behind()
+        self.entered = self._entered(order)
 
     def _entered(self, order: Iterable[int]) -> dict[int, list[Standing]]:
         """In which standings each step can be reached, whatever its chance."""
         found: dict[int, dict[Standing, None]] = {self.plan.root: {frozenset(): None}}
         for n in order:
-            node = self.plan.nodes[n]
+            node, skipped = self.plan.nodes[n], bool(self._again(n))
             for standing in found[n]:
                 cost = self.plan.cost(node.step, standing)
                 assert cost is not None
                 for t in node.to:
                     if t != END:
-                        found.setdefault(t, {})[cost[1]] = None
+                        # A step that was done already moves nothing.
+                        found.setdefault(t, {}).update(dict.fromkeys((cost[1], standing) if skipped else (cost[1],)))
         return {n: list(standings) for n, standings in found.items()}
 
     # -- the whole -------------------------------------------------------------------------------------

@@ -130,11 +130,11 @@ class _OnTheWay:
         well = True
         for due in step["due"]:
             check = self.book.checks[due["id"]]
-            if self._against(check):
-                return self._go(step, "remains")
+            self.after_repair.update(self._against(check))
             if not self._ready(step, check, due["moves"], step):
                 return HELP
             shown = self._show(check)
+            self.after_repair.add(check.id)
             if due["proof"] and shown != check.outcomes[-1].id:
                 well = False
         return self._go(step, "proved" if well else "remains")
@@ -281,6 +281,7 @@ def main(words: Sequence[str] | None = None) -> int:
     parser.add_argument("--jobs", type=int, default=60)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--processes", type=int, default=1, choices=(1, 2))
+    parser.add_argument("--pool", type=int, default=POOL, help="gears drawn for the jobs of a symptom to share")
     parser.add_argument("--family", action="append", default=[])
     parser.add_argument("--symptom", action="append", default=[])
     asked = parser.parse_args(words)
@@ -288,7 +289,7 @@ def main(words: Sequence[str] | None = None) -> int:
     with ProcessPoolExecutor(asked.processes) as workers:
         for family in asked.family or families([ROOT / "knowledge"]):
             wanted = asked.symptom or list(shipped_book(family).symptoms)
-            for one in workers.map(partial(compare, family, seed=asked.seed, jobs=asked.jobs), wanted):
+            for one in workers.map(partial(compare, family, seed=asked.seed, jobs=asked.jobs, count=asked.pool), wanted):
                 found.append(one)
                 bad += bool(one.wrong) or one.pages > PAGES or one.ratio > MOST
                 print(
