@@ -1,7 +1,8 @@
 """The papers of a case, and the go-to chart of a symptom. Each is plain data first, then HTML, PDF, Markdown or JSON.
 
 ``course`` the log in words, ``moves`` how the ranking moved, ``record``, ``handover`` and ``entry`` the papers as data,
-``chart`` the words of a go-to chart (compiled in ``workshop``); ``retell`` a record back to entries; ``markdown`` and ``render`` (HTML, PDF) for people.
+``chart`` the words of a go-to chart (compiled in ``workshop``), ``retell`` a record back to entries; ``markdown``,
+``chartlines`` and ``render`` (HTML, PDF) for people.
 """
 
 from __future__ import annotations
@@ -17,7 +18,10 @@ from faulttree.papers.markdown import as_markdown
 from faulttree.papers.record import record
 from faulttree.papers.retell import entries_of
 
-__all__ = ["as_html", "as_json", "as_markdown", "as_pdf", "entries_of", "entry", "handover", "page_count", "record", "rules_known"]
+__all__ = [
+    "as_html", "as_json", "as_markdown", "as_pdf", "entries_of", "entry", "handover", "page_count", "record",
+    "rules_known",
+]  # fmt: skip
 
 _LONE_SURROGATE = re.compile("[\ud800-\udfff]")
 

@@ -19,12 +19,12 @@ SIZE = 6.8
 KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
 
 FOLLOWING = (
-    "Begin at step 1. Before each step read, in full, every caution that the box above it names by its mark, before you "
-    "touch anything. Tick each step and mark what it showed. Go where its line says. What is to be set up and stands "
-    "already, stays. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … are the "
-    "checks after a repair, at the end too. A repair is followed by all that is named after it, in that order; what is not well there is "
-    "written down, and mended before the job is closed. STOP holds until the same look shows well again; "
-    "a step that it speaks against is not done: call in a specialist."
+    "Begin at step 1. Before each step read, in full, every caution that the box above it names by its mark, before "
+    "you touch anything. Tick each step and mark what it showed. Go where its line says. What is to be set up and "
+    "stands already, stays. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … "
+    "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that order; "
+    "what is not well there is written down, and mended before the job is closed. STOP holds until the same look shows "
+    "well again; a step that it speaks against is not done: call in a specialist."
 )
 HAND_OVER = (
     "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
@@ -54,10 +54,13 @@ def told(chart: Data) -> dict[str, Any]:
         "steps": [_step(step, marks, common, (places, sets)) for step in chart["steps"]],
         "proving": [_proving(p, places[p["id"]]) for p in chart["proving"] if places[p["id"]].startswith("P")],
         "set_ups": [
-            {"mark": sets[c["id"]], "name": c["name"], "equipment": ", ".join(c["equipment"]), "hazard": c["hazard"], "set_up": c["set_up"], "put_back": c["put_back"]}
+            {
+                "mark": sets[c["id"]], "name": c["name"], "equipment": ", ".join(c["equipment"]),
+                "hazard": c["hazard"], "set_up": c["set_up"], "put_back": c["put_back"],
+            }
             for c in chart["set_ups"]
         ],
-    }
+    }  # fmt: skip
 
 
 Named = tuple[Mapping[str, str], Mapping[str, str]]
@@ -189,7 +192,9 @@ def _again(step: Data) -> str:
 def _limit(limit: Data | None) -> str:
     if limit is None:
         return ""
-    typical = "" if limit["typical"] is None else f" Typical {limit['typical']:g} {limit['unit']}; confirm in the manual."
+    typical = ""
+    if limit["typical"] is not None:
+        typical = f" Typical {limit['typical']:g} {limit['unit']}; confirm in the manual."
     return f"Limit: {limit['name']}, {limit['unit']}, from {limit['where']}: ________.{typical}"
 
 
@@ -202,7 +207,10 @@ def _outcome(outcome: Data) -> dict[str, Any]:
 
 def _proving(check: Data, place: str) -> dict[str, Any]:
     people = f" · {check['people']} people" if check["people"] > 1 else ""
-    bars = [f"{o['label']}: STOP, none of this until mended: {', '.join(o['stops'])}." for o in check["outcomes"] if o["stops"]]
+    bars = [
+        f"{o['label']}: STOP, none of this until mended: {', '.join(o['stops'])}."
+        for o in check["outcomes"] if o["stops"]
+    ]  # fmt: skip
     return {
         "place": place, "name": check["name"], "ask": check["ask"], "how": list(check["how"]),
         "about": f"{check['minutes']:.0f} min{people}", "good": check["good"], "stops": bars, "proof": check["proof"],

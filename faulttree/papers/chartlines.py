@@ -66,4 +66,5 @@ def _paragraphs(texts: Sequence[str]) -> Iterator[str]:
 def _proving(check: Data) -> str:
     stops = "".join(f" **{inert(words)}**" for words in check["stops"])
     how = inert(" ".join([check["ask"], *check["how"]]))
-    return f"- **{check['place']} {inert(check['name'])}** ({inert(check['about'])}). {how} Well: {inert(check['good'])}.{stops}"
+    name, about = f"{check['place']} {inert(check['name'])}", inert(check["about"])
+    return f"- **{name}** ({about}). {how} Well: {inert(check['good'])}.{stops}"

@@ -226,8 +226,8 @@ class Sheet:
         step: dict[str, Any] = {
             "number": self.number[n], "kind": node.step.kind, "id": item.id, "name": item.name, "how": list(item.how),
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
-            "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved, "needs": self._names(item.needs),
-            "again": self._again(n),
+            "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
+            "needs": self._names(item.needs), "again": self._again(n),
         }  # fmt: skip
         if isinstance(item, Check):
             step |= self._check(n, item)
@@ -327,7 +327,8 @@ class Sheet:
             after[move.after] = None
             conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs))]
             if isinstance(item, Check):
-                shown.update(cautions.of_check(self.book, self.plan.round.steps.gates, item, conditions, [self.symptom]))
+                gates = self.plan.round.steps.gates
+                shown.update(cautions.of_check(self.book, gates, item, conditions, [self.symptom]))
             else:
                 shown.update(cautions.of_action(self.book, item, conditions, [self.symptom]))
         as_one = self._as_one(found, item)

@@ -56,7 +56,7 @@ class Gardener:
     def seed(self) -> None:
         """Repairs one by one by falling chance per minute, each shown to be wanted where it has to be, then help."""
         plan, facts = self.plan, self.plan.facts
-        choice = self.play.choice(self.play_state())
+        choice = self.play.choice(plan.round.state)
         worth = np.where(choice.helps > LEAST_CHANCE, choice.helps / np.maximum(choice.act_minutes, 1.0), 0.0)
         order = [a for a in np.argsort(-worth, kind="stable").tolist() if worth[a] > 0]
         groups: dict[int, list[int]] = {}
@@ -66,19 +66,12 @@ class Gardener:
         following = HELP
         for shows, acts in reversed(groups.items()):
             for a in reversed(acts):
-                following = self._tried(a, shows, following) if shows < 0 else following
+                following = plan.add(Step("act", a), [END, following]) if shows < 0 else following
             if shows >= 0:
                 following = self._shown_and_tried(shows, acts, following)
         plan.lead(START, following)
         plan.changed()
         self.lead_anew()
-
-    def play_state(self) -> State:
-        """Where the job begins."""
-        return self.plan.round.state
-
-    def _tried(self, a: int, shows: int, following: int) -> int:
-        return self.plan.add(Step("act", a), [END, following])
 
     def _shown_and_tried(self, c: int, acts: list[int], following: int) -> int:
         """A check, with what has to come before it, then the repair that fits what it shows; else what follows."""

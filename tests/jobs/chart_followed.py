@@ -289,7 +289,8 @@ def main(words: Sequence[str] | None = None) -> int:
     with ProcessPoolExecutor(asked.processes) as workers:
         for family in asked.family or families([ROOT / "knowledge"]):
             wanted = asked.symptom or list(shipped_book(family).symptoms)
-            for one in workers.map(partial(compare, family, seed=asked.seed, jobs=asked.jobs, count=asked.pool), wanted):
+            compared = partial(compare, family, seed=asked.seed, jobs=asked.jobs, count=asked.pool)
+            for one in workers.map(compared, wanted):
                 found.append(one)
                 bad += bool(one.wrong) or one.pages > PAGES or one.ratio > MOST
                 print(
