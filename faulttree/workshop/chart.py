@@ -111,7 +111,7 @@ def _cut_at(plan: Plan, depth: int) -> None:
     deep = {plan.root: 1}
     for n in plan.order():
         for o, t in enumerate(plan.nodes[n].to):
-            if t in (END, HELP):
+            if t in (END, HELP) or n not in deep:  # what only longer ways led to is not reached any more
                 continue
             if deep[n] >= depth - 1:
                 plan.lead((n, o), HELP)

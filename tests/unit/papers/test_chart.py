@@ -10,7 +10,7 @@ from faulttree import papers
 from faulttree.papers.chart import told
 from faulttree.workshop.chart import compiled
 from tests.support.pages import pdf_text, squeezed
-from tests.support.small_family import book
+from tests.support.small_family import small_book as book
 
 
 @pytest.fixture(scope="module")

@@ -8,7 +8,7 @@ import pytest
 
 from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.chart import Limits, compiled, fitting
-from tests.support.small_family import book
+from tests.support.small_family import small_book as book
 
 SYMPTOM = "stays-down"
 
