@@ -135,7 +135,6 @@ class Plan:
         self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
         self.root = HELP
         self._next = 1
-        self.hope: float | None = None
         self._values: dict[tuple[int, Standing], Floats] = {}
         self._onward: dict[int, Onward] = {}
 
@@ -221,8 +220,7 @@ class Plan:
             return np.full(len(job.weights), np.inf)
         minutes, after = cost
         if step.kind == "help":
-            # While a plan grows its open ends count as what a good plan would cost there.
-            return np.full(len(job.weights), minutes) if self.hope is None else self._hoped(standing, self.hope)
+            return np.full(len(job.weights), minutes)
         if step.kind == "check":
             first = job.first[step.place]
             parts = [job.shown[:, first + o] * self.value(t, after) for o, t in enumerate(to)]
@@ -232,10 +230,6 @@ class Plan:
         proved = job.proof_fails * failed + (1.0 - job.proof_fails) * ends
         effective = float(job.effective[a, 0])
         return np.asarray(minutes + effective * proved[job.becomes[a]] + (1.0 - effective) * proved)
-
-    def _hoped(self, standing: Standing, hope: float) -> Floats:
-        """What each row would cost from here by a plan that is dearer by a share than knowing the cause."""
-        return np.minimum(hope * self.job.floors(standing)[self.job.group], self.job.figures.help)
 
     # -- what comes along the ways ---------------------------------------------------------------------
 

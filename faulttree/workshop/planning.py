@@ -22,9 +22,6 @@ GROWN = 140
 OFTEN = 6
 """Steps grown between two times at which all edges are led anew."""
 
-HOPE = 1.6
-"""What a good plan costs over knowing the cause, for the open ends of one that grows."""
-
 LEAST_GAIN = 0.02
 """Minutes of cost that an edge must lose to be looked at."""
 
@@ -101,8 +98,6 @@ class Gardener:
     def grow(self, size: int, told: Told = lambda words: None) -> None:
         """Add steps where most is lost, up to so many; an edge that has a better step already is led there."""
         plan, tried = self.plan, set[Edge]()
-        plan.hope = HOPE
-        plan.changed()
         while len(plan.nodes) < size:
             _, edges = plan.flows()
             open_edges = [edge for edge in self._by_loss(edges) if edge not in tried]
@@ -114,7 +109,6 @@ class Gardener:
             self._new(edge, edges[edge], behind)
             if len(plan.nodes) % OFTEN == 0:
                 told(f"{len(plan.nodes)} steps")
-        plan.hope = None
         self.lead_anew()
 
     def _lead_better(self, edge: Edge, flow: Flow, behind: dict[int, Behind]) -> None:
