@@ -85,7 +85,8 @@ def _typeset(
         )  # fmt: skip
     except (RuntimeError, OSError, ValueError) as error:
         words = one_line(str(error), 200)
-        raise FaulttreeError(f"the PDF of {sheet['line']} could not be made: {words}") from error
+        whose = f"case {paper['case']}" if "case" in paper else f"the chart {sheet['line']}"
+        raise FaulttreeError(f"the PDF of {whose} could not be made: {words}") from error
 
 
 def _sheet(paper: Mapping[str, Any]) -> dict[str, Any]:
