@@ -138,13 +138,22 @@ class Sheet:
         for n in order:
             node, skipped = self.plan.nodes[n], bool(self._again(n))
             for standing in found[n]:
-                cost = self.plan.cost(node.step, standing)
-                assert cost is not None
+                after = standing
+                for item in self._items(n):
+                    after = self.moves.after(after, item.needs)
                 for t in node.to:
                     if t != END:
                         # A step that was done already moves nothing.
-                        found.setdefault(t, {}).update(dict.fromkeys((cost[1], standing) if skipped else (cost[1],)))
+                        found.setdefault(t, {}).update(dict.fromkeys((after, standing) if skipped else (after,)))
         return {n: list(standings) for n, standings in found.items()}
+
+    def _items(self, n: int) -> list[Check | Action]:
+        """All that is done at a step, one after another: after a repair what is due, too."""
+        item = self.plan.item(self.plan.nodes[n].step)
+        if isinstance(item, Check):
+            return [item]
+        names = list(self.plan.job.floor.due_after([item.id]))
+        return [item, *(self.book.checks[c] for c in (*self._looked_at_again(n, item, names), *names))]
 
     # -- the whole -------------------------------------------------------------------------------------
 
