@@ -1,7 +1,8 @@
-"""The papers of a case. Each is plain data first, then HTML, PDF, Markdown or JSON.
+"""The papers of a case, and the go-to chart of a symptom. Each is plain data first, then HTML, PDF, Markdown or JSON.
 
 ``course`` the log in words, ``moves`` how the ranking moved, ``record``, ``handover`` and ``entry`` the papers as data,
-``retell`` a record back to entries; ``markdown`` and ``render`` (HTML, PDF) for people.
+``chart`` the words of a go-to chart (compiled in ``workshop``), ``retell`` a record back to entries; ``markdown``,
+``chartlines`` and ``render`` (HTML, PDF) for people.
 """
 
 from __future__ import annotations
@@ -17,7 +18,10 @@ from faulttree.papers.markdown import as_markdown
 from faulttree.papers.record import record
 from faulttree.papers.retell import entries_of
 
-__all__ = ["as_html", "as_json", "as_markdown", "as_pdf", "entries_of", "entry", "handover", "record", "rules_known"]
+__all__ = [
+    "as_html", "as_json", "as_markdown", "as_pdf", "entries_of", "entry", "handover", "page_count", "record",
+    "rules_known",
+]  # fmt: skip
 
 _LONE_SURROGATE = re.compile("[\ud800-\udfff]")
 
@@ -33,6 +37,13 @@ def as_html(paper: Mapping[str, Any]) -> str:
     from faulttree.papers import render  # brings Jinja2 and Typst
 
     return render.as_html(paper)
+
+
+def page_count(paper: Mapping[str, Any]) -> int:
+    """How many pages the PDF of a paper has. Raises FaulttreeError."""
+    from faulttree.papers import render
+
+    return render.page_count(paper)
 
 
 def as_pdf(paper: Mapping[str, Any]) -> bytes:

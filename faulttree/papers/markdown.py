@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from faulttree.case.course import clock, reading_words
 from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
+from faulttree.papers.chartlines import as_lines
+from faulttree.papers.inert import inert
 
-_ACTS = re.compile(r"[\\`*_\[\]<>&|~#!$@{}]|(?<=\w)://|^(\s*)([-+=>]|\d+[.)](?=\s|$))")
 BLANK = "____________________"
 
 Paper = Mapping[str, Any]
@@ -18,26 +18,13 @@ Paper = Mapping[str, Any]
 
 def as_markdown(paper: Paper) -> str:
     """A paper as Markdown (CommonMark). Raises FaulttreeError for a paper of another kind."""
-    kinds: dict[str, Callable[[Paper], Iterator[str]]] = {"record": _record, "handover": _handover, "entry": _entry}
+    kinds: dict[str, Callable[[Paper], Iterator[str]]] = {
+        "record": _record, "handover": _handover, "entry": _entry, "chart": as_lines,
+    }  # fmt: skip
     if paper.get("paper") not in kinds:
         raise FaulttreeError(f"there is no paper {paper.get('paper')!r}; it can be {', '.join(kinds)}")
     told = cleaned({key: value for key, value in paper.items() if key != "entries"})
     return "\n".join(kinds[told["paper"]](told)).rstrip() + "\n"
-
-
-def inert(words: object) -> str:
-    """Words on one line in which no sign acts."""
-    line = " ".join(str(words).split())
-    return _ACTS.sub(lambda found: _escaped(found[0]), line)
-
-
-def _escaped(found: str) -> str:
-    if found == "://":
-        return "\\://"
-    blank = len(found) - len(found.lstrip())
-    sign = found[blank:]
-    # A number with a point at the beginning is a list: the point is what acts.
-    return found[:blank] + (f"{sign[:-1]}\\{sign[-1]}" if sign[0].isdigit() else f"\\{sign}")
 
 
 def _list(title: str, lines: Sequence[str]) -> Iterator[str]:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
+from faulttree.papers import chart
 from faulttree.papers.page import TEMPLATES, clock, environment, moment, one_line, percent
 from faulttree.papers.picture import as_svg
 from faulttree.papers.shrink import likely_fit, versions
@@ -20,8 +21,11 @@ TITLES = {
     "record": "Troubleshooting record",
     "handover": "Handover sheet",
     "entry": "Maintenance entry, draft",
+    "chart": "Go-to chart",
 }
 PAGES = ("a4", "us-letter")
+COARSE = 8
+"""Dots per inch of pictures that nobody looks at."""
 
 _EMBEDDED_FONTS_END = 0x0530  # Latin, Greek and Cyrillic lie below; the fonts that come with Typst cover these
 _SIGNS = range(
@@ -61,6 +65,11 @@ def as_pictures(paper: Mapping[str, Any], dots_per_inch: float = 80, page: str =
     return [pages] if isinstance(pages, bytes) else list(pages)
 
 
+def page_count(paper: Mapping[str, Any]) -> int:
+    """How many pages the PDF has. Raises FaulttreeError as ``as_pdf`` does."""
+    return len(as_pictures(paper, dots_per_inch=COARSE))
+
+
 def _typeset(
     paper: Mapping[str, Any], page: str, kind: Literal["pdf", "png"], dots_per_inch: float | None
 ) -> bytes | list[bytes]:
@@ -76,7 +85,8 @@ def _typeset(
         )  # fmt: skip
     except (RuntimeError, OSError, ValueError) as error:
         words = one_line(str(error), 200)
-        raise FaulttreeError(f"the PDF of case {sheet['paper']['case']} could not be made: {words}") from error
+        whose = f"case {paper['case']}" if "case" in paper else f"the chart {sheet['line']}"
+        raise FaulttreeError(f"the PDF of {whose} could not be made: {words}") from error
 
 
 def _sheet(paper: Mapping[str, Any]) -> dict[str, Any]:
@@ -85,6 +95,8 @@ def _sheet(paper: Mapping[str, Any]) -> dict[str, Any]:
     if kind not in TITLES:
         raise FaulttreeError(f"there is no paper {kind!r} here; it can be {', '.join(TITLES)}")
     told = cleaned({key: value for key, value in paper.items() if key != "entries"})
+    if kind == "chart":
+        return _chart_sheet(told)
     told = _readable(told)
     digest = told["made_of"]["digest"]
     sheet = {
@@ -99,6 +111,16 @@ def _sheet(paper: Mapping[str, Any]) -> dict[str, Any]:
         "svg": as_svg(told["moves"]) if kind == "record" else "",
     }
     return sheet | ({"versions": versions(told)} if kind == "handover" else {})
+
+
+def _chart_sheet(told: Mapping[str, Any]) -> dict[str, Any]:
+    """What the template of a go-to chart is given."""
+    words = chart.told(told) | {"paper": "chart"}
+    return {
+        "paper": words, "title": TITLES["chart"], "line": one_line(f"{words['title']} · {told['family']}", 80),
+        "case": one_line(words["title"], 60), "job": one_line(words["gear"], 48), "size": chart.SIZE, "svg": "",
+        "short_digest": f"knowledge {told['knowledge']['version']} {one_line(told['knowledge']['digest'], 19)}",
+    }  # fmt: skip
 
 
 def _readable(value: Any) -> Any:

@@ -146,17 +146,17 @@ def moves_can_be_made(scene: Scene) -> Iterator[str]:
     for s, item in scene.steps:
         standing = set(scene.situation.standing)
         for name in s.to_restore:
-            yield from _wrong_move(scene.book, s.id, name, standing, "restored")
+            yield from wrong_move(scene.book, s.id, name, standing, "restored")
             standing.discard(name)
         for name in s.to_set_up:
-            yield from _wrong_move(scene.book, s.id, name, standing, "set up")
+            yield from wrong_move(scene.book, s.id, name, standing, "set up")
             standing.add(name)
         missing = scene.needs(s, item) - standing
         if missing:
             yield f"{s.id} needs {', '.join(sorted(missing))}, which does not stand then"
 
 
-def _wrong_move(book: Book, step: str, name: str, standing: set[str], verb: str) -> Iterator[str]:
+def wrong_move(book: Book, step: str, name: str, standing: set[str], verb: str) -> Iterator[str]:
     """What forbids setting up or restoring one condition while these stand."""
     condition = book.conditions[name]
     bars = standing.intersection(condition.not_while)

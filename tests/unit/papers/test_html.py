@@ -104,8 +104,8 @@ def test_empty_lists_are_said_to_be_empty(paper: dict[str, Any]) -> None:
 
 def test_another_kind_of_paper_is_refused() -> None:
     """A paper that there is no template for is told of in one sentence."""
-    with pytest.raises(FaulttreeError, match="no paper 'chart'"):
-        as_html(record_paper() | {"paper": "chart"})
+    with pytest.raises(FaulttreeError, match="no paper 'poster'"):
+        as_html(record_paper() | {"paper": "poster"})
 
 
 def test_the_data_is_left_as_it_was() -> None:

@@ -116,8 +116,8 @@ def test_both_usual_sizes_of_paper_can_be_had(page: str, size: tuple[int, int]) 
 
 def test_what_cannot_be_printed_is_told_in_one_sentence(monkeypatch: pytest.MonkeyPatch, tmp_path: Any) -> None:
     """An unknown kind, an unknown size and a template that is not there are each an error of the program's own."""
-    with pytest.raises(FaulttreeError, match="no paper 'chart'"):
-        as_pdf(record_paper() | {"paper": "chart"})
+    with pytest.raises(FaulttreeError, match="no paper 'poster'"):
+        as_pdf(record_paper() | {"paper": "poster"})
     with pytest.raises(FaulttreeError, match="no page 'a9'"):
         as_pdf(record_paper(), "a9")
     monkeypatch.setattr(render, "TEMPLATES", tmp_path)

@@ -1,0 +1,92 @@
+"""`faulttree chart`: the advice for a symptom as a printed go-to chart, for a hangar without a computer."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from faulttree.errors import FaulttreeError
+
+from .. import options, places, settings
+
+BY_SUFFIX = {".md": "markdown", ".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json"}
+PAGES = 4
+
+
+def add_parser(commands: options.Commands) -> None:
+    """The command's words."""
+    parser = options.command(
+        commands, "chart", "print the advice for a symptom as a go-to chart",
+        "Compiles the advice for one symptom into numbered steps on paper: cautions boxed before the step, \"if ... go "
+        "to ...\", stop points, the minutes that the chart takes against the advisor's. Form by the name of FILE; "
+        "Markdown on the screen without one.",
+        "faulttree chart lights-disagree --family electromechanical --steps 12 \\",
+        "    --out lights.pdf",
+    )  # fmt: skip
+    parser.add_argument("symptom", metavar="SYMPTOM", help="what the gear did")
+    options.add_family(parser, required=True)
+    options.add_fitted(parser)
+    parser.add_argument("--out", metavar="FILE", help="write here instead of to the screen")
+    told = f"pages at most, as PDF on A4; {PAGES} without"
+    parser.add_argument("--pages", type=options.whole_number, default=PAGES, metavar="NUMBER", help=told)
+    parser.add_argument("--steps", type=options.whole_number, metavar="NUMBER", help="steps at most, help included")
+    told = "steps at most on any one way; longer ones end in help"
+    parser.add_argument("--depth", type=options.whole_number, metavar="NUMBER", help=told)
+    options.add_knowledge(parser)
+    options.add_json(parser)
+    parser.set_defaults(run=run)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Compiles the chart and writes it."""
+    from faulttree.workshop.chart import STEPS, Limits, fitting
+
+    form = "json" if given.json else BY_SUFFIX.get(Path(given.out).suffix.lower()) if given.out else "markdown"
+    if form is None:
+        raise FaulttreeError(f"{given.out}: name it .pdf, .html, .md or .json")
+    shop = settings.read()
+    book = places.load(given.family, given.fitted, [*shop.overlays, *given.knowledge])
+    if given.symptom not in book.symptoms:
+        raise FaulttreeError(_unknown(given.symptom, list(book.symptoms)))
+    limits = Limits(given.steps or STEPS, given.depth)
+    chart = fitting(book, given.symptom, given.pages, limits, shop.figures_for(book), _progress())
+    if sys.stderr.isatty():
+        print("\r\x1b[K", end="", file=sys.stderr)
+    content = _written(chart, form)
+    if given.out is None:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(content)
+        return 0
+    try:
+        Path(given.out).write_bytes(content)
+    except OSError as problem:
+        raise FaulttreeError(f"{given.out}: cannot be written ({problem.strerror})") from problem
+    print(f"Written: {given.out}", file=sys.stderr)
+    return 0
+
+
+def _unknown(name: str, known: list[str]) -> str:
+    from faulttree.book.nearest import nearest
+
+    near = nearest(name, known)
+    hint = f"the nearest is {near!r}" if near else "`faulttree knowledge list` names them"
+    return f"there is no symptom {name!r} here; {hint}"
+
+
+def _progress() -> Callable[[str], None]:
+    """How far it has come, on one line of a terminal; nothing where nobody sits there."""
+    if not sys.stderr.isatty():
+        return lambda words: None
+    return lambda words: print(f"\r\x1b[K{words}", end="", file=sys.stderr, flush=True)
+
+
+def _written(chart: Mapping[str, Any], form: str) -> bytes:
+    from faulttree import papers
+
+    if form == "pdf":
+        return papers.as_pdf(chart)
+    shape = {"markdown": papers.as_markdown, "html": papers.as_html, "json": papers.as_json}[form]
+    return shape(chart).encode("utf-8")

@@ -1,0 +1,217 @@
+"""A go-to chart for people: the words of its steps, the same in HTML, PDF and Markdown."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from faulttree.papers.page import cut, percent
+
+COMMON = 0.5
+"""A caution that holds for so many of the steps with hands on is told in full at the front and by its mark after."""
+
+SHORT = 44
+"""Signs of a caution's first words in the box before a step."""
+
+SIZE = 6.8
+"""Points of the type."""
+
+KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
+
+FOLLOWING = (
+    "Begin at step 1. Before each step read, in full, every caution that the box above it names by its mark, before "
+    "you touch anything. Tick each step and mark what it showed. Go where its line says. What is to be set up and "
+    "stands already, stays. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … "
+    "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that order; "
+    "what is not well there is written down, and mended before the job is closed. STOP holds until the same look shows "
+    "well again; a step that it speaks against is not done: call in a specialist."
+)
+HAND_OVER = (
+    "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
+)
+
+Data = Mapping[str, Any]
+
+
+def told(chart: Data) -> dict[str, Any]:
+    """The chart with its steps in words, for the templates."""
+    marks = {c["id"]: c for c in chart["cautions"]}
+    common = _common(chart["steps"])
+    places = _places(chart)
+    sets = {c["id"]: f"S{i}" for i, c in enumerate(chart["set_ups"], 1)}
+    minutes = chart["minutes"]
+    return {
+        "title": chart["symptom"]["name"],
+        "gear": chart["gear"], "following": FOLLOWING, "hand_over": HAND_OVER,
+        "fitted": "; ".join(chart["fitted"]),
+        "says": "; ".join(f"“{words}”" for words in chart["symptom"]["says"]),
+        "knowledge": f"Knowledge {chart['knowledge']['version']}, {chart['knowledge']['digest']}",
+        "minutes": f"{minutes['chart']:.0f} min by this chart on average, {minutes['advisor']:.0f} min by the advisor "
+        f"on a computer; help is called in {percent(chart['help'])} of cases",
+        "opening": [_opening(question, marks) for question in chart["opening"]],
+        "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
+        "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
+        "steps": [_step(step, marks, common, (places, sets)) for step in chart["steps"]],
+        "proving": [_proving(p, places[p["id"]]) for p in chart["proving"] if places[p["id"]].startswith("P")],
+        "set_ups": [
+            {
+                "mark": sets[c["id"]], "name": c["name"], "equipment": ", ".join(c["equipment"]),
+                "hazard": c["hazard"], "set_up": c["set_up"], "put_back": c["put_back"],
+            }
+            for c in chart["set_ups"]
+        ],
+    }  # fmt: skip
+
+
+Named = tuple[Mapping[str, str], Mapping[str, str]]
+"""Marks of checks after a repair, and of what is set up, by id."""
+
+
+def _places(chart: Data) -> dict[str, str]:
+    """Where a check after a repair is told: at a step that is the same check, else at the end by a mark."""
+    steps = {step["id"]: f"as in {step['number']}" for step in reversed(chart["steps"]) if step["kind"] != "act"}
+    alone = [p["id"] for p in chart["proving"] if p["id"] not in steps]
+    return steps | {name: f"P{i}" for i, name in enumerate(alone, 1)}
+
+
+def _common(steps: Sequence[Data]) -> set[str]:
+    hands_on = [step for step in steps if step["kind"] in ("check", "act")]
+    every = [c for step in hands_on for c in step["cautions"]]
+    return {c for c in every if every.count(c) >= COMMON * len(hands_on)}
+
+
+def _opening(question: Data, marks: Mapping[str, Data]) -> dict[str, Any]:
+    """What an answer asks for before step 1; a harmless answer asks for nothing."""
+    answers = []
+    for answer in question["answers"]:
+        words = [f"Before anything else: {', '.join(answer['first'])}."] if answer["first"] else []
+        words += [answer["says"]] if answer["says"] else []
+        words += [f"Read {' '.join(marks[c]['mark'] for c in answer['cautions'])}."] if answer["cautions"] else []
+        answers.append({"label": answer["label"], "words": " ".join(words) or "Go to step 1."})
+    return {"ask": question["ask"], "answers": answers}
+
+
+def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named) -> dict[str, Any]:
+    places, sets = named
+    return {
+        "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
+        "ask": step["ask"], "how": _how(step), "about": _about(step), "cautions": _box(step, marks, common),
+        "moves": [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)],
+        "again": _again(step), "limit": _limit(step["limit"]),
+        "due": [
+            {"place": places[d["id"]], "name": d["name"], "moves": _marks_only(d["moves"], sets)}
+            for d in step["due"]
+        ],
+        "parts": "; ".join(step["parts"]),
+        "outcomes": [_outcome(o) for o in step["outcomes"]],
+    }  # fmt: skip
+
+
+def _box(step: Data, marks: Mapping[str, Data], common: set[str]) -> list[dict[str, str]]:
+    """Cautions of a step by level: marks of all, and first words of WARNINGs that hold for few steps alone."""
+    found = []
+    for level in ("WARNING", "CAUTION", "NOTE"):
+        here = [marks[c] for c in step["cautions"] if marks[c]["level"] == level]
+        own = [
+            f"{c['mark']} {cut(_first_words(c['text']), SHORT)}"
+            for c in here if level == "WARNING" and c["id"] not in common
+        ]  # fmt: skip
+        bare = _ranges([c["mark"] for c in here if level != "WARNING" or c["id"] in common])
+        if here:
+            found.append({"level": level, "text": " · ".join([*([bare] if bare else []), *own])})
+    return found
+
+
+def _ranges(marks: Sequence[str]) -> str:
+    """Marks in their order, three and more in a row as in W3–W6."""
+    runs: list[list[int]] = []
+    for number in (int(mark[1:]) for mark in marks):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    letter = marks[0][0] if marks else ""
+    told = [
+        f"{letter}{run[0]}–{letter}{run[-1]}" if len(run) > 2 else " ".join(f"{letter}{n}" for n in run) for run in runs
+    ]
+    return " ".join(told)
+
+
+def _first_words(text: str) -> str:
+    return text.partition(". ")[0].rstrip(".")
+
+
+def _about(step: Data) -> str:
+    words = [f"{step['minutes']:.0f} min"] if step["minutes"] else []
+    words += [f"{step['waits']:g} h wait"] if step["waits"] else []
+    words += [f"{step['people']} people"] if step["people"] > 1 else []
+    return " · ".join([*words, *step["equipment"]])
+
+
+def _way(way: Data, sets: Mapping[str, str], several: bool) -> list[str]:
+    """One way to what a step needs. With several ways what has to stand for this one is named first."""
+    back, up = (", ".join(f"{sets[c['id']]} {c['name']}" for c in way[key]) for key in ("put_back", "set_up"))
+    if not back and not up:
+        return []
+    words = " ".join([*([f"Put back what stands of {back}."] if back else []), *([f"Set up {up}."] if up else [])])
+    if several:
+        words = f"Standing {_standing(way['from'], sets)}: {words}"
+    return [words]
+
+
+def _marks_only(ways: Sequence[Data], sets: Mapping[str, str]) -> list[str]:
+    """The ways before a check after a repair, by marks: –S1 is put back where it stands, +S2 is set up."""
+    told = []
+    for way in ways:
+        marks = [f"−{sets[c['id']]}" for c in way["put_back"]] + [f"+{sets[c['id']]}" for c in way["set_up"]]
+        if marks:
+            start = f"standing {_standing(way['from'], sets)}: " if len(ways) > 1 else ""
+            told.append(start + " ".join(marks))
+    return told
+
+
+def _standing(ways: Sequence[Sequence[str]], sets: Mapping[str, str]) -> str:
+    """Standings by the marks of what stands; what is used nowhere in the chart never stands."""
+    return " or ".join(" ".join(sets[name] for name in names) or "nothing" for names in ways)
+
+
+def _how(step: Data) -> list[str]:
+    """How it is done; where it may have been done before, the number of the step that tells it."""
+    return [f"As in step {step['again'][0]}."] if step["again"] else list(step["how"])
+
+
+def _again(step: Data) -> str:
+    if not step["again"]:
+        return ""
+    where = f"step {', '.join(str(n) for n in step['again'])}"
+    if step["kind"] == "act":
+        return f"Done already in {where}? Do not do it again: take “{step['outcomes'][1]['label']}”."
+    return f"Done already in {where} since the last repair? Take what it showed."
+
+
+def _limit(limit: Data | None) -> str:
+    if limit is None:
+        return ""
+    typical = ""
+    if limit["typical"] is not None:
+        typical = f" Typical {limit['typical']:g} {limit['unit']}; confirm in the manual."
+    return f"Limit: {limit['name']}, {limit['unit']}, from {limit['where']}: ________.{typical}"
+
+
+def _outcome(outcome: Data) -> dict[str, Any]:
+    go = {"end": "put everything back, write it up. End", "help": "call in a specialist"}
+    stops = f"STOP: none of this until it shows well again: {', '.join(outcome['stops'])}." if outcome["stops"] else ""
+    where = go.get(outcome["go"], f"go to {outcome['go']}")
+    return {"label": outcome["label"], "stop": stops, "go": where, "numbered": isinstance(outcome["go"], int)}
+
+
+def _proving(check: Data, place: str) -> dict[str, Any]:
+    people = f" · {check['people']} people" if check["people"] > 1 else ""
+    bars = [
+        f"{o['label']}: STOP, none of this until mended: {', '.join(o['stops'])}."
+        for o in check["outcomes"] if o["stops"]
+    ]  # fmt: skip
+    return {
+        "place": place, "name": check["name"], "ask": check["ask"], "how": list(check["how"]),
+        "about": f"{check['minutes']:.0f} min{people}", "good": check["good"], "stops": bars, "proof": check["proof"],
+    }  # fmt: skip

@@ -1,0 +1,77 @@
+"""Go-to charts of the shipped book, followed on simulated gears; `tests/jobs/chart_followed.py` does all symptoms."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import Any
+
+import numpy as np
+import pytest
+
+from faulttree.book.model import Book
+from faulttree.papers import page_count
+from faulttree.workshop.chart import Limits, fitting
+from tests.jobs.chart_followed import PAGES, Follower
+from tests.jobs.gear import Gear
+from tests.jobs.run import draw_pools, shipped_book
+
+SYMPTOMS = {"electromechanical": "lights-disagree", "power-pack": "lights-dead", "engine-driven": "up-light-but-not-up"}
+GEARS, SEED = 60, 11
+FEW = Limits(steps=24)
+
+
+@pytest.fixture(scope="module", params=SYMPTOMS)
+def charted(request: pytest.FixtureRequest) -> tuple[Book, dict[str, Any]]:
+    book = shipped_book(request.param)
+    return book, fitting(book, SYMPTOMS[request.param], PAGES, FEW)
+
+
+def gears(book: Book, symptom: str) -> list[Gear]:
+    """Gears with something wrong, the same each time."""
+    drawn = draw_pools(book, SEED, [symptom], 60)[symptom]
+    return [Gear(book, symptom, drawn, np.random.default_rng([SEED, n])) for n in range(GEARS)]
+
+
+def wrong(book: Book, chart: dict[str, Any]) -> set[str]:
+    """All that goes wrong on the way by a chart."""
+    follower = Follower(book, chart)
+    return {told for gear in gears(book, chart["symptom"]["id"]) for told in follower.follow(gear).wrong}
+
+
+def test_whoever_follows_skips_no_caution_and_comes_to_an_end(charted: tuple[Book, dict[str, Any]]) -> None:
+    """Cautions, moves, what was found against a step, ways on."""
+    assert wrong(*charted) == set()
+
+
+def test_it_fits_on_its_pages(charted: tuple[Book, dict[str, Any]]) -> None:
+    """Four."""
+    assert page_count(charted[1]) <= PAGES
+
+
+def spoiled_caution(chart: dict[str, Any]) -> None:
+    for step in chart["steps"]:
+        step["cautions"] = []
+
+
+def spoiled_way(chart: dict[str, Any]) -> None:
+    for step in chart["steps"][1:]:
+        for outcome in step["outcomes"]:
+            outcome["go"] = 1
+
+
+def spoiled_moves(chart: dict[str, Any]) -> None:
+    for step in chart["steps"]:
+        for way in step["moves"]:
+            way["set_up"] = []
+
+
+@pytest.mark.parametrize(
+    ("spoil", "words"),
+    [(spoiled_caution, "lacks"), (spoiled_way, "not a later one"), (spoiled_moves, "does not stand")],
+)
+def test_what_is_wrong_in_a_chart_is_seen(spoil: Any, words: str) -> None:
+    """A caution left out, a way back, a set-up left out."""
+    book = shipped_book("electromechanical")
+    chart = deepcopy(fitting(book, "lights-disagree", PAGES, Limits(steps=10)))
+    spoil(chart)
+    assert any(words in told for told in wrong(book, chart))

@@ -1,0 +1,76 @@
+"""Go-to charts as HTML, Markdown and PDF."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from faulttree import papers
+from faulttree.papers.chart import told
+from faulttree.workshop.chart import compiled
+from tests.support.pages import pdf_text, squeezed
+from tests.support.small_family import small_book as book
+
+
+@pytest.fixture(scope="module")
+def chart() -> dict[str, Any]:
+    return compiled(book(), "stays-down")
+
+
+def test_the_pdf_has_every_caution_in_full(chart: dict[str, Any]) -> None:
+    """Word for word, also those of the front."""
+    found = pdf_text(papers.as_pdf(chart))
+    texts = [c["text"] for c in (*chart["cautions"], *chart["standing_cautions"])]
+    assert texts
+    assert [text for text in texts if squeezed(text) not in found] == []
+
+
+def test_the_pdf_says_where_every_outcome_leads(chart: dict[str, Any]) -> None:
+    """Label and "go to"."""
+    found = pdf_text(papers.as_pdf(chart))
+    ways = [o["go"] for step in told(chart)["steps"] for o in step["outcomes"]]
+    assert [way for way in ways if squeezed(way) not in found] == []
+
+
+def test_the_page_count_is_that_of_the_pdf(chart: dict[str, Any]) -> None:
+    """As another program reads it."""
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    assert papers.page_count(chart) == len(PdfReader(BytesIO(papers.as_pdf(chart))).pages)
+
+
+def test_cautions_stand_before_their_step_in_html(chart: dict[str, Any]) -> None:
+    """The box comes before the number and the words of the step."""
+    page = papers.as_html(chart)
+    boxed = [step["number"] for step in chart["steps"] if step["cautions"]]
+    assert boxed
+    for number in boxed:
+        section = page.partition(f'id="step-{number}"')[2].partition("</section>")[0]
+        assert 0 < section.find('class="box"') < section.find('class="number"')
+
+
+def test_every_caution_of_a_step_is_marked_in_its_box(chart: dict[str, Any]) -> None:
+    """By its mark, or within a run of marks."""
+    marks = {c["id"]: c["mark"] for c in chart["cautions"]}
+    for step, words in zip(chart["steps"], told(chart)["steps"], strict=True):
+        assert {marks[c] for c in step["cautions"]} == named_in(" ".join(line["text"] for line in words["cautions"]))
+
+
+def named_in(text: str) -> set[str]:
+    """The marks that a box names."""
+    found = set()
+    for word in text.split():
+        first, dash, last = word.partition("–")
+        if first[:1] in "WCN" and first[1:].isdigit():
+            found |= {f"{first[0]}{n}" for n in range(int(first[1:]), int(last[1:] if dash else first[1:]) + 1)}
+    return found
+
+
+def test_markdown_has_every_step(chart: dict[str, Any]) -> None:
+    """With number and name."""
+    text = papers.as_markdown(chart)
+    missing = [s["number"] for s in chart["steps"] if f"### {s['number']}. " not in text]
+    assert missing == []

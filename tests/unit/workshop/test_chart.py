@@ -1,0 +1,97 @@
+"""Go-to charts compiled from a small book: where ways lead, what limits do, what is told."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from faulttree.errors import FaulttreeError, UnknownName
+from faulttree.workshop.chart import Limits, compiled, fitting
+from tests.support.small_family import small_book as book
+
+SYMPTOM = "stays-down"
+
+
+@pytest.fixture(scope="module")
+def chart() -> dict[str, Any]:
+    return compiled(book(), SYMPTOM)
+
+
+def test_every_way_leads_on_to_a_later_step_or_to_an_end(chart: dict[str, Any]) -> None:
+    """Numbers rise along every way, so none runs in a ring, and every outcome has one."""
+    numbers = [step["number"] for step in chart["steps"]]
+    assert numbers == list(range(1, len(numbers) + 1))
+    bad = [
+        (step["number"], o["go"])
+        for step in chart["steps"] for o in step["outcomes"]
+        if o["go"] not in ("end", "help") and not (isinstance(o["go"], int) and step["number"] < o["go"] <= numbers[-1])
+    ]  # fmt: skip
+    assert bad == []
+
+
+def test_a_check_has_a_way_on_for_each_of_its_outcomes(chart: dict[str, Any]) -> None:
+    """In the order of the book."""
+    known = book().checks
+    checks = [step for step in chart["steps"] if step["kind"] in ("ask", "check")]
+    assert checks
+    assert all([o["id"] for o in s["outcomes"]] == [o.id for o in known[s["id"]].outcomes] for s in checks)
+
+
+def test_a_repair_is_followed_by_its_proof(chart: dict[str, Any]) -> None:
+    """The proof of the symptom is the last of what is due; only a repair leads to the end."""
+    acts = [step for step in chart["steps"] if step["kind"] == "act"]
+    assert acts
+    assert {step["due"][-1]["id"] for step in acts} == {book().symptoms[SYMPTOM].proof}
+    ends = {step["kind"] for step in chart["steps"] for o in step["outcomes"] if o["go"] == "end"}
+    assert ends == {"act"}
+
+
+def test_the_last_step_calls_for_help(chart: dict[str, Any]) -> None:
+    """Once, and at the end."""
+    assert [step["kind"] for step in chart["steps"]].count("help") == 1
+    assert chart["steps"][-1]["kind"] == "help"
+
+
+def test_the_same_book_gives_the_same_chart(chart: dict[str, Any]) -> None:
+    """Nothing is drawn, and no moment stands in it."""
+    assert compiled(book(), SYMPTOM) == chart
+
+
+def test_it_names_the_knowledge_that_it_is_made_of(chart: dict[str, Any]) -> None:
+    """Version and digest."""
+    assert chart["knowledge"] == {"version": book().version, "digest": book().digest}
+
+
+def test_no_more_steps_than_are_asked_for() -> None:
+    """Help included."""
+    assert len(compiled(book(), SYMPTOM, Limits(steps=6))["steps"]) <= 6
+
+
+def longest(chart: dict[str, Any]) -> int:
+    """Steps on the longest way."""
+    steps = {step["number"]: step for step in chart["steps"]}
+    deep = dict.fromkeys(steps, 1)
+    for number, step in steps.items():
+        for to in (o["go"] for o in step["outcomes"]):
+            if to != "end":
+                to = len(steps) if to == "help" else to
+                deep[to] = max(deep[to], deep[number] + 1)
+    return max(deep.values())
+
+
+def test_no_way_is_longer_than_is_asked_for() -> None:
+    """The help that ends it counts as a step."""
+    assert longest(compiled(book(), SYMPTOM, Limits(depth=3))) <= 3
+
+
+def test_a_symptom_that_the_book_lacks() -> None:
+    """Is named."""
+    with pytest.raises(UnknownName, match="no symptom 'wrong'"):
+        compiled(book(), "wrong")
+
+
+def test_pages_that_no_chart_fits_on() -> None:
+    """Are refused, with what the shortest takes."""
+    with pytest.raises(FaulttreeError, match="does not fit on 0 pages; the shortest takes"):
+        fitting(book(), SYMPTOM, 0)
