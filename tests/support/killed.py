@@ -178,7 +178,7 @@ def _command(more: Path, telling: int) -> int:
         def __init__(self) -> None:
             super().__init__(lambda shown: os.write(telling, shown.packed()))
 
-    with patch.multiple("faulttree_cli.worker", Terminal=Here, Worker=Watched):
+    with patch.multiple("faulttree_cli.worker", open_terminal=lambda plain: Here(), Worker=Watched):
         return main(["work", "--family", "made-up", "--knowledge", str(more)])
 
 

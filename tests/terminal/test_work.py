@@ -210,7 +210,7 @@ def test_enter_does_not_say_how_the_aircraft_stands(tmp_path: Path) -> None:
 def test_an_aircraft_that_stands_otherwise_is_taken_as_it_stands(tmp_path: Path) -> None:
     """n, then the numbers of what stands: that is in the log and on the screen."""
     work(tmp_path, OPENING + "q")
-    shown = work(tmp_path, "n1\rq", case=latest(tmp_path)[0])
+    shown = work(tmp_path, "n2\rq", case=latest(tmp_path)[0])
     assert kinds(tmp_path)[-1] == "found-standing"
     assert "stands  Secured" in shown
 
