@@ -39,7 +39,7 @@ LATEST = 9
 
 NOT_TAKEN = "Your last answer was not taken. Look at the screen again and answer anew."
 
-REPLACED = "Worked through meanwhile: this is better than what stood here before. Nothing was answered for you."
+REPLACED = "Looked further ahead meanwhile: this step is better than the one before."
 
 ENTER_ACCEPTS = ("next",)
 """Where Enter takes what is proposed. Elsewhere the thumb, which hits it by itself, must not answer; with the arrow
@@ -152,7 +152,7 @@ class Worker:
             elif self.redrawn:
                 self.say = REPLACED
             self._shown = asked.topic, asked.about
-            typed = self._ask(state, asked)
+            typed = "done" if self.dialogue.is_nothing_to_do(asked) else self._ask(state, asked)
             if typed is None:
                 # The steps have been played to the end meanwhile: the same prompt, refined.
                 self.redrawn = True
@@ -190,7 +190,10 @@ class Worker:
             pressed = self._paged(parts, [READ.key, *(DROP.key if droppable else ""), "q", "?"])
             if pressed != READ.key:
                 return {"q": "quit", "?": "help"}.get(pressed or "", DROP.value)
-        shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
+        if answers_more:
+            shown = replace(asked, cautions=(), under=asked.cautions)
+        else:
+            shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
         for part in self._in_parts(state, shown):
             if part.topic != asked.topic:
                 pressed = self._paged(self._parts(state, part), ["y", "q", "?"])
@@ -202,7 +205,8 @@ class Worker:
 
     def _in_parts(self, state: CaseState, asked: Prompt) -> list[Prompt]:
         """A prompt, with screens before it for those of its lines for which the window has no room."""
-        if asked.board is not None or asked.text or self.terminal.fits(self._parts(state, asked)):
+        seen_beside = asked.board is not None and asked.topic != "why"
+        if seen_beside or asked.text or self.terminal.fits(self._parts(state, asked)):
             return [asked]
         bare = self._parts(state, replace(asked, lines=()))
         reserved = self.terminal.height_of(bare) + 1

@@ -152,6 +152,7 @@ def next_step(book: Book, shown: Board) -> RenderableType:
             lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
     if step.money_now is not None:
         lines.append(Text(f"This step: {step.money_now:.0f} {shown.currency}".rstrip()))
+    lines += [Text(shown.waits)] if shown.waits else []
     lines += _soon(book, shown)
     if step.saves_minutes >= 1:
         lines.append(Text(f"Saves about {minutes_in_words(step.saves_minutes)} against the next best way (w says why)"))

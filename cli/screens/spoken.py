@@ -85,6 +85,8 @@ def _next(book: Book, shown: Board) -> Iterator[str]:
     for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
         if conditions:
             yield f"{label}: " + ", ".join(book.conditions[c].name for c in conditions) + "."
+    if shown.waits:
+        yield shown.waits
 
 
 def _moved(one: Moved) -> str:

@@ -39,6 +39,10 @@ class Dialogue:
         self.believer, self.advisor = self.thinking.believer, self.thinking.advisor
         self.believe, self.advise, self.refine = self.thinking.believe, self.thinking.advise, self.thinking.refine
 
+    def is_nothing_to_do(self, asked: Prompt) -> bool:
+        """Whether what is to be put back needs no hand at all: nobody is asked to say that it was done."""
+        return asked.topic == "restore" and self.book.conditions[asked.about].restore_minutes == 0
+
     def beside(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
         """What is worked out while a prompt waits; whether there is a better one now.
 
@@ -47,7 +51,7 @@ class Dialogue:
         if asked.topic in ("next", "question", "why") and self.refine(state, stop):
             return True
         if asked.topic in ("question", "outcome") and not stop():
-            self.thinking.prepare(state, asked.about, stop)
+            self.thinking.prepare(state, asked.about, stop, self.prompt)
         return False
 
     def prompt(self, state: CaseState, view: str = "") -> Prompt | None:

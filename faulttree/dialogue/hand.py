@@ -22,7 +22,7 @@ def prompt(book: Book, state: CaseState, view: str) -> Prompt:
         lines = (f"So far: {now}.", "Type a number; a dash for as many as needed; Enter leaves it.")
         return Prompt("people", "How many people are at hand?", lines, text=True, default="")
     choices = tuple(
-        Choice(str(i), name, item, "lacking" if item in state.lacking else "")
+        Choice(str(i), f"LACKING: {name}" if item in state.lacking else name, item)
         for i, (item, name) in enumerate(book.equipment.items(), 1)
     )
     how = "Type the numbers of all that is lacking, with spaces between; a dash for nothing; Enter leaves it."

@@ -76,6 +76,8 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
         name, _, until = (part.strip() for part in typed.partition(";"))
         if not name:
             return Reply(say="The instrument's name is wanted before the semicolon. Nothing was taken.", view="measure")
+        if _is_a_reading(name):
+            return Reply(say=f"{name!r} looks like a reading; the instrument's name is wanted first.", view="measure")
         data = {"name": name, "calibrated": until, "unit": check.reading.unit}
         return Reply((NewEntry("instrument", data),), view="measure")
     if typed in ("i", "l"):
@@ -93,6 +95,14 @@ def _limit(reading: Reading, typed: str) -> Reply:
         return Reply(say=str(problem), view="measure")
     data = {"limit": reading.limit, "value": found.value, "unit": found.unit, "reference": reference}
     return Reply((NewEntry("limit", {**data, "keep": typed.startswith("+")}),), view="measure")
+
+
+def _is_a_reading(words: str) -> bool:
+    try:
+        parse_quantity(words)
+    except BadAnswer:
+        return False
+    return True
 
 
 def sensible(quantity: Quantity) -> Quantity:

@@ -44,7 +44,8 @@ class Moved:
 class Board:
     """The state of the job as the main screen shows it; ``refined`` tells a suggestion played to the end.
 
-    ``where`` are chains, the one that counts most first; ``known`` is what was found, the latest first.
+    ``where`` are chains, the one that counts most first; ``known`` is what was found, the latest first; ``waits`` a
+    step that wants what is not at hand, in words.
     """
 
     causes: tuple[CauseLine, ...]
@@ -58,6 +59,7 @@ class Board:
     currency: str = ""
     where: tuple[Strip, ...] = ()
     known: tuple[str, ...] = ()
+    waits: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from faulttree.case import CaseEntry, CaseState, add_up
 Key = TypeVar("Key")
 Value = TypeVar("Value")
 
-MOMENTS_KEPT = 8
+MOMENTS_KEPT = 12
 """Moments whose belief and advice are kept: what stands, and what the answers that are asked for would lead to."""
 
 
@@ -64,14 +64,16 @@ class Thinking:
         _keep(self._advices, (belief.evidence, situation), better)
         return True
 
-    def prepare(self, state: CaseState, check: str, stop: Callable[[], bool]) -> None:
-        """Work out what each answer to a check would lead to, so that the screen after it is there at once."""
+    def prepare(
+        self, state: CaseState, check: str, stop: Callable[[], bool], look: Callable[[CaseState], object]
+    ) -> None:
+        """Look at what each answer to a check would lead to, so that the screen after it is there at once."""
         number = len(state.entries) + 1
         for outcome in self.book.checks[check].outcomes:
             if stop():
                 return
             told = {"check": check, "outcome": outcome.id, "sure": True}
-            self.advise(add_up(self.book, [*state.entries, CaseEntry(number, "", "", "answer", told)]))
+            look(add_up(self.book, [*state.entries, CaseEntry(number, "", "", "answer", told)]))
 
     def at_first(self, belief: Belief) -> Mapping[str, float]:
         """Probabilities by what was reported and remembered: what is less suspect now was cleared by hand.

@@ -70,8 +70,15 @@ def board(
     where = () if at_first is None else strips(book, advisor.gates, now, at_first, step)
     return Board(
         causes, belief.unlisted, standing, suggestion, advice.to_go, tuple(warnings), advice.fetch, advice.refined,
-        currency, where, _known(book, state),
+        currency, where, _known(book, state), _waits(book, advice),
     )  # fmt: skip
+
+
+def _waits(book: Book, advice: Advice) -> str:
+    """The best step that cannot be done for want of people or equipment."""
+    if not advice.waiting:
+        return ""
+    return f"Waits for {waits_for(book, advice.waiting[0])}: {advice.waiting[0].name}."
 
 
 def _known(book: Book, state: CaseState) -> tuple[str, ...]:

@@ -70,7 +70,7 @@ def screens(dialogue: Dialogue, symptoms: Sequence[str], read: bool) -> tuple[li
             about = prompt.board.suggestion if prompt is not None and prompt.board is not None else None
             if about is not None and about.kind == "check":
                 # As the screen that asks for its outcome does, while the check is done.
-                dialogue.thinking.prepare(state, about.id, lambda: False)
+                dialogue.thinking.prepare(state, about.id, lambda: False, dialogue.prompt)
         step = prompt.board.suggestion if prompt is not None and prompt.board is not None else None
         if step is None or step.kind not in ("ask", "check"):
             break
