@@ -26,7 +26,7 @@ from .desk import Desk, user
 from .plain_terminal import open_terminal
 from .screens import prompt as screens
 from .screens import spoken
-from .screens.board import legend
+from .screens.board import TIGHT, legend
 from .terminal import Terminal
 
 _BACK = Choice("b", "back", "back")
@@ -254,8 +254,9 @@ class Worker:
         commands = screens.key_line(() if asked.text else asked.commands)
         head, tail = [*self._head(state), *said], ["", commands]
         # What is shown of the state of the job shrinks until the step, its cautions and its keys have their room.
-        for size in range(screens.size_for(self.terminal.console.height), -1, -1):
-            parts = [*head, *screens.screen(self.book, asked, marked, size), *tail]
+        for size in range(screens.size_for(self.terminal.console.height), TIGHT - 1, -1):
+            above = head if size > TIGHT else [part for part in head if part]
+            parts = [*above, *screens.screen(self.book, asked, marked, size), *tail]
             if asked.board is None or self.terminal.fits(parts):
                 break
         return parts

@@ -20,8 +20,11 @@ LEFT = 8
 SMALL, LARGE = 26, 36
 """Lines of a window below which the least is shown, and from which all is."""
 
-CAUSES, STRIPS, KNOWN = (3, 5, 8), (1, 2, 3), (1, 2, 4)
-"""How many are shown in a small window, a middling and a large one."""
+CAUSES, STRIPS, KNOWN = (3, 5, 8, 2), (1, 2, 3, 1), (1, 2, 4, 1)
+"""How many are shown in a small window, a middling and a large one; the last where a small one is full of the step."""
+
+TIGHT = -1
+"""The size of a board that leaves all room to the step."""
 
 MARKS = {"proved": "═══", "open": "───", "little": "░░░", "suspect": "▒▒▒", "strong": "▓▓▓", "found": "███"}
 PLAIN_MARKS = {"proved": "===", "open": "---", "little": "-?-", "suspect": "?-?", "strong": "???", "found": "!!!"}
@@ -77,10 +80,10 @@ class BoardScreen:
         lines: list[Text] = []
         for strip in shown.where[: STRIPS[size]]:
             # In a small window the places alone must say which chain it is.
-            lines += [Text(strip.name, style="italic")] if size else []
+            lines += [Text(strip.name, style="italic")] if size > 0 else []
             lines += strip_lines(strip, room, marks)
         if lines:
-            lines += [Text(legend(encoding), style="dim")] if size else []
+            lines += [Text(legend(encoding), style="dim")] if size > 0 else []
             yield "where", Group(*lines)
         if shown.known:
             told = [shorten(one, room, placeholder=" ...") for one in shown.known[: KNOWN[size]]]
@@ -136,8 +139,8 @@ def legend(encoding: str) -> str:
     return LEGEND.format(**marks_for(encoding))
 
 
-def next_step(book: Book, shown: Board) -> RenderableType:
-    """The next step: what, how long, what is put back and set up for it, why."""
+def next_step(book: Book, shown: Board, tight: bool = False) -> RenderableType:
+    """The next step: what, how long, what is put back and set up for it, why; ``tight``: without what is under w."""
     step = shown.suggestion
     if step is None:
         return Text("")
@@ -145,7 +148,8 @@ def next_step(book: Book, shown: Board) -> RenderableType:
     if step.people > 1:
         facts.append(f"{step.people} people")
     if step.equipment:
-        facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), EQUIPMENT_WIDTH, placeholder=" ..."))
+        width = EQUIPMENT_WIDTH // 2 if tight else EQUIPMENT_WIDTH
+        facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), width, placeholder=" ..."))
     lines = [Text.assemble((f"{KINDS[step.kind]}: ", "bold"), (step.name, "bold")), Text("; ".join(facts))]
     for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
         if conditions:
@@ -153,8 +157,8 @@ def next_step(book: Book, shown: Board) -> RenderableType:
     if step.money_now is not None:
         lines.append(Text(f"This step: {step.money_now:.0f} {shown.currency}".rstrip()))
     lines += [Text(shown.waits)] if shown.waits else []
-    lines += _soon(book, shown)
-    if step.saves_minutes >= 1:
+    lines += [] if tight else _soon(book, shown)
+    if step.saves_minutes >= 1 and not tight:
         lines.append(Text(f"Saves about {minutes_in_words(step.saves_minutes)} against the next best way (w says why)"))
     table = Table.grid(padding=0, expand=True)
     table.add_column(width=LEFT)

@@ -16,7 +16,7 @@ from faulttree.book.model import Book
 from faulttree.clean import plain
 from faulttree.dialogue import Choice, Prompt
 
-from .board import SMALL, BoardScreen, next_step, size_for
+from .board import SMALL, TIGHT, BoardScreen, next_step, size_for
 from .pictures import MovedScreen, tree_lines
 
 __all__ = [
@@ -64,7 +64,7 @@ def screen(book: Book, prompt: Prompt, marked: int | None = None, size: int | No
     if prompt.under:
         parts.append(Reminder(book, prompt.under))
     if prompt.topic == "next" and prompt.board is not None:
-        parts.append(next_step(book, prompt.board))
+        parts.append(next_step(book, prompt.board, size is not None and size <= TIGHT))
         parts += [Padding(Text(plain(line)), (0, 2)) for line in prompt.lines]
         return [*parts, choices(prompt.choices, marked)]
     return [*parts, *plain_screen(prompt, marked)]
