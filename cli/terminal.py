@@ -108,6 +108,10 @@ class Terminal:
         options = self.console.options.update(width=self.width)
         return sum(len(self.console.render_lines(part, options, pad=False)) for part in parts)
 
+    def room_beside(self, parts: Sequence[RenderableType]) -> int:
+        """The lines that the window has left beside parts and the line to answer on; below 0 where it has too few."""
+        return self.console.height - 1 - self.height_of(parts)
+
     def pages(self, parts: Sequence[RenderableType], reserved: int) -> list[list[RenderableType]]:
         """Parts grouped so that each group fits the window with ``reserved`` lines to spare; none is split."""
         room = max(self.console.height - reserved, 1)

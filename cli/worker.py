@@ -9,7 +9,6 @@ from functools import partial
 from textwrap import shorten
 
 from rich.console import RenderableType
-from rich.text import Text
 
 from faulttree.case import CaseState, add_up, minutes_spent
 from faulttree.case.course import history
@@ -196,9 +195,9 @@ class Worker:
             shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
         for part in self._in_parts(state, shown):
             if part.topic != asked.topic:
-                pressed = self._paged(self._parts(state, part), ["y", "q", "?"])
+                pressed = self._paged(self._parts(state, part), ["y", "b", "q", "?"])
                 if pressed != "y":
-                    return "quit" if pressed == "q" else "help"
+                    return {"q": "quit", "?": "help"}.get(pressed or "", "back")
             else:
                 shown = part
         return self._typed(state, shown)
@@ -208,14 +207,19 @@ class Worker:
         seen_beside = asked.board is not None and asked.topic != "why"
         if seen_beside or asked.text or self.terminal.fits(self._parts(state, asked)):
             return [asked]
-        bare = self._parts(state, replace(asked, lines=()))
-        reserved = self.terminal.height_of(bare) + 1
-        pages = self.terminal.pages([Text(line) for line in asked.lines], reserved)
-        kept = [len(page) for page in pages]
-        ends = [sum(kept[: i + 1]) for i in range(len(kept))]
-        lines = [asked.lines[end - size : end] for end, size in zip(ends, kept, strict=True)]
-        more = replace(asked, topic=f"{asked.topic} more", choices=(Choice("y", "read on", "y"),), commands=())
-        return [*(replace(more, lines=part) for part in lines[:-1]), replace(asked, lines=lines[-1])]
+        more = replace(
+            asked, topic=f"{asked.topic} more", board=None, choices=(Choice("y", "read on", "y"),), commands=(_BACK,),
+        )  # fmt: skip
+        room = [self.terminal.room_beside(self._parts(state, replace(each, lines=()))) for each in (more, asked)]
+        heights = [self.terminal.height_of(screens.plain_lines([line])) for line in asked.lines]
+        parts, first = [], 0
+        while sum(heights[first:]) > max(room[1], 0) and first < len(heights):
+            end = first + 1
+            while end < len(heights) and sum(heights[first : end + 1]) <= room[0]:
+                end += 1
+            parts.append(replace(more, lines=asked.lines[first:end]))
+            first = end
+        return [*parts, replace(asked, lines=asked.lines[first:])]
 
     def _paged(self, parts: Sequence[RenderableType], keys: Sequence[str]) -> str | None:
         self.terminal.page(*parts)

@@ -25,6 +25,7 @@ __all__ = [
     "caution_box",
     "choices",
     "key_line",
+    "plain_lines",
     "plain_screen",
     "screen",
     "size_for",
@@ -72,10 +73,15 @@ def screen(book: Book, prompt: Prompt, marked: int | None = None, size: int | No
 
 def plain_screen(prompt: Prompt, marked: int | None = None) -> list[RenderableType]:
     """A prompt without board and cautions: title, lines, picture, choices."""
-    lines: list[RenderableType] = [Padding(Text(plain(line)), (0, 2)) for line in prompt.lines]
+    lines = plain_lines(prompt.lines)
     if prompt.moved:
         lines.append(MovedScreen(prompt.moved))
     return [Text(plain(prompt.title), style="bold"), *lines, choices(prompt.choices, marked)]
+
+
+def plain_lines(lines: Sequence[str]) -> list[RenderableType]:
+    """Lines below a title."""
+    return [Padding(Text(plain(line)), (0, 2)) for line in lines]
 
 
 class Reminder:

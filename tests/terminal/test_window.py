@@ -70,6 +70,25 @@ def test_enter_alone_answers_no_question(tmp_path: Path) -> None:
         assert "Motor heard" in window.until("Why this step")
 
 
+def test_what_a_window_has_no_room_for_comes_page_by_page(tmp_path: Path) -> None:
+    """In twelve lines why is told in parts, each with its head; the last has the outcomes."""
+    with Window([], environment(tmp_path), 80, 24) as window:
+        walk(window, TO_THE_BOARD)
+        window.press("w")
+        window.until("Why this step")
+        window.press("b")
+        window.until("8 times in 10")
+        window.resize(80, 14)
+        window.until("Was the motor heard")
+        window.press("w")
+        first = window.until("y read on")
+        window.press("y")
+        last = window.until("It hummed, about")
+    assert first.startswith("2026-01-01-1")
+    assert "It hummed, about" not in first
+    assert last.splitlines()[-1] == ">"
+
+
 def test_a_dumb_terminal_is_told_line_by_line(tmp_path: Path) -> None:
     """Nothing is drawn over: no escape sequence at all, and the whole course stands there."""
     with Window([], {**environment(tmp_path), "TERM": "dumb"}, 100, 200) as window:
