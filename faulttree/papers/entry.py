@@ -43,8 +43,8 @@ def entry(book: Book, name: str, entries: Sequence[CaseEntry], rules: str = "us"
     asked = _rules()[rules]
     state = add_up(book, entries)
     said, left_out = _description(book, state, entries)
-    references = "; ".join(_references(entries))
-    used = {"job": _job(state, left_out), "description": "as described" if said else "", "references": references}
+    # By which data the work was done only the person who did it can say: a limit that was looked up is not that.
+    used = {"job": _job(state, left_out), "description": "as described" if said else ""}
     return {
         **_quiet_head(book, name, entries, state, left_out),
         "draft": True,
