@@ -68,7 +68,7 @@ def screens(dialogue: Dialogue, symptoms: Sequence[str], read: bool) -> tuple[li
                 prompt = dialogue.prompt(state)
             refined.append(time.perf_counter() - start)
             about = prompt.board.suggestion if prompt is not None and prompt.board is not None else None
-            if about is not None and about.kind == "check":
+            if about is not None and prompt is not None and prompt.topic == "next" and about.id in book.checks:
                 # As the screen that asks for its outcome does, while the check is done.
                 dialogue.thinking.prepare(state, about.id, lambda: False, dialogue.prompt)
         step = prompt.board.suggestion if prompt is not None and prompt.board is not None else None

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 from pathlib import Path
+
+import pytest
 
 from faulttree_cli.plain_terminal import PlainTerminal
 from tests.support.window import Window
@@ -24,17 +27,64 @@ def walk(window: Window, keys: list[tuple[str, str]]) -> str:
     return text
 
 
-def test_a_window_made_smaller_is_drawn_anew(tmp_path: Path) -> None:
-    """The screen fits the new size, with its last line the one that waits for a key, and the work goes on."""
-    with Window([], environment(tmp_path), 120, 40) as window:
-        wide = walk(window, TO_THE_BOARD)
-        window.resize(80, 24)
-        small = window.until("8 times in 10")
-        window.press("w")
-        window.until("Why this step")
+@pytest.fixture(scope="module")
+def at_the_board(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Window]:
+    """A window at the main screen. Each test leaves it there."""
+    with Window([], environment(tmp_path_factory.mktemp("window")), 120, 40) as window:
+        walk(window, TO_THE_BOARD)
+        yield window
+
+
+def sized(window: Window, columns: int, lines: int) -> str:
+    window.resize(columns, lines)
+    return window.until("Was the motor heard")
+
+
+def test_a_window_made_smaller_is_drawn_anew(at_the_board: Window) -> None:
+    """The screen fits the new size, with its last line the one that waits for a key."""
+    wide, small = sized(at_the_board, 120, 40), sized(at_the_board, 80, 24)
     assert max(map(len, wide.splitlines())) > 80
     assert small.splitlines()[-1] == ">"
     assert small.startswith("2026-01-01-1")
+
+
+def test_what_a_window_has_no_room_for_comes_page_by_page(at_the_board: Window) -> None:
+    """In fourteen lines why is told in parts, each with its head; the last has the outcomes."""
+    sized(at_the_board, 80, 14)
+    at_the_board.press("w")
+    first = at_the_board.until("y read on")
+    at_the_board.press("y")
+    last = at_the_board.until("It hummed, about")
+    at_the_board.press("b")
+    at_the_board.until("Was the motor heard")
+    assert first.startswith("2026-01-01-1")
+    assert "It hummed, about" not in first
+    assert last.splitlines()[-1] == ">"
+
+
+def test_enter_alone_answers_no_question(at_the_board: Window) -> None:
+    """The thumb that hits it by itself must not say what the pilot saw."""
+    sized(at_the_board, 80, 24)
+    at_the_board.press("\r")
+    at_the_board.press("w")
+    shown = at_the_board.until("Why this step")
+    at_the_board.press("b")
+    at_the_board.until("8 times in 10")
+    assert "Why this step: Motor heard" in shown
+
+
+def test_arrows_and_enter_choose(at_the_board: Window) -> None:
+    """Down marks the first answer, down again the second, Enter takes it; u takes it back."""
+    sized(at_the_board, 80, 24)
+    at_the_board.press("\x1b[B")
+    at_the_board.until("> 1 It hummed")
+    at_the_board.press("\x1b[B")
+    at_the_board.until("> 2 Silence")
+    at_the_board.press("\r")
+    shown = at_the_board.until("do this next")
+    at_the_board.press("u")
+    at_the_board.until("Was the motor heard")
+    assert "Motor heard: Silence" in shown
 
 
 def test_words_typed_stay_when_the_window_changes(tmp_path: Path) -> None:
@@ -47,46 +97,6 @@ def test_words_typed_stay_when_the_window_changes(tmp_path: Path) -> None:
         window.until("> wheels wont")
         window.press(" come up\r")
         assert "wheels wont come up" in window.until("Gear stays down?")
-
-
-def test_arrows_and_enter_choose(tmp_path: Path) -> None:
-    """Down marks the first answer, down again the second, Enter takes it."""
-    with Window([], environment(tmp_path)) as window:
-        walk(window, TO_THE_BOARD)
-        window.press("\x1b[B")
-        assert "> 1 It hummed" in window.until("> 1")
-        window.press("\x1b[B")
-        window.until("> 2 Silence")
-        window.press("\r")
-        assert "Motor heard: Silence" in window.until("do this next")
-
-
-def test_enter_alone_answers_no_question(tmp_path: Path) -> None:
-    """The thumb that hits it by itself must not say what the pilot saw."""
-    with Window([], environment(tmp_path)) as window:
-        walk(window, TO_THE_BOARD)
-        window.press("\r")
-        window.press("w")
-        assert "Motor heard" in window.until("Why this step")
-
-
-def test_what_a_window_has_no_room_for_comes_page_by_page(tmp_path: Path) -> None:
-    """In twelve lines why is told in parts, each with its head; the last has the outcomes."""
-    with Window([], environment(tmp_path), 80, 24) as window:
-        walk(window, TO_THE_BOARD)
-        window.press("w")
-        window.until("Why this step")
-        window.press("b")
-        window.until("8 times in 10")
-        window.resize(80, 14)
-        window.until("Was the motor heard")
-        window.press("w")
-        first = window.until("y read on")
-        window.press("y")
-        last = window.until("It hummed, about")
-    assert first.startswith("2026-01-01-1")
-    assert "It hummed, about" not in first
-    assert last.splitlines()[-1] == ">"
 
 
 def test_a_dumb_terminal_is_told_line_by_line(tmp_path: Path) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from random import Random
 
 import pytest
 from hypothesis import given
@@ -106,11 +108,19 @@ def test_the_words_that_were_heard_come_with_the_match() -> None:
     assert [m.heard for m in found.symptoms] == ["the lid rattles"]
 
 
+STEP = 1 if os.environ.get("FAULTTREE_PHRASES") == "all" else 5
+
+
 @pytest.mark.parametrize("book", [KITCHEN, shipped()], ids=["kitchen", "shipped"])
 def test_every_phrase_of_the_book_leads_to_its_own_symptom_first(book: Book) -> None:
-    """A name, or a paraphrase word for word, is recognised, and nothing scores higher."""
+    """A name, or a paraphrase word for word, is recognised, and nothing scores higher.
+
+    Of many phrases every fifth from a seeded place on, all of them with ``FAULTTREE_PHRASES=all``.
+    """
     for each in book.symptoms.values():
-        for said in (each.name, *each.says):
+        phrases = (each.name, *each.says)
+        step = STEP if len(phrases) > STEP * STEP else 1
+        for said in phrases[Random(each.id).randrange(step) :: step]:
             found = match(book, said)
             assert found.symptoms, said
             best = max(m.score for m in found.symptoms)
