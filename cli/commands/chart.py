@@ -10,7 +10,7 @@ from typing import Any
 
 from faulttree.errors import FaulttreeError
 
-from .. import options, places, settings
+from .. import options, places, settings, writing
 
 BY_SUFFIX = {".md": "markdown", ".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json"}
 PAGES = 4
@@ -55,16 +55,7 @@ def run(given: argparse.Namespace) -> int:
     chart = fitting(book, given.symptom, given.pages, limits, shop.figures_for(book), _progress())
     if sys.stderr.isatty():
         print("\r\x1b[K", end="", file=sys.stderr)
-    content = _written(chart, form)
-    if given.out is None:
-        sys.stdout.flush()
-        sys.stdout.buffer.write(content)
-        return 0
-    try:
-        Path(given.out).write_bytes(content)
-    except OSError as problem:
-        raise FaulttreeError(f"{given.out}: cannot be written ({problem.strerror})") from problem
-    print(f"Written: {given.out}", file=sys.stderr)
+    writing.put_out(_written(chart, form), given.out)
     return 0
 
 

@@ -84,7 +84,7 @@ def _say_what_they_take(parser: argparse.ArgumentParser, known: Sequence[str]) -
         elif action.dest == "family":
             action.choices = known
         elif action.dest in taken:
-            action.complete = taken[action.dest]  # type: ignore[attr-defined]
+            action.complete = taken[action.dest]  # type: ignore[attr-defined]  # shtab reads it there
 
 
 def _asking(of: str) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from faulttree.errors import FaulttreeError
 
-from .. import options
+from .. import options, writing
 
 if TYPE_CHECKING:
     from faulttree.book.model import Book
@@ -77,16 +77,7 @@ def run(word: str, given: argparse.Namespace) -> int:
     if broken is not None:
         print(f"faulttree: case {given.case}: {broken.what}; this paper is made of what is there now", file=sys.stderr)
     book = desk.book_of(given.case, entries, given.knowledge)
-    content = _written(_made(word, given)(book, given.case, entries), form)
-    if given.out is None:
-        sys.stdout.flush()
-        sys.stdout.buffer.write(content)
-        return 0
-    try:
-        Path(given.out).write_bytes(content)
-    except OSError as problem:
-        raise FaulttreeError(f"{given.out}: cannot be written ({problem.strerror})") from problem
-    print(f"Written: {given.out}", file=sys.stderr)
+    writing.put_out(_written(_made(word, given)(book, given.case, entries), form), given.out)
     return 0
 
 
