@@ -91,7 +91,8 @@ class Advisor:
     def floor(self, proofs: tuple[str, ...]) -> Floor:
         """The floor for a job that ends by these proofs."""
         if proofs not in self._floors:
-            self._floors[proofs] = Floor(self.book, self.moves, self.figures, proofs)
+            like = next(iter(self._floors.values()), None)
+            self._floors[proofs] = Floor(self.book, self.moves, self.figures, proofs, like)
         return self._floors[proofs]
 
 
@@ -326,8 +327,7 @@ class Round:
         return list(found.values())
 
     def _suggestion(self, step: Step, value: float, played: bool) -> Suggestion:
-        told = self.steps.suggestion(self.play, self.state, step, self.choice)
-        return replace(told, expected_minutes=value, refined=played)
+        return self.steps.suggestion(self.play, self.state, step, self.choice, value, played)
 
     def _with_owed(self, suggestions: list[Suggestion], value: float | None) -> list[Suggestion]:
         """What is due after a repair comes before anything else, and ends the job if all is well."""
@@ -343,8 +343,8 @@ class Round:
         for suggestion in suggestions:
             rival = next((s for s in best if s is not suggestion), None)
             saves = 0.0 if rival is None else rival.expected_minutes - suggestion.expected_minutes
-            settled = replace(suggestion, saves_minutes=saves)
-            yield replace(settled, why=explain(self.book, settled, self.situation, rival))
+            why = explain(self.book, suggestion, saves, self.situation, rival)
+            yield replace(suggestion, saves_minutes=saves, why=why)
 
     def _waiting(self) -> tuple[Waiting, ...]:
         """Steps that would pay, and want people or equipment that are not at hand; the best first."""

@@ -28,9 +28,11 @@ def of_check(
     found = [*check.cautions, *of_conditions(book, conditions)]
     if check.kind != "ask":
         found += _of_symptoms(book, symptoms)
+        parts: set[str] = set()
         for outcome in check.outcomes:
             if outcome.when and outcome.when != THE_SQUAWK:
-                found += _of_parts(book, sorted(gates.below(outcome.when)))
+                parts |= gates.components_below(outcome.when)
+        found += [caution for part in sorted(parts) for caution in book.components[part].cautions]
     return in_order(book, found)
 
 

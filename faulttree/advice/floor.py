@@ -16,15 +16,20 @@ MOST_ORDERED = 3
 
 
 class Floor:
-    """Costs of known work from any set of standing conditions, in minutes of cost. Remembers what it worked out."""
+    """Costs of known work from any set of standing conditions, in minutes of cost. Remembers what it worked out.
 
-    def __init__(self, book: Book, moves: Moves, figures: Figures, proofs: tuple[str, ...]) -> None:
+    ``like`` is another floor of the same book and figures: what moving costs is the same whatever proof ends the job.
+    """
+
+    def __init__(
+        self, book: Book, moves: Moves, figures: Figures, proofs: tuple[str, ...], like: Floor | None = None
+    ) -> None:
         self.book, self.moves, self.figures, self.proofs = book, moves, figures, proofs
         self._known: dict[tuple[Standing, frozenset[str]], float] = {}
         self._alone: dict[Standing, dict[str, float]] = {}
-        self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
+        self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = like._moving if like else {}
         self._proving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
-        self._restoring: dict[Standing, float] = {}
+        self._restoring: dict[Standing, float] = like._restoring if like else {}
 
     def of_move(self, move: Move) -> float:
         """Minutes (with a rate: of every person), waits at the shop's weight, and care for each risky set-up."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
+from typing import Any
 
 from faulttree.advice import cautions
 from faulttree.advice.choice import Choice, State, Step
@@ -92,20 +93,23 @@ class Steps:
 
     # -- suggestions -----------------------------------------------------------------------------------
 
-    def suggestion(self, play: Play, state: State, step: Step, choice: Choice) -> Suggestion:
-        """A step in the book's words, without its value."""
+    def suggestion(
+        self, play: Play, state: State, step: Step, choice: Choice, value: float, played: bool
+    ) -> Suggestion:
+        """A step in the book's words; ``value`` the minutes that the job will cost by it, ``played`` to its end."""
+        worth: dict[str, Any] = {"expected_minutes": value, "refined": played}
         if step.kind == "help":
-            return self._help()
+            return replace(self._help(), **worth)
         now = play.next_of(state, step)
         if now.kind == "act":
-            told = self._told("act", play.job.actions[step.place], step.also)
-            return replace(told, chance=float(choice.success[step.place]), bits=float(choice.act_bits[step.place]))
+            worth |= {"chance": float(choice.success[step.place]), "bits": float(choice.act_bits[step.place])}
+            return self._told("act", play.job.actions[step.place], step.also, **worth)
         check = play.job.checks[now.place]
-        told = self._told("ask" if check.kind == "ask" else "check", check, step.also)
         leads = None if now == step else play.job.item(step.kind, step.place).id
         shown = outcomes_ahead(play.job, state.weights, now.place)
         bits = choice.check_bits[now.place if step.kind == "act" else step.place]
-        return replace(told, leads_to=leads, bits=float(bits), outcomes=shown)
+        worth |= {"leads_to": leads, "bits": float(bits), "outcomes": shown}
+        return self._told("ask" if check.kind == "ask" else "check", check, step.also, **worth)
 
     def with_what_follows(self, suggestion: Suggestion, play: Play, state: State, step: Step) -> Suggestion:
         """The same with what would be done next after each outcome of its check."""
@@ -152,14 +156,14 @@ class Steps:
 
     def _due(self, job: Job, weights: Floats, check: Check) -> Suggestion:
         """A follow-up with what it may show."""
-        told = self._told("ask" if check.kind == "ask" else "check", check)
         shown = tuple(
             OutcomeAhead(outcome.id, outcome.label, float(chance), None)
             for outcome, chance in zip(check.outcomes, weights @ job.rows.columns(check), strict=True)
         )
-        return replace(told, owed=True, outcomes=shown)
+        return self._told("ask" if check.kind == "ask" else "check", check, owed=True, outcomes=shown)
 
-    def _told(self, kind: str, item: Check | Action, also: tuple[str, ...] = ()) -> Suggestion:
+    def _told(self, kind: str, item: Check | Action, also: tuple[str, ...] = (), **more: Any) -> Suggestion:
+        """A step with what it takes, and ``more`` of what a suggestion has."""
         move, (people, equipment) = self.move(item, also), self.wants(item, also)
         conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs) - set(move.on))]
         if isinstance(item, Check):
@@ -167,9 +171,10 @@ class Steps:
         else:
             shown = cautions.of_action(self.book, item, conditions, self.symptoms)
         return Suggestion(
-            kind=kind, id=item.id, name=item.name, expected_minutes=0.0, minutes_now=move.minutes + item.minutes,
-            people=people, waits=move.waits + item.waits, equipment=equipment, needs=item.needs,
-            to_set_up=move.on, to_restore=move.off, cautions=shown, also=also, money_now=self._money(move, item),
+            kind=kind, id=item.id, name=item.name, minutes_now=move.minutes + item.minutes, people=people,
+            waits=move.waits + item.waits, equipment=equipment, needs=item.needs, to_set_up=move.on,
+            to_restore=move.off, cautions=shown, also=also, money_now=self._money(move, item),
+            **{"expected_minutes": 0.0, **more},
         )  # fmt: skip
 
     def _money(self, move: Move, item: Check | Action) -> float | None:

@@ -9,16 +9,19 @@ from faulttree.chances import in_words, minutes_in_words
 CAUSES_TOLD = 3
 
 
-def explain(book: Book, suggestion: Suggestion, situation: Situation, rival: Suggestion | None) -> str:
-    """What a step settles, what it takes now, what stands already, what it saves against ``rival``, the next best."""
+def explain(book: Book, suggestion: Suggestion, saves: float, situation: Situation, rival: Suggestion | None) -> str:
+    """What a step settles, what it takes now, what stands already, and the minutes it ``saves`` against ``rival``.
+
+    ``rival`` is the next best way, None if there is no other.
+    """
     if suggestion.kind == "help":
         return "A specialist ends the job whatever the cause is; better only when no step here pays any more."
     parts = [_purpose(book, suggestion), _effort(book, suggestion, situation)]
     if suggestion.also:
         names = ", ".join(book.conditions[c].name for c in suggestion.also)
         parts.append(f"Not needed yet, but barred later: {names}.")
-    if rival is not None and suggestion.saves_minutes >= 1:
-        saved = minutes_in_words(suggestion.saves_minutes)
+    if rival is not None and saves >= 1:
+        saved = minutes_in_words(saves)
         parts.append(f"Saves about {saved} against the next best way: {rival.name}.")
     return " ".join(parts)
 

@@ -38,15 +38,15 @@ class Believer:
     """Works out belief for one book. What it keeps between calls is a cache and nothing else.
 
     ``size_limit`` is the largest number of faults taken to be there at once; None takes every number, which
-    is exact and serves small books.
+    is exact and serves small books. ``kept`` is how many frames it keeps at most; one may take a hundred megabytes.
     """
 
-    def __init__(self, book: Book, size_limit: int | None = 3) -> None:
+    def __init__(self, book: Book, size_limit: int | None = 3, kept: int = FRAMES_KEPT) -> None:
         self.book = book
-        self.size_limit = size_limit
+        self.size_limit, self._kept = size_limit, kept
         self.gates = Gates(book)
         self._frames: OrderedDict[tuple[object, ...], Frame] = OrderedDict()
-        self._replays: deque[Replay] = deque(maxlen=REPLAYS_KEPT)
+        self._replays: deque[Replay] = deque(maxlen=min(REPLAYS_KEPT, kept))
         self._priors: dict[tuple[object, ...], dict[str, ModePriors]] = {}
 
     def believe(self, evidence: Evidence, also: Sequence[str] = ()) -> Belief:
@@ -81,7 +81,7 @@ class Believer:
             return self._frames[key]
         frame = Frame(self.book, self.gates, faults, dict(priors), symptoms, self.size_limit)
         self._frames[key] = frame
-        if len(self._frames) > FRAMES_KEPT:
+        if len(self._frames) > self._kept:
             self._frames.popitem(last=False)
         return frame
 
@@ -159,18 +159,17 @@ class Belief:
         place = {name: i for i, name in enumerate(names)}
         space = self.replay.frame.space
         of_fault = np.array([place[self.book.faults[f].component] for f in space.faults], dtype=np.int64)
-        total = np.zeros(len(names))
+        # The place behind the last is for "no mode", whose number -1 points there.
+        of_mode = np.append(of_fault[space.mode_fault], len(names))
+        total = np.zeros(len(names) + 1)
         seen: list[np.ndarray] = []
         for modes in self.replay.modes.T:
-            there = modes >= 0
-            component = np.full(len(modes), -1, dtype=np.int64)
-            component[there] = of_fault[space.mode_fault[modes[there]]]
-            new = there.copy()
+            component, weights = of_mode[modes], self.rows
             for earlier in seen:
-                new &= component != earlier
+                weights = weights * (component != earlier)
             seen.append(component)
-            total += np.bincount(component[new], weights=self.rows[new], minlength=len(names))
-        return self._with_unreached(names, total)
+            total += np.bincount(component, weights=weights, minlength=len(total))
+        return self._with_unreached(names, total[:-1])
 
     def _with_unreached(self, names: Sequence[str], total: Floats) -> dict[str, float]:
         absent = dict.fromkeys(names, 1.0)

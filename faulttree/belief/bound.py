@@ -22,6 +22,10 @@ TRIES = ((5, 0.0), (5, 0.2), (8, 0.5))
 as settling one. What is followed no longer bounds by the least mode, so neither is always best; the least is taken."""
 
 
+HARDLY = 1e-12
+"""Share of the bound below which larger sets are no longer summed but bounded together."""
+
+
 @dataclass(frozen=True, slots=True)
 class Bearing:
     """What one answer says of sets, relative to its largest likelihood.
@@ -85,23 +89,32 @@ def _sum_of_larger(space: FaultSpace, flags: Sequence[_Flag], held: Floats) -> f
     """Sum over sets larger than the limit of weight x flags' factors x the least bound among the set's modes.
 
     Modes are taken in falling order of their bound, so each closes the sets in which it is the least. Two modes of one
-    fault are not kept apart, which can only raise the sum.
+    fault are not kept apart, which can only raise the sum. Sets are summed by size until what is left hardly weighs.
     """
     kinds = 1 << len(flags)
     factor = np.ones(kinds)
     for bit, flag in enumerate(flags):
         factor *= np.where(np.arange(kinds) >> bit & 1, flag.within, flag.without)
-    tally = np.zeros((space.limit + 1, kinds))
-    tally[0, 0] = 1.0
-    beyond = 0.0
-    for mode in np.argsort(-held, kind="stable"):
-        longer = math.exp(space.log_odds[mode]) * tally
+    order = np.argsort(-held, kind="stable")
+    odds, least = np.exp(space.log_odds[order]), np.exp(held[order])
+    # before[t, kind]: weight of the sets of one size among the modes ahead of mode t, by the flags that they carry.
+    before = np.zeros((len(order), kinds))
+    before[:, 0] = 1.0
+    beyond, total = 0.0, float(odds.sum())
+    # Sets of n modes or more weigh at most sum^n / n! e^sum, without anything of the answers but their best.
+    rest = float(factor.max() * least.max(initial=0.0)) * total * (math.exp(total) if total < 700.0 else math.inf)
+    for size in range(1, len(order) + 1):
+        longer = odds[:, None] * before
         for bit, flag in enumerate(flags):
-            if flag.marks[mode]:
-                halves = longer.reshape(len(longer), kinds >> (bit + 1), 2, 1 << bit)
-                halves[:, :, 1] += halves[:, :, 0]
-                halves[:, :, 0] = 0.0
-        beyond += math.exp(held[mode]) * float(longer[-1] @ factor)
-        tally[1:] += longer[:-1]
-        tally[-1] += longer[-1]
+            marked = flag.marks[order]
+            halves = longer.reshape(len(longer), kinds >> (bit + 1), 2, 1 << bit)
+            halves[marked, :, 1] += halves[marked, :, 0]
+            halves[marked, :, 0] = 0.0
+        rest *= total / (size + 1)
+        if size > space.limit:
+            beyond += float(least @ (longer @ factor))
+            if rest <= HARDLY * beyond:
+                return math.log(beyond + rest)
+        before[0] = 0.0
+        before[1:] = np.cumsum(longer, axis=0)[:-1]
     return math.log(beyond) if beyond > 0 else -math.inf

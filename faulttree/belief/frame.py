@@ -150,9 +150,11 @@ class Frame:
 
     def true_at(self, check: Check, squawk: tuple[str, ...], numbers: Ints) -> Ints:
         """The same on the fault sets with these numbers alone, shape (len(numbers),)."""
-        true = np.full(len(numbers), len(check.outcomes) - 1, dtype=np.int64)
-        for place in range(len(check.outcomes) - 2, -1, -1):
-            true[self.space.truth_at(self._names(check, place, squawk), numbers)] = place
+        last = len(check.outcomes) - 1
+        true = np.full(len(numbers), last, dtype=np.int64)
+        holds = self.space.truth_at([self._names(check, place, squawk) for place in range(last)], numbers)
+        for place in range(last - 1, -1, -1):
+            true[holds[place]] = place
         return true
 
     def least_outcome(self, check: Check, squawk: tuple[str, ...]) -> Ints:

@@ -129,12 +129,15 @@ class FaultSpace:
             self._truth[name] = np.unpackbits(self._packed_truth(name), count=self.n_subsets).astype(np.bool_)
         return self._truth[name]
 
-    def truth_at(self, names: Sequence[str], numbers: Ints) -> Bools:
-        """Whether any of ``names`` holds on the fault sets with these numbers, shape (len(numbers),)."""
-        result = np.zeros(len(numbers), dtype=np.bool_)
-        for name in names:
-            byte = self._packed_truth(name)[numbers >> 3]
-            result |= (byte >> (7 - (numbers & 7)).astype(np.uint8) & 1).astype(np.bool_)
+    def truth_at(self, groups: Sequence[Sequence[str]], numbers: Ints) -> list[Bools]:
+        """For each group of names whether any holds on the fault sets with these numbers, each (len(numbers),)."""
+        byte, mask = numbers >> 3, (128 >> (numbers & 7)).astype(np.uint8)
+        result = []
+        for names in groups:
+            holds = np.zeros(len(numbers), dtype=np.uint8)
+            for name in names:
+                holds |= self._packed_truth(name).take(byte)
+            result.append((holds & mask).astype(np.bool_))
         return result
 
     def _packed_truth(self, name: str) -> NDArray[np.uint8]:

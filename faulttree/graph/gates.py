@@ -22,14 +22,25 @@ class Gates:
     def __init__(self, book: Book) -> None:
         self._book = book
         self._below: dict[str, frozenset[str]] = {}
+        self._components: dict[str, frozenset[str]] = {}
+        self._place = {name: place for place, name in enumerate(book.events)}
+        self._in_order: dict[tuple[str, ...], list[str]] = {}
 
     def below(self, name: str) -> frozenset[str]:
         """All faults that the fault or event ``name`` rests on. Raises UnknownName."""
+        if name in self._book.faults:
+            return frozenset([name])
         if name not in self._below:
             for part in self.events_at([name]):
                 of = self._book.events[part].of
                 self._below[part] = frozenset().union(*(self._below_part(each) for each in of))
         return self._below_part(name)
+
+    def components_below(self, name: str) -> frozenset[str]:
+        """The components of those faults. Raises UnknownName."""
+        if name not in self._components:
+            self._components[name] = frozenset(self._book.faults[fault].component for fault in self.below(name))
+        return self._components[name]
 
     def truth(self, ids: Sequence[str], faults: Sequence[str], presence: Packed) -> dict[str, Packed]:
         """Whether each of ``ids`` holds on each of many fault sets.
@@ -42,7 +53,10 @@ class Gates:
         nowhere = np.zeros(presence.shape[1], dtype=np.uint8)
         known: dict[str, Packed] = dict.fromkeys(self._book.faults, nowhere)
         known.update((fault, presence[row]) for row, fault in enumerate(faults))
-        for name in self.events_at(ids):
+        key = tuple(ids)
+        if key not in self._in_order:
+            self._in_order[key] = self.events_at(key)
+        for name in self._in_order[key]:
             event = self._book.events[name]
             known[name] = _gate(event, [known[part] for part in event.of], nowhere)
         return {name: known[name] for name in ids}
@@ -59,7 +73,7 @@ class Gates:
                 raise UnknownName(f"the {self._book.family} book has no fault or event {name!r}")
             found.add(name)
             waiting.extend(self._book.events[name].of)
-        return [name for name in self._book.events if name in found]
+        return sorted(found, key=self._place.__getitem__)
 
     def _below_part(self, name: str) -> frozenset[str]:
         return frozenset([name]) if name in self._book.faults else self._below[name]

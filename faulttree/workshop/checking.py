@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Collection, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -118,6 +119,8 @@ _kept: Path | None = None
 def _keep_books_in(folder: str) -> None:
     global _kept
     _kept = Path(folder)
+    # A process of one run keeps what it makes to its end; to look for what could be thrown away takes a tenth of it.
+    gc.disable()
 
 
 def _read(folders: tuple[Path, ...], name: str, refined: bool, remembered: Path | None, changed: bool) -> _Family:

@@ -34,6 +34,10 @@ PAIRS, LEFT_OUT = 2, 0.01
 as fast, and no case is so near to its bounds that a hundredth of the probability decides it."""
 
 
+KEPT = 2
+"""Frames kept: cases come by their symptoms, and what was left behind is not come back to."""
+
+
 class CaseRunner:
     """Runs cases of one family; books are read once per set of fitted options by ``load``.
 
@@ -49,7 +53,7 @@ class CaseRunner:
         """Works the case out and compares. Raises what belief raises for steps that do not fit their checks."""
         if case.fitted not in self._ready:
             book = self._load(case.fitted)
-            self._ready[case.fitted] = (book, (Believer(book, PAIRS), Believer(book)), Advisor(book))
+            self._ready[case.fitted] = (book, (Believer(book, PAIRS, KEPT), Believer(book, kept=KEPT)), Advisor(book))
         book, (pairs, all_sets), advisor = self._ready[case.fitted]
         evidence = evidence_of(book, case)
         belief = pairs.believe(evidence)
