@@ -125,9 +125,19 @@ class Rows:
         if any(outcome.when == THE_SQUAWK for outcome in check.outcomes) or self.frame.given is None:
             return self.frame.shown_unlisted(check, self.replay.squawk())
         if check.id not in self.frame.heavy_means:
-            sets, weights = heavy_given(self.frame)
-            self.frame.heavy_means[check.id] = (weights @ self.frame.shown(check, (), sets)).reshape(1, -1)
+            self.frame.heavy_means[check.id] = self._mean(check)
         return self.frame.heavy_means[check.id]
+
+    def _mean(self, check: Check) -> Floats:
+        """The mean column of a check over the heaviest sets given the symptoms, shape (1, n_outcomes)."""
+        frame, whole = self.frame, check.about == "squawk"
+        sets, weights = heavy_given(frame)
+        assert sets.numbers is not None
+        if (check.wakes, whole) not in frame.heavy_awake:
+            frame.heavy_awake[check.wakes, whole] = sets.awake(weights, check.wakes, whole)
+        true = frame.true_at(check, (), sets.numbers)
+        mean = np.bincount(true, weights=frame.heavy_awake[check.wakes, whole], minlength=len(check.outcomes))
+        return (frame.matrix(check) @ mean).reshape(1, -1)
 
 
 def reported(rows: Rows) -> tuple[str, ...]:

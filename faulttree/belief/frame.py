@@ -129,6 +129,7 @@ class Frame:
         self._true: dict[tuple[str, tuple[str, ...]], Ints] = {}
         self._matrices: dict[str, Floats] = {}
         self.heavy: tuple[ModeSets, Floats] | None = None
+        self.heavy_awake: dict[tuple[float, bool], Floats] = {}
         self.heavy_means: dict[str, Floats] = {}
 
     def matrix(self, check: Check) -> Floats:
