@@ -290,11 +290,11 @@ class ModeSets:
         """
         assert self.numbers is not None
         if whole:
-            return np.bincount(self.whole(), weights=weights, minlength=len(self.numbers))
+            return np.asarray(np.bincount(self.whole(), weights=weights, minlength=len(self.numbers)))
         numbers, starts, awake = self._at_once(wakes)
         lengths = np.diff(starts, append=len(numbers))
         shown = np.repeat(weights, lengths) * awake[:, 0]
-        return np.bincount(numbers, weights=shown, minlength=len(self.numbers))
+        return np.asarray(np.bincount(numbers, weights=shown, minlength=len(self.numbers)))
 
     def _at_once(self, wakes: float) -> tuple[Ints, Ints, Floats]:
         """All subsets that may be awake, set by set: their numbers, where each set begins, how likely they are (, 1).
