@@ -85,7 +85,7 @@ def _started(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
 
 def _cautions(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.read |= set(data["cautions"])
-    if state.step is not None and state.step.id == data["step"]:
+    if state.step is not None:  # those of the step itself, or later those of a condition set up for it
         state.step = replace(state.step, acknowledged=True)
 
 

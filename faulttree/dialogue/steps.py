@@ -1,11 +1,15 @@
-"""A step in hand: its cautions first, then what is put back and set up for it, then the step itself."""
+"""A step in hand: its cautions first, then what is put back and set up for it, then the step itself.
+
+The cautions of the step itself come before anything is touched; those of what is set up or put back for it come each
+before the hands go there, a few at a time, where they are read and not leafed through.
+"""
 
 from __future__ import annotations
 
 from dataclasses import replace
 
 from faulttree.advice import Advisor
-from faulttree.advice.cautions import of_action, of_check
+from faulttree.advice.cautions import in_order, of_action, of_check
 from faulttree.book.model import Action, Book, Check
 from faulttree.case import CaseState
 from faulttree.dialogue.measuring import limit_line
@@ -36,6 +40,15 @@ def cautions_of(advisor: Advisor, state: CaseState, item: Check | Action) -> tup
     return of_action(advisor.book, item, conditions, state.reported)
 
 
+def _own_cautions(advisor: Advisor, state: CaseState, item: Check | Action) -> tuple[str, ...]:
+    """Cautions of the item, its parts and the symptoms reported, and of what stands for it already."""
+    needed = advisor.moves.closure(_needs(advisor.book, state, item))
+    stands = [condition for condition in advisor.book.conditions if condition in needed & state.standing]
+    if isinstance(item, Check):
+        return of_check(advisor.book, advisor.gates, item, stands, state.reported)
+    return of_action(advisor.book, item, stands, state.reported)
+
+
 def _needs(book: Book, state: CaseState, item: Check | Action) -> tuple[str, ...]:
     first = () if isinstance(item, Check) and item.kind == "ask" else state.first(book)
     also = state.step.also if state.step is not None else ()
@@ -45,18 +58,26 @@ def _needs(book: Book, state: CaseState, item: Check | Action) -> tuple[str, ...
 def prompt(advisor: Advisor, state: CaseState) -> Prompt:
     """What to show or ask next of the step in hand."""
     item = item_of(advisor.book, state)
-    shown = cautions_of(advisor, state, item)
     assert state.step is not None
-    if shown and not state.step.acknowledged:
-        # In full what was not read in this sitting; the rest, which holds again, by its first words.
-        new = tuple(caution for caution in shown if caution not in state.read)
-        again = tuple(caution for caution in shown if caution in state.read)
-        line = "Read these first." if new else "All of these were read before, and hold again."
-        commands = (AGAIN,) if again else ()
-        asked = Prompt("cautions", f"Before: {item.name}", (line,), (READ, DROP), commands, about=item.id)
-        return replace(asked, cautions=new, under=again)
+    if not state.step.acknowledged:
+        own = _own_cautions(advisor, state, item)
+        if own:
+            return _to_read(f"Before: {item.name}", item.id, own, state, "Read these first.")
     asked = _asked(advisor, state, item)
+    shown = cautions_of(advisor, state, item)
+    holds = advisor.book.conditions[asked.about].cautions if asked.topic in ("set-up", "restore") else shown
+    if not state.read.issuperset(holds):
+        return _to_read(f"Before: {asked.title}", asked.about, in_order(advisor.book, holds), state, f"For: {item.name}.")
     return replace(asked, under=shown, commands=(*asked.commands, *([AGAIN] if shown else [])))
+
+
+def _to_read(title: str, about: str, cautions: tuple[str, ...], state: CaseState, line: str) -> Prompt:
+    """In full what was not read in this sitting; the rest, which holds again, by its first words."""
+    new = tuple(caution for caution in cautions if caution not in state.read)
+    again = tuple(caution for caution in cautions if caution in state.read)
+    line = line if new else "All of these were read before, and hold again."
+    asked = Prompt("cautions", title, (line,), (READ, DROP), (AGAIN,) if again else (), about=about)
+    return replace(asked, cautions=new, under=again)
 
 
 def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
@@ -65,12 +86,12 @@ def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
     move = advisor.moves.move(state.standing, _needs(book, state, item))
     if move.off:
         condition = book.conditions[move.off[0]]
-        lines = (condition.restore, f"About {condition.restore_minutes:g} min.")
-        return Prompt("restore", f"Undo: {condition.name}", lines, (DONE, DROP), about=condition.id)
+        lines = (condition.restore, f"About {condition.restore_minutes:g} min. For: {item.name}.")
+        return Prompt("restore", f"Put back: {condition.name}", lines, (DONE, DROP), about=condition.id)
     if move.on:
         condition = book.conditions[move.on[0]]
         people = f", {condition.people} people" if condition.people > 1 else ""
-        lines = (condition.set_up, f"About {condition.set_up_minutes:g} min{people}.")
+        lines = (condition.set_up, f"About {condition.set_up_minutes:g} min{people}. For: {item.name}.")
         return Prompt("set-up", f"Set up: {condition.name}", lines, (DONE, DROP), about=condition.id)
     return outcome_prompt(book, state, item) if isinstance(item, Check) else _action_prompt(item)
 
@@ -105,7 +126,8 @@ def _action_prompt(action: Action) -> Prompt:
 def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """What an answer to one of these prompts leads to."""
     if typed == "drop":
-        return Reply((NewEntry("dropped", {"id": asked.about}),), view="others", say="Dropped. Take another way:")
+        assert state.step is not None
+        return Reply((NewEntry("dropped", {"id": state.step.id}),), view="others", say="Dropped. Take another way:")
     if typed == "cautions-again":
         return Reply(view=typed)
     if asked.topic == "cautions-again":

@@ -45,6 +45,7 @@ checks:
     needs: [on-jacks, motor-breaker-pulled]
     minutes: 10
     equipment: [multimeter]
+    cautions: [never-prove-ground-safety-on-wheels]
     outcomes:
       open: {label: Open, when: guard-switch.stuck}
       jumps: {label: Jumps when the lead is moved, when: guard-switch.lead-chafed}

@@ -85,17 +85,27 @@ def test_keys_that_mean_nothing_do_nothing(tmp_path: Path) -> None:
 
 def test_cautions_stand_before_the_set_up(tmp_path: Path) -> None:
     """Accepting the check on jacks shows its warnings; nothing is set up before they are acknowledged."""
-    shown = work(tmp_path, OPENING + "2yq")
+    shown = work(tmp_path, OPENING + "2yyq")
     assert "Before: Continuity of the guard switch" in shown
     assert "set-up" not in kinds(tmp_path)
     assert "cautions" not in kinds(tmp_path)
 
 
+def test_each_set_up_has_its_own_cautions_before_it(tmp_path: Path) -> None:
+    """Those of the first thing to be set up come before it, and say what it is for; y does not stand for r."""
+    shown = work(tmp_path, OPENING + "2yrryq")
+    assert "Before: Set up: Secured against power and rolling" in shown
+    assert "For: Continuity of the guard switch." in shown
+    assert "set-up" not in kinds(tmp_path)
+
+
 def test_the_cautions_that_were_read_are_named_in_the_log(tmp_path: Path) -> None:
-    """The entry lists every caution of the step."""
-    work(tmp_path, OPENING + "2y" + "r" * 8 + "y" * 12 + "q")
-    entry = next(e for e in latest(tmp_path)[1] if e.kind == "cautions")
-    assert "jacking-points-and-lowering" in entry.data["cautions"]
+    """Those of the jacks stand before the jacks, in an entry that names what they were read for."""
+    work(tmp_path, OPENING + "2y" + "ry" * 12 + "q")
+    entries = latest(tmp_path)[1]
+    jacks = next(i for i, e in enumerate(entries) if e.kind == "set-up" and e.data["condition"] == "on-jacks")
+    assert entries[jacks - 1].data["step"] == "on-jacks"
+    assert "jacking-points-and-lowering" in entries[jacks - 1].data["cautions"]
 
 
 def test_undo_takes_the_answer_back(tmp_path: Path) -> None:
@@ -217,7 +227,7 @@ def test_an_aircraft_that_stands_otherwise_is_taken_as_it_stands(tmp_path: Path)
 
 def test_what_was_not_done_has_a_reason(tmp_path: Path) -> None:
     """n on a step in hand asks why; the reason is in the log with it."""
-    work(tmp_path, OPENING + "2y" + "r" * 8 + "y" * 12 + "n3q")
+    work(tmp_path, OPENING + "2y" + "ry" * 12 + "n3q")
     assert latest(tmp_path)[1][-1].data == {"check": "switch-continuity", "reason": "not-done", "why": "no access"}
 
 

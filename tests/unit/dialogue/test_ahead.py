@@ -95,6 +95,9 @@ def test_conditions_set_up_early_are_part_of_the_step(book: Book) -> None:
     while True:
         prompt = dialogue.prompt(state(book, *begun_entries(begun), *entries))
         assert prompt is not None
+        if prompt.topic == "cautions":
+            entries.append(NewEntry("cautions", {"step": prompt.about, "cautions": list(prompt.cautions)}))
+            continue
         if prompt.topic != "set-up":
             break
         wanted.add(prompt.about)

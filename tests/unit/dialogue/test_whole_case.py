@@ -8,7 +8,7 @@ import pytest
 
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import Dialogue, NewEntry, Prompt
+from faulttree.dialogue import Dialogue, NewEntry, Prompt, steps
 from tests.support.small_family import small_book
 
 
@@ -72,11 +72,21 @@ def test_the_case_ends_closed_with_the_cause_named(worked: Hand) -> None:
 
 
 def test_no_step_begins_before_its_cautions_are_acknowledged(worked: Hand) -> None:
-    """Every set-up, answer on the aircraft and repair comes after the cautions of its step were acknowledged."""
+    """Whatever is set up, put back, looked at or repaired: all cautions of it were acknowledged before, none left."""
+    advisor = worked.dialogue.advisor
     for prompt, state in worked.asked:
-        if prompt.topic in ("set-up", "outcome", "action"):
-            assert state.step is not None
-            assert state.step.acknowledged
+        if prompt.topic in ("outcome", "action"):
+            item = steps.item_of(worked.book, state)
+            assert state.read.issuperset(steps.cautions_of(advisor, state, item))
+        elif prompt.topic in ("set-up", "restore") and state.step is not None:
+            assert state.read.issuperset(worked.book.conditions[prompt.about].cautions)
+
+
+def test_nothing_is_set_up_before_the_cautions_of_the_step_that_wants_it(worked: Hand) -> None:
+    """Who jacks an aircraft for a check has read what that check warns of."""
+    for prompt, state in worked.asked:
+        if prompt.topic == "set-up":
+            assert state.read.issuperset(steps.item_of(worked.book, state).cautions)
 
 
 def test_every_condition_is_set_up_before_the_check_that_needs_it(worked: Hand) -> None:
