@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from faulttree.book import families
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, add_up, verify
+from faulttree.dialogue.prompts import Choice
 from faulttree.dialogue.resuming import changed_lines
 from faulttree.store.aircraft import Profile
 
 from . import places, settings
+from .choosing import choose
 from .desk import Desk, GoingOn, user
 from .screens import prompt as screens
 from .screens import spoken
@@ -26,12 +29,18 @@ class Left(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A case at hand: its name, the book, its entries, and what is to be told on the first screen."""
+    """A case at hand: its name, the book, its entries, and what is to be told on the first screen.
+
+    ``begun`` is what a new case begins with, until its first answer: there is no case to keep before that, and it has
+    no name yet. ``taken`` is the equipment that nobody named, in words.
+    """
 
     name: str
     book: Book
     entries: list[CaseEntry]
     said: str = ""
+    begun: Mapping[str, Any] | None = None
+    taken: tuple[str, ...] = ()
 
 
 def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: settings.Settings) -> Opened:
@@ -40,17 +49,20 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     known = families([places.shipped_book(), *map(Path, overlays)])
     cautions = places.load(given.family or known[0], given.fitted if given.family else [], overlays)
     told = spoken.caution if terminal.plain else screens.caution_box
-    terminal.page(*[told(cautions, caution) for caution in cautions.standing_cautions])
-    job = _job(getattr(given, "aircraft", None), terminal)
-    profile = desk.profiles.find(job) if job else None
-    family, fitted = given.family, list(given.fitted)
+    family = None
+    while True:
+        terminal.page(*[told(cautions, caution) for caution in cautions.standing_cautions])
+        job = _job(getattr(given, "aircraft", None), terminal)
+        profile = desk.profiles.find(job) if job else None
+        family = given.family if given.family or profile is not None else _family(known, overlays, terminal)
+        if family or profile is not None:
+            break
+    fitted = list(given.fitted)
     if profile is not None:
         # What is said on the command line holds for this case alone, and before the profile.
         said = {option.partition("=")[0] for option in fitted if "=" in option}
         family = profile.family
         fitted += [f"{group}={option}" for group, option in profile.fitted.items() if group not in said]
-    elif family is None:
-        family = _family(known, overlays, terminal)
     book = places.load(family, fitted, overlays)
     data = {
         "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
@@ -61,8 +73,8 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
         "limits": {} if profile is None else {name: dict(limit) for name, limit in profile.limits.items()},
     }  # fmt: skip
     desk.books.keep(book)
-    name, first = desk.cases.open(user(), data)
-    return Opened(name, book, [first], _what_is_taken(book, job, profile))
+    first = CaseEntry(1, "", "", "opened", data)
+    return Opened("", book, [first], _what_is_taken(book, job, profile), data, _taken(book))
 
 
 def _job(named: str | None, terminal: Terminal) -> str:
@@ -83,17 +95,25 @@ def _job(named: str | None, terminal: Terminal) -> str:
 
 
 def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal) -> str:
-    """What drives the gear, by a key; nothing is asked where the book knows one kind alone. Raises Left."""
+    """What drives the gear, by a key; nothing is asked where the book knows one kind alone.
+
+    Empty where the user wants back to which aircraft it is. Raises Left.
+    """
     if len(known) == 1:
         return known[0]
     keys = {str(number): family for number, family in enumerate(known[:9], 1)}
-    kinds = [f"  {key} {places.load(family, [], overlays).name}" for key, family in keys.items()]
-    terminal.page("What drives the gear of this aircraft?", "", *kinds, "", "q quit   ? help")
-    while (pressed := terminal.key("> ", [*keys, "q", "?"])) == "?":
+    kinds = [Choice(key, places.load(family, [], overlays).name, family) for key, family in keys.items()]
+
+    def draw(marked: int | None = None) -> None:
+        told = screens.choices(kinds, marked) if not terminal.plain else "\n".join(spoken.choices(kinds))
+        terminal.page("What drives the gear of this aircraft?", "", told, "", "b back   q quit   ? help")
+
+    draw()
+    while (pressed := choose(terminal, draw, list(keys), ["b", "q", "?"])) == "?":
         terminal.show("See the aircraft's description of its gear. `faulttree aircraft` keeps it with the aircraft.")
     if pressed is None or pressed == "q":
         raise Left
-    return keys[pressed]
+    return keys.get(pressed, "")
 
 
 def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:
@@ -103,14 +123,18 @@ def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:
     elif job:
         lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one.")
     if book.assumed:
-        groups = {option.partition("=")[0] for option in book.assumed}
-        usual = [
-            f"{option.group.replace('-', ' ')}: {option.name}"
-            for option in book.options.values() if option.group in groups and option.default
-        ]  # fmt: skip
-        whence = "Not in the profile, so taken as usual: " if profile is not None else "Taken as usual: "
-        lines.append(whence + "; ".join(usual) + ".")
+        whence = "What its profile leaves out of its equipment" if profile is not None else "Its equipment"
+        lines.append(f"{whence} is taken as usual for this kind of gear; ? lists it.")
     return "\n".join(lines)
+
+
+def _taken(book: Book) -> tuple[str, ...]:
+    """What is taken as usual of the equipment, a line each."""
+    groups = {option.partition("=")[0] for option in book.assumed}
+    return tuple(
+        f"{option.group.replace('-', ' ')}: {option.name}"
+        for option in book.options.values() if option.group in groups and option.default
+    )  # fmt: skip
 
 
 def take_up(desk: Desk, name: str, overlays: Sequence[str], terminal: Terminal) -> Opened:

@@ -21,6 +21,7 @@ from faulttree.squawk import learn
 from faulttree.store import NotSaved, Overtaken
 
 from . import opening, settings
+from .choosing import choose
 from .desk import Desk, user
 from .plain_terminal import open_terminal
 from .screens import prompt as screens
@@ -32,7 +33,6 @@ _BACK = Choice("b", "back", "back")
 
 READ_KEYS = "r read and understood   x drop this step   q quit, keep all   ? help"
 LEAF_KEYS = "y more   b back   q quit, keep all   ? help"
-ARROWS = ("up", "down")
 LATEST = 9
 """Entries of the course so far that fit a small window."""
 
@@ -67,6 +67,8 @@ A first step is shown at once. While you read, the program looks further ahead;
 if it then finds a better one it shows that, and says so.
 Every answer is on the disk before the next screen appears."""
 
+TAKEN = "Taken as usual, since nobody said otherwise; `faulttree aircraft NAME` says what this one has:"
+
 HELP_ON = {
     "squawk": "Type what the pilot said or wrote, in any words. What is heard in it is asked back one by one.",
     "symptom": "What was heard in the pilot's words. y if the gear did that, n if not, t if nobody can say.",
@@ -99,11 +101,10 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
             case = opening.begin(desk, given, terminal, shop)
-        _work(Worker(desk, case, terminal, shop), bool(given.case))
-        name = case.name
-        closed = add_up(case.book, case.entries).closed
-        on = [] if closed else [f"  Go on:   faulttree work {name}"]
-        terminal.show(f"Case {name} is kept.", *on, f"  Papers:  faulttree record {name}")
+        worker = Worker(desk, case, terminal, shop)
+        while not _work(worker, bool(given.case)):
+            worker = Worker(desk, opening.begin(desk, given, terminal, shop), terminal, shop)
+        _say_how_to_go_on(worker)
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was." if given.case else "Nothing was begun.")
     except (KeyboardInterrupt, EOFError):
@@ -114,11 +115,22 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
     return 0
 
 
-def _work(worker: Worker, taken_up: bool) -> None:
+def _work(worker: Worker, taken_up: bool) -> bool:
+    """False where the user wants back to the beginning, before anything was kept."""
     try:
-        worker.work(taken_up)
+        return worker.work(taken_up)
     except (KeyboardInterrupt, EOFError):
         worker.terminal.show("")
+        return True
+
+
+def _say_how_to_go_on(worker: Worker) -> None:
+    if worker.begun is not None:
+        worker.terminal.show("Nothing was begun.")
+        return
+    closed = add_up(worker.book, worker.entries).closed
+    on = [] if closed else [f"  Go on:   faulttree work {worker.name}"]
+    worker.terminal.show(f"Case {worker.name} is kept.", *on, f"  Papers:  faulttree record {worker.name}")
 
 
 class Worker:
@@ -127,13 +139,16 @@ class Worker:
     def __init__(self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings) -> None:
         self.desk, self.name, self.book, self.terminal = desk, case.name, case.book, terminal
         self.dialogue = Dialogue(case.book, shop.figures_for(case.book), shop.currency)
-        self.entries = case.entries
+        self.entries, self.begun, self.taken = case.entries, case.begun, case.taken
         self.say = case.said
         self.redrawn = self.unrefined = False
         self._shown = "", ""
 
-    def work(self, taken_up: bool = False) -> None:
-        """Until the case is closed, left open, or the user quits. One taken up begins with how the aircraft stands."""
+    def work(self, taken_up: bool = False) -> bool:
+        """Until the case is closed, left open, or the user quits. One taken up begins with how the aircraft stands.
+
+        False where nothing was answered yet and the user wants back to which aircraft it is.
+        """
         state = add_up(self.book, self.entries)
         view = ""
         if taken_up and not state.closed:
@@ -145,7 +160,7 @@ class Worker:
                 self.terminal.show(
                     "This case is closed." if state.closed else f"Left open: {plain(state.left_open or '')}"
                 )
-                return
+                return True
             if self.redrawn and (asked.topic, asked.about) == self._shown:
                 self.redrawn = False  # the same step, worked through: a key pressed for it means it still
             elif self.redrawn:
@@ -158,17 +173,19 @@ class Worker:
                 continue
             self.redrawn = False
             if typed == "quit":
-                return
+                return True
+            if typed == "back" and self.begun is not None:
+                return False
             if typed == "help":
                 if self._help(asked) == "q":
-                    return
+                    return True
                 # What was asked on taking the case up is asked until it is answered.
                 # What was looked at beside the main screen is looked at again.
                 view = view if view in TAKING_UP or asked.board is None else ""
                 continue
             reply = self.dialogue.accept(state, asked, typed)
             if reply.view == "leave":
-                return
+                return True
             asked_before = view
             view, self.say = reply.view, reply.say
             if not self._append(reply.entries):
@@ -242,7 +259,7 @@ class Worker:
     def _head(self, state: CaseState) -> list[RenderableType]:
         job = state.opened.get("job", "")
         spent = f"{minutes_in_words(minutes_spent(state.entries))} so far"
-        what = plain(f"{self.name}  {job}  {state.squawk}").replace("\n", " ")
+        what = plain(f"{self.name}  {job}  {state.squawk}".strip()).replace("\n", " ")
         room = self.terminal.width - len(spent) - 2
         return [f"{shorten(what, room, placeholder=' ...'):<{room}}  {spent}", ""]
 
@@ -252,10 +269,12 @@ class Worker:
     def _parts(self, state: CaseState, asked: Prompt, marked: int | None = None) -> list[RenderableType]:
         """A whole screen."""
         said = [self.say, ""] if self.say else []
+        # As long as nothing is kept, which aircraft it is can be put right.
+        offered = ((_BACK,) if self.begun is not None else ()) if asked.text else asked.commands
         if self.terminal.plain:
-            commands = spoken.keys(() if asked.text else asked.commands)
+            commands = spoken.keys(offered)
             return [*said[:1], *spoken.screen(self.book, asked), commands]
-        commands = screens.key_line(() if asked.text else asked.commands)
+        commands = screens.key_line(offered)
         head, tail = [*self._head(state), *said], ["", commands]
         # What is shown of the state of the job shrinks until the step, its cautions and its keys have their room.
         for size in range(screens.size_for(self.terminal.console.height), TIGHT - 1, -1):
@@ -274,27 +293,21 @@ class Worker:
             # What the book's phrases teach is learned while the pilot's words are typed.
             meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
             line = self.terminal.line("> ", meanwhile, partial(self._draw, state, asked)).strip()
+            if line == _BACK.key and self.begun is not None:
+                return "back"
             if line in ("?", "q"):
                 return "help" if line == "?" else "quit"
             return line or (asked.default or "")
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
         enter = "y" if "y" in by_key and asked.topic in ENTER_ACCEPTS else None
-        arrows = () if asked.cautions or len(asked.choices) < 2 else ARROWS
-        marked: int | None = None
-        while True:
-            pressed = self.terminal.key(
-                "> ", [*by_key, *arrows], enter if marked is None else "enter", refine,
-                SETTLE if self.redrawn and refine is not None else 0.0, partial(self._draw, state, asked, marked),
-            )  # fmt: skip
-            if pressed == "enter" and marked is not None:
-                return asked.choices[marked].value
-            if pressed not in arrows:
-                return None if pressed is None else by_key[pressed]
-            step = 1 if pressed == "down" else -1
-            marked = (-1 if marked is None and step > 0 else marked or 0) + step
-            marked %= len(asked.choices)
-            self._draw(state, asked, marked)
+        # Where cautions are read the thumb on Enter must not answer.
+        listed = [] if asked.cautions else [choice.key for choice in asked.choices]
+        pressed = choose(
+            self.terminal, partial(self._draw, state, asked), listed, [key for key in by_key if key not in listed],
+            enter, refine, SETTLE if self.redrawn and refine is not None else 0.0,
+        )  # fmt: skip
+        return None if pressed is None else by_key[pressed]
 
     def _refine(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
         """Plays the next steps to the end, then prepares what answers would lead to.
@@ -324,6 +337,9 @@ class Worker:
             return True
         try:
             new = [(entry.kind, entry.data) for entry in entries]
+            if self.begun is not None:
+                self.name, first = self.desk.cases.open(user(), self.begun)
+                self.entries, self.begun = [first], None
             self.entries += self.desk.cases.append(self.name, len(self.entries), user(), new)
         except Overtaken as news:
             self.entries += news.added
@@ -342,7 +358,10 @@ class Worker:
         """On a screen of its own, so that a small window shows all of it. Returns the key that ended it."""
         told = [HELP_ON[asked.topic], ""] if asked.topic in HELP_ON else []
         encoding = self.terminal.console.encoding
-        told += [HELP, "", f"where: {legend(encoding)}"] if asked.board is not None or asked.trees else [HELP]
+        if asked.topic == "squawk" and self.taken:
+            told += [TAKEN, *(f"  {line}" for line in self.taken)]
+        else:
+            told += [HELP, "", f"where: {legend(encoding)}"] if asked.board is not None or asked.trees else [HELP]
         parts = [*told, "", "b back, or Enter   q quit, keep all"]
         self.terminal.page(*parts)
         return self.terminal.key("> ", ["b", "q", "?"], "b", redraw=partial(self.terminal.page, *parts))

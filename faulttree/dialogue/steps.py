@@ -67,7 +67,9 @@ def prompt(advisor: Advisor, state: CaseState) -> Prompt:
     shown = cautions_of(advisor, state, item)
     holds = advisor.book.conditions[asked.about].cautions if asked.topic in ("set-up", "restore") else shown
     if not state.read.issuperset(holds):
-        return _to_read(f"Before: {asked.title}", asked.about, in_order(advisor.book, holds), state, f"For: {item.name}.")
+        return _to_read(
+            f"Before: {asked.title}", asked.about, in_order(advisor.book, holds), state, f"For: {item.name}."
+        )
     return replace(asked, under=shown, commands=(*asked.commands, *([AGAIN] if shown else [])))
 
 

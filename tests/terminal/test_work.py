@@ -15,9 +15,11 @@ from prompt_toolkit.input import create_pipe_input
 from prompt_toolkit.output import DummyOutput
 from rich.console import RenderableType
 
+from faulttree.book import families
 from faulttree.case import CaseEntry
 from faulttree.store import Cases, Database
 from faulttree_cli import worker
+from faulttree_cli.places import shipped_book
 from faulttree_cli.terminal import Terminal
 from tests.support.small_family import FAMILY
 
@@ -139,6 +141,34 @@ def test_the_standing_cautions_wait_where_the_aircraft_was_named_before(tmp_path
     with typing("rq\r") as (terminal, shown):
         assert worker.run(given, terminal) == 0
     assert shown.getvalue().index("read and understood") < shown.getvalue().index("What did the pilot say?")
+
+
+def test_until_the_first_answer_the_aircraft_can_be_put_right(tmp_path: Path) -> None:
+    """b instead of a squawk asks for the aircraft anew; the case that is kept then is the only one."""
+    work(tmp_path, "QQ-ELM\rb\rQQ-TWO\rwheels wont come up\rq")
+    assert latest(tmp_path)[1][0].data["job"] == "QQ-TWO"
+    database = Database(f"sqlite:///{tmp_path / 'cases' / 'cases.sqlite'}")
+    assert Cases(database).cards()[1] == 1
+    database.close()
+
+
+def test_the_arrow_keys_choose_the_kind_of_gear_and_b_goes_back(tmp_path: Path) -> None:
+    """Down and Enter take the first of the list; b at the list asks for the aircraft anew."""
+    given = Namespace(case=None, family=None, fitted=[], knowledge=[], aircraft=None)
+    with typing("QQ-ELM\rbQQ-TWO\r\x1b[B\rwheels wont come up\rq") as (terminal, _):
+        assert worker.run(given, terminal) == 0
+    opened = latest(tmp_path)[1][0].data
+    assert (opened["job"], opened["family"]) == ("QQ-TWO", families([shipped_book()])[0])
+
+
+def test_the_equipment_that_is_taken_as_usual_is_listed_by_help(tmp_path: Path) -> None:
+    """A sentence on the first screen, the list behind the question mark."""
+    given = Namespace(case=None, family="power-pack", fitted=[], knowledge=[], aircraft="")
+    with typing("r?bq\r") as (terminal, shown):
+        assert worker.run(given, terminal) == 0
+    first, _, then = shown.getvalue().partition("? lists it.")
+    assert "lamp kind: lamps with a filament" in then
+    assert "lamp kind" not in first
 
 
 @pytest.mark.parametrize("keys", ["\x03", "\x04"])
