@@ -43,7 +43,7 @@ class PlainTerminal(Terminal):
 
     def __init__(self, lines: IO[str] | None = None, file: IO[str] | None = None) -> None:
         super().__init__(DummyInput(), DummyOutput(), file)
-        self._lines = sys.stdin if lines is None else lines
+        self._lines, self._told = sys.stdin if lines is None else lines, False
         self.console.no_color = True
 
     def show(self, *what: RenderableType) -> None:
@@ -90,6 +90,9 @@ class PlainTerminal(Terminal):
         Nothing is done beside it: what was said is not replaced afterwards (see :meth:`first`).
         """
         single = [key for key in keys if len(key) == 1]
+        if not self._told:
+            self.show("Every answer is a line of its own: type the letter or number, then Enter.")
+            self._told = True
         while True:
             typed = self._next(label).strip()
             if typed in single:

@@ -12,9 +12,6 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Discriminator, Field, Tag, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
-LEGS = ("left", "right", "nose")
-"""The legs that a component may have, in the order in which they are listed."""
-
 BRANCH = "branch:"
 """What the name of a branch of a union begins with, so that it can be told from the name of a field."""
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from faulttree.book.forms import LEGS
 from faulttree.book.items import Written
+from faulttree.book.model import LEGS
 from faulttree.book.references import things
 
 PLACEHOLDER = "{leg}"

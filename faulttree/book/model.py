@@ -14,6 +14,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+LEGS = ("left", "right", "nose")
+"""The legs that a component may have, in the order in which they are listed."""
+
 THE_SQUAWK = "the-squawk"
 """What an outcome of a proof names: any symptom reported before the last action."""
 

@@ -72,7 +72,7 @@ class Dialogue:
         belief = self.believe(state)
         if state.proved(self.book) and not state.owed(self.book):
             return work.closing(state, self.advisor, belief)
-        return work.prompt(self.book, self._board(state))
+        return work.prompt(self.book, self._board(state), state.squawk)
 
     def _board(self, state: CaseState) -> Board:
         belief, advice = self.believe(state), self.advise(state)

@@ -55,6 +55,7 @@ def _instrument(state: CaseState, reading: Reading) -> Instrument | None:
 
 def _ask_limit(book: Book, check: Check, reading: Reading) -> Prompt:
     lines = (
+        "Three things, in this order: the limit, the instrument, the reading. Without a limit no reading is judged.",
         limit_line(book, check),
         "Type the limit, and where it stands in the maker's manual, with a semicolon between:",
         f"    LIMIT {reading.unit}; MANUAL, SECTION AND REVISION",

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 
 from rapidfuzz import fuzz
 from rapidfuzz.utils import default_process
 
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
 from faulttree.belief import Belief, Found
-from faulttree.book.model import Book
+from faulttree.book.model import LEGS, Book
 from faulttree.case import CaseState, keeps_open
 from faulttree.chances import in_words, minutes_in_words
 from faulttree.dialogue import jump, taking_back
@@ -17,6 +18,7 @@ from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Promp
 from faulttree.dialogue.where import strips
 
 CAUSES_LISTED = 9
+WORDS = re.compile(r"[a-z]+")
 NEAR_ENOUGH = 55
 """Likeness of words to a cause's name, of 100, from which it is shown."""
 
@@ -104,12 +106,19 @@ def _named(advisor: Advisor, belief: Belief) -> str:
     return "; ".join(names)
 
 
-def prompt(book: Book, shown: Board) -> Prompt:
-    """The main screen: causes, next step, commands. A question can be answered at once."""
+def prompt(book: Book, shown: Board, squawk: str = "") -> Prompt:
+    """The main screen: causes, next step, commands. A question can be answered at once.
+
+    Where its answers go by legs and the pilot's words in ``squawk`` name one, that answer says so.
+    """
     step = shown.suggestion
     if step is not None and step.kind == "ask" and not step.cautions and not step.to_set_up and not step.to_restore:
         check = book.checks[step.id]
-        choices = tuple(Choice(str(i), o.label, o.id) for i, o in enumerate(check.outcomes, 1))
+        leg = _leg_told(squawk, [o.label for o in check.outcomes])
+        choices = tuple(
+            Choice(str(i), o.label, o.id, f'the squawk says "{leg}"' if leg and leg in _legs_in(o.label) else "")
+            for i, o in enumerate(check.outcomes, 1)
+        )
         extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell", "cannot-tell"))
         return Prompt("question", check.ask or check.name, choices=choices,
                       commands=(*extra, *WHY_TO_FOUND, *COMMANDS), about=step.id, board=shown)  # fmt: skip
@@ -117,6 +126,18 @@ def prompt(book: Book, shown: Board) -> Prompt:
     commands = (*WHY_TO_FOUND, *([CANNOT_HERE] if step is not None and step.kind != "help" else []), *COMMANDS)
     return Prompt("next", step.name if step else "Nothing more to suggest", choices=choices, commands=commands,
                   about=step.id if step else "", board=shown)  # fmt: skip
+
+
+def _legs_in(text: str) -> list[str]:
+    words = WORDS.findall(text.lower())
+    return [leg for leg in LEGS if leg in words]
+
+
+def _leg_told(squawk: str, labels: Sequence[str]) -> str:
+    """The one leg that the squawk names, where the answers go by legs: a hint for who answers, and no evidence."""
+    named = _legs_in(squawk)
+    by_legs = {leg for label in labels for leg in _legs_in(label)}
+    return named[0] if len(named) == 1 and len(by_legs) > 1 else ""
 
 
 def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import Dialogue, NewEntry, Prompt
+from faulttree.dialogue import Board, Dialogue, NewEntry, Prompt
+from tests.support.small_family import small_book
 
 OPENED = (
     NewEntry("opened", {"family": "made-up", "fitted": [], "job": "QQ-ELM"}),
@@ -29,3 +33,14 @@ def view(dialogue: Dialogue, now: CaseState, name: str) -> Prompt:
     prompt = dialogue.prompt(now, name)
     assert prompt is not None
     return prompt
+
+
+def board_with(labels: Sequence[str]) -> tuple[Book, Board]:
+    """The main screen where the next step is a question with these answers."""
+    book = small_book()
+    shown = view(Dialogue(book), state(book), "").board
+    assert shown is not None
+    assert shown.suggestion is not None
+    check = book.checks[shown.suggestion.id]
+    outcomes = tuple(replace(check.outcomes[0], id=f"answer-{i}", label=label) for i, label in enumerate(labels))
+    return replace(book, checks={**book.checks, check.id: replace(check, outcomes=outcomes)}), shown
