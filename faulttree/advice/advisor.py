@@ -58,12 +58,13 @@ class Advisor:
         self._floors: dict[tuple[str, ...], Floor] = {}
         self._below: dict[str, frozenset[str]] = {}
 
-    def advise(self, belief: Belief, situation: Situation, *, ahead: bool = True) -> Advice:
+    def advise(self, belief: Belief, situation: Situation, *, ahead: bool = True, then: bool = True) -> Advice:
         """The quick choice and all other ways, best first. An impossible need is simply not suggested.
 
-        Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time.
+        Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time. Without ``then``
+        outcomes do not say what would be done after them, nor the advice what waits for people or equipment.
         """
-        return Round(self, belief, situation).quick(ahead)
+        return Round(self, belief, situation).quick(ahead, then)
 
     def refine(
         self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True
@@ -114,7 +115,7 @@ class Round:
         did = Counter(entry.action for entry in entries if isinstance(entry, Did))
         found = {entry.fault for entry in entries if isinstance(entry, Found)}
         actions = [
-            replace(a, after_any=self._shown_by(a, found))
+            a if (shown_by := self._shown_by(a, found)) == a.after_any else replace(a, after_any=shown_by)
             for a in self.book.actions.values()
             if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES) and self.steps.ever_possible(a)
         ]
@@ -175,13 +176,13 @@ class Round:
 
     # -- advice ----------------------------------------------------------------------------------------
 
-    def quick(self, ahead: bool = True) -> Advice:
+    def quick(self, ahead: bool = True, then: bool = True) -> Advice:
         """By the rule alone."""
         values = dict(self._estimates())
         values[self._likely_instead(self.choice.step)] = min(values.values())
         if ahead:
             self.play.learn_price(self.state, self.plan.step)
-        return self._advice(values, frozenset(), self._cut if ahead else None)
+        return self._advice(values, frozenset(), self._cut if ahead else None, then)
 
     def refined(self, ahead: bool = True) -> Advice:
         """The best steps played to the end; those that the budget did not reach keep their estimate."""
@@ -263,18 +264,21 @@ class Round:
              for a, action in enumerate(self.job.actions)], dtype=np.bool_,
         )  # fmt: skip
 
-    def _advice(self, values: dict[Step, float], played: frozenset[Step], cut: float | None) -> Advice:
+    def _advice(
+        self, values: dict[Step, float], played: frozenset[Step], cut: float | None, then: bool = True
+    ) -> Advice:
         first = self._leader(values)
         # What is as good as alike is told as alike: no way is shown as better than the one that leads.
         values = {step: max(value, values[first]) for step, value in values.items()}
         ranked = sorted(values, key=lambda step: (step != first, values[step], step not in played, step))
         once = [step for step in self._once(ranked) if step == first or self._worth_offering(step)]
         suggestions = [self._suggestion(step, values[step], step in played) for step in once]
-        suggestions[0] = self.steps.with_what_follows(suggestions[0], self.play, self.state, once[0])
+        if then:
+            suggestions[0] = self.steps.with_what_follows(suggestions[0], self.play, self.state, once[0])
         if self.situation.owed:
             suggestions = self._with_owed(suggestions, values.get(PROVE))
         ranking = tuple(self._with_savings(suggestions))
-        refined, waiting = len(played) > 1, self._waiting()
+        refined, waiting = len(played) > 1, self._waiting() if then else ()
         if cut is None:
             return Advice(ranking, None, waiting, refined=refined)
         forecast = Forecast(self.play, self.state, PROVE if self.situation.owed else ranked[0], cut)

@@ -182,7 +182,7 @@ class ModeSets:
         self.n = sum(len(level) for level in self.levels)
         self._plans: list[_Plan] | None = None
         self._whole: Ints | None = None
-        self._long: tuple[Ints, Ints, Ints] | None = None
+        self._long: tuple[Ints, Ints] | None = None
         self._weights: dict[float, Floats] = {}
         self.numbers: Ints | None = None
 
@@ -275,8 +275,11 @@ class ModeSets:
         if whole:
             return columns[true[self.whole()]]
         if 0 < self.n <= FEW_SETS:
-            numbers, starts, weights = self._at_once(wakes)
-            return np.add.reduceat(weights * columns[true[numbers]], starts, axis=0)
+            # How likely each outcome is the true one, set by set; then what it is taken for.
+            numbers, row, weights = self._at_once(wakes)
+            k = matrix.shape[1]
+            truly = np.bincount(row * k + true[numbers], weights=weights, minlength=self.n * k)
+            return np.asarray(truly.reshape(self.n, k) @ columns)
         result = np.empty((self.n, matrix.shape[0]))
         awake = self.space.shows + wakes * (1.0 - self.space.shows)
         for plan in self.plans():
@@ -291,28 +294,24 @@ class ModeSets:
         assert self.numbers is not None
         if whole:
             return np.asarray(np.bincount(self.whole(), weights=weights, minlength=len(self.numbers)))
-        numbers, starts, awake = self._at_once(wakes)
-        lengths = np.diff(starts, append=len(numbers))
-        shown = np.repeat(weights, lengths) * awake[:, 0]
-        return np.asarray(np.bincount(numbers, weights=shown, minlength=len(self.numbers)))
+        numbers, row, awake = self._at_once(wakes)
+        return np.asarray(np.bincount(numbers, weights=weights[row] * awake, minlength=len(self.numbers)))
 
     def _at_once(self, wakes: float) -> tuple[Ints, Ints, Floats]:
-        """All subsets that may be awake, set by set: their numbers, where each set begins, how likely they are (, 1).
+        """All subsets that may be awake: their numbers, the set that each is of, how likely they are.
 
         For few sets one long row is quicker than a plan for each pattern, which for many would take too much room.
         """
         if self._long is None:
+            nothing = np.empty(0, dtype=np.int64)
             parts = [(plan.rows, numbers) for plan in self.plans() for _, numbers in plan.subsets]
-            rows = np.concatenate([rows for rows, _ in parts] or [np.empty(0, dtype=np.int64)])
-            order = np.argsort(rows, kind="stable")
-            numbers = np.concatenate([numbers for _, numbers in parts] or [np.empty(0, dtype=np.int64)])
-            self._long = order, numbers[order], np.searchsorted(rows[order], np.arange(self.n))
-        order, numbers, starts = self._long
+            rows = np.concatenate([rows for rows, _ in parts] or [nothing])
+            self._long = np.concatenate([numbers for _, numbers in parts] or [nothing]), rows
         if wakes not in self._weights:
             awake = self.space.shows + wakes * (1.0 - self.space.shows)
             likely = [weight for plan in self.plans() for weight in plan.weights(awake)]
-            self._weights[wakes] = np.concatenate(likely or [np.empty(0)])[order, None]
-        return numbers, starts, self._weights[wakes]
+            self._weights[wakes] = np.concatenate(likely or [np.empty(0)])
+        return *self._long, self._weights[wakes]
 
 
 class _Plan:
