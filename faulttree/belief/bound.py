@@ -22,7 +22,7 @@ TRIES = ((5, 0.0), (5, 0.2), (8, 0.5))
 as settling one. What is followed no longer bounds by the least mode, so neither is always best; the least is taken."""
 
 
-HARDLY = 1e-12
+HARDLY = 1e-6
 """Share of the bound below which larger sets are no longer summed but bounded together."""
 
 
