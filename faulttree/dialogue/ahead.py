@@ -52,7 +52,9 @@ def _minutes(shown: Board) -> list[str]:
         return ["The minutes to the end are being worked out; look again in a moment."]
     split = {kind: minutes for kind, minutes in shown.to_go.split.items() if minutes >= 1}
     parts = [f"{kind.replace('-', ' ')} {minutes_in_words(minutes)}" for kind, minutes in split.items()]
-    lines = [f"On average {minutes_in_words(shown.to_go.mean)} to the end: {', '.join(parts)}."]
+    half, mean = minutes_in_words(shown.to_go.p50), minutes_in_words(shown.to_go.mean)
+    few = f"; the mean is {mean}, since a few take long" if mean != half else ""
+    lines = [f"Half of such jobs end within {half}{few}. In the mean: {', '.join(parts)}."]
     if shown.to_go.money is not None:
         lines.append(f"On average {shown.to_go.money:.0f} {shown.currency} in labour and parts.".replace("  ", " "))
     return lines
