@@ -106,6 +106,13 @@ def add_json(parser: Parser) -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON document, for other programs")
 
 
+def add_bench(parser: Parser, more: str, **how: Any) -> None:
+    """What the commands of the shop lead's bench have in common: ``--family``, ``--knowledge``, ``--json``."""
+    add_family(parser, more, **how)
+    add_knowledge(parser)
+    add_json(parser)
+
+
 def add_case(parser: Parser, told: str = "name of the case", **how: Any) -> None:
     """A case by its name."""
     parser.add_argument("case", metavar="CASE", help=told, **how)
