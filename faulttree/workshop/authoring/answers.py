@@ -24,6 +24,7 @@ _COUNTED = re.compile(rf"({_NUMBER})\s+in\s+({_NUMBER})\s*(?:h|hours|flight hour
 _MINUTES = re.compile(rf"({_NUMBER})\s*(?:min|mins|minutes?)?")
 _HOURS = re.compile(r"(\d{1,3})\s*(?:h|hours?)(?:\s*(\d{1,2})\s*(?:min|minutes?)?)?")
 _KEBAB = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+_EMPTY = {"a", "an", "and", "at", "in", "is", "it", "its", "of", "on", "or", "the", "to", "with"}
 _COMMA = "write a point, not a comma, in a number"
 
 
@@ -51,7 +52,7 @@ def identifier(typed: str) -> str:
 
 def slug(words: str) -> str:
     """The id that words suggest, "" where they suggest none."""
-    parts = re.findall(r"[a-z0-9]+", words.lower().replace("'", ""))
+    parts = [part for part in re.findall(r"[a-z0-9]+", words.lower().replace("'", "")) if part not in _EMPTY]
     found = ""
     for part in parts:
         if len(found) + len(part) + 1 > LONGEST_ID:

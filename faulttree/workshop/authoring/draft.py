@@ -17,7 +17,7 @@ from faulttree.workshop.proposal import written
 
 Data = Mapping[str, Any]
 
-WIDTH = 110
+WIDTH, DIGITS = 110, 6
 
 HEAD = (
     "# Made by `faulttree knowledge new`. It is yours from now on: change it like any other file, then run\n"
@@ -138,7 +138,12 @@ class _Dumper(yaml.SafeDumper):
         return True
 
 
-_Dumper.add_representer(float, lambda dumper, value: dumper.represent_scalar("tag:yaml.org,2002:float", written(value)))
+def _number(dumper: Any, value: float) -> Any:
+    text = written(value, DIGITS)
+    return dumper.represent_scalar(f"tag:yaml.org,2002:{'float' if '.' in text else 'int'}", text)
+
+
+_Dumper.add_representer(float, _number)
 _Dumper.add_representer(type(None), lambda dumper, value: dumper.represent_scalar("tag:yaml.org,2002:null", ""))
 
 

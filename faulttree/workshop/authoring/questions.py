@@ -29,6 +29,11 @@ BASES = (
     ("published", "published: in a source that the book lists, with its place"),
 )
 
+NOUNS = {
+    "components": "part", "faults": "cause", "checks": "check", "actions": "repair", "symptoms": "squawk",
+    "cases": "case",
+}  # fmt: skip
+
 WANT_NUMBER = "Where the number comes from is written beside it, so that others can weigh it."
 
 
@@ -116,7 +121,8 @@ class Asker:
             "something else. Small letters, digits, single hyphens."
         )
         lines = (f"It is written {before}… in the files.",) if before else ()
-        question = Question(key, "Its id?", lines, help, default=suggested, default_words=suggested or "", take=take)
+        title = f"The id of the {NOUNS[section]}?"
+        question = Question(key, title, lines, help, default=suggested, default_words=suggested or "", take=take)
         return before + (yield from self.ask(question))
 
     def _free_of(self, section: str, name: str, before: str) -> str | None:

@@ -61,7 +61,7 @@ _FIXED = ("fitted", "absent", "circumstances")
 
 
 def _description(asker: Asker, told: str) -> Asking[str]:
-    usual = f"As the shop met it: {told[:1].lower()}{told[1:]}."
+    usual = f"{told.replace(':', ',')}, as the shop met it."
     question = Question(
         "case.description", "What does the case keep true, in a sentence?", (),
         "It is worked with every check of the knowledge, so that nobody breaks what you add without seeing it.",
@@ -125,13 +125,17 @@ def _step(asker: Asker, typed: str, own: Sequence[str], before: Sequence[str]) -
     kind, _, what = words.partition(" ")
     if kind not in KINDS:
         kind, what = ("answer" if "=" in words else "found"), words
+    said = f"{kind} {what}"
+    if said in before:
+        raise BadAnswer("that is there already; Enter ends the list")
+    if said in asker.seed.values():
+        return said  # of a real case, whose aircraft may have options that bring the check in
+    if kind == "reading":
+        raise BadAnswer("a reading is taken from a closed case only; answer by the result, as check=result")
     if kind in ("answer", "unsure") and what not in own:
         asker.ground.known([ANSWERS], what)
     if kind == "found":
         _in_book(asker, what)
-    said = f"{kind} {what}"
-    if said in before:
-        raise BadAnswer("that is there already; Enter ends the list")
     return said
 
 

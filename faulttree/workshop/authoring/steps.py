@@ -88,7 +88,7 @@ def _outcome_id(asker: Asker, key: str, label: str, taken: Data) -> Asking[str]:
     if not suggested or suggested in taken:
         suggested = f"result-{len(taken) + 1}"
     help = "Cases and records name the result by it."
-    question = Question(key, "Its id?", (), help, default=suggested, default_words=suggested, take=take)
+    question = Question(key, "The id of this result?", (), help, default=suggested, default_words=suggested, take=take)
     return (yield from asker.ask(question))
 
 

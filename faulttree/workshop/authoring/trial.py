@@ -21,6 +21,9 @@ from faulttree.workshop.testability import holding_alone, outcomes_alone, tellin
 FIRST, SETS = 3, 2
 """Components that are told of each ranking; faults taken to be there at once, as where regression cases are run."""
 
+READ = 4
+"""So many checks are told of by which the new cause is judged most."""
+
 Ranking = tuple[tuple[str, float], ...]
 
 
@@ -40,7 +43,8 @@ class Apart:
 class Touched:
     """A symptom that the draft touches, reported alone: names of the components that lead with their shares before and
     after. ``place`` is that of the new fault's component, with ``share``, 0 where there is none. ``results`` are
-    rankings after each result of a new check, by its label. ``apart`` is None where no check tells the fault apart."""
+    rankings after each result of a new check, by its label. ``apart`` is None where no check tells the fault apart.
+    ``shows`` are what the checks that count most have to show with the new fault, as the book would have it."""
 
     symptom: str
     name: str
@@ -51,6 +55,7 @@ class Touched:
     share: float = 0.0
     results: tuple[tuple[str, Ranking], ...] = ()
     apart: Apart | None = None
+    shows: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,13 +72,15 @@ class Trial:
 def try_out(draft: Draft, texts: Mapping[str, str], ground: Ground, remembered: Path | None = None) -> Trial:
     """Checks the family as it would be, cases and all, and works out the effect: some seconds on all cores.
 
-    ``remembered`` is a folder for the results of cases that were run before.
+    What is wrong elsewhere is held against how it was before. ``remembered`` is a folder for the results of cases that
+    were run already.
     """
     with as_written(ground.folders, ground.target, texts) as folders:
         copy = next(folder for folder in folders if folder not in ground.folders)
         (checked,) = check_families(folders, [draft.family], remembered=remembered)
         problems, advice = ([_moved(p, copy, ground.target) for p in found] for found in _told(checked))
-        if problems or advice:
+        own = {str(ground.target / name) for name in texts}
+        if not {problem.position.file for problem in (*problems, *advice)} <= own:
             (before,) = check_families(ground.folders, [draft.family], remembered=remembered)
             had = {_same(problem) for found in _told(before) for problem in found}
             problems = [problem for problem in problems if _same(problem) not in had]
@@ -112,8 +119,10 @@ def _touched(draft: Draft, before: Book, after: Book) -> Iterator[Touched]:
             component = after.components[after.faults[members[0]].component].name
             names = [name for name, _ in now]
             place = names.index(component) + 1 if component in names else 0
-            apart = _apart(after, symptom, members[0])
-            yield replace(found, component=component, place=place, share=dict(now).get(component, 0.0), apart=apart)
+            apart, shows = _apart(after, symptom, members[0])
+            yield replace(
+                found, component=component, place=place, share=dict(now).get(component, 0.0), apart=apart, shows=shows
+            )
         elif draft.kind == "check":
             yield replace(found, results=tuple(_results(draft, new, after, symptom.id)))
         else:
@@ -143,12 +152,15 @@ def _name(book: Book, component: str) -> str:
 def _results(draft: Draft, believer: Believer, book: Book, symptom: str) -> Iterator[tuple[str, Ranking]]:
     check = book.checks.get(draft.about)
     for outcome in check.outcomes if check is not None else ():
-        entries = [Reported(symptom), plain(book, draft.about, outcome.id)]
+        entries: list[BeliefEntry] = [Reported(symptom), plain(book, draft.about, outcome.id)]
         yield outcome.label, _ranking(believer, book, entries)[:FIRST]
 
 
-def _apart(book: Book, symptom: Symptom, fault: str) -> Apart | None:
-    """Each fault taken alone and awake, as the testability figures do."""
+def _apart(book: Book, symptom: Symptom, fault: str) -> tuple[Apart | None, tuple[tuple[str, str], ...]]:
+    """What tells a fault from the other causes of a symptom, and what the checks that part most causes show with it.
+
+    Each fault is taken alone and awake, as the testability figures do.
+    """
     faults = list(book.faults)
     rows = holding_alone(book, faults, [symptom.when])[symptom.when][:-1]
     own = faults.index(fault)
@@ -158,9 +170,10 @@ def _apart(book: Book, symptom: Symptom, fault: str) -> Apart | None:
     differs = shown[others] != shown[own]
     rate = weights(book)
     heavy = [sum(rate[faults[row]] for row, out in zip(others, column, strict=True) if out) for column in differs.T]
-    best = max(range(len(checks)), key=lambda i: (heavy[i], -checks[i].minutes), default=0)
-    if not others or not checks or not heavy[best]:
-        return None
+    ordered = sorted((i for i in range(len(checks)) if heavy[i]), key=lambda i: (-heavy[i], checks[i].minutes))
+    told = [(checks[i].name, checks[i].outcomes[int(shown[own, i])].label) for i in ordered]
+    if not told:
+        return None, ()
     alike = [book.faults[faults[row]].name for row, one in zip(others, differs, strict=True) if not one.any()]
-    outcome = checks[best].outcomes[int(shown[own, best])]
-    return Apart(checks[best].name, outcome.label, int(differs[:, best].sum()), len(others), tuple(alike))
+    apart = Apart(*told[0], int(differs[:, ordered[0]].sum()), len(others), tuple(alike))
+    return apart, tuple(told[:READ])

@@ -1,0 +1,176 @@
+"""The dialogue of `faulttree knowledge new`: screens and typed lines around :mod:`faulttree.workshop.authoring`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
+from pathlib import Path
+
+from rich.console import RenderableType
+
+from faulttree.errors import BadAnswer
+from faulttree.workshop.authoring.draft import Draft, files_of
+from faulttree.workshop.authoring.ground import Named
+from faulttree.workshop.authoring.questions import Question
+from faulttree.workshop.authoring.session import Session
+from faulttree.workshop.authoring.trial import Trial, try_out
+
+from .screens import authored as screens
+from .terminal import Terminal
+
+RESERVED = 2
+"""Lines below a page: what the keys do, and the line that waits."""
+
+HELP_READING = "Enter reads on. At the end you say whether it is written; nothing is before."
+
+Keep = Callable[[Mapping[str, str]], None]
+
+
+class Author:
+    """Asks one thing after another, shows what would come of it, and says whether it is to be written."""
+
+    def __init__(self, terminal: Terminal, session: Session, head: str, keep: Keep, remembered: Path) -> None:
+        self.terminal, self.session, self.head, self.keep = terminal, session, head, keep
+        self.remembered = remembered
+
+    def run(self) -> dict[str, str] | None:
+        """The files to be written after a yes, by their path within the overlay; None where nothing is to be.
+
+        Raises KeyboardInterrupt and EOFError as typed; all answers were kept.
+        """
+        said = ""
+        while True:
+            draft = self._draft(said)
+            try:
+                texts = files_of(draft, self.session.ground)
+            except BadAnswer as problem:
+                self.terminal.page(f"{problem}.", "")
+                self._change()
+                continue
+            trial = self._tried(draft, texts)
+            decided = self._decided(texts, trial)
+            if decided != "c":
+                return texts if decided == "y" else None
+            self._change()
+
+    # -- the interview -----------------------------------------------------------------------------------
+
+    def _draft(self, said: str) -> Draft:
+        offered: Sequence[Named] = ()
+        while isinstance(question := self.session.now, Question):
+            head = f"{self.head}, question {len(self.session.asked) + 1}"
+            parts = screens.question_screen(head, question, offered, said)
+            self.terminal.page(*parts)
+            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
+            said, offered = self._taken(question, typed, offered)
+        return self.session.now
+
+    def _taken(self, question: Question, typed: str, offered: Sequence[Named]) -> tuple[str, Sequence[Named]]:
+        """What is said to an answer, and what is offered to choose from if the question stands."""
+        if typed == "?":
+            return question.help or "Answer in your words; what cannot be meant is asked again.", offered
+        if typed == "<":
+            went = self.session.back()
+            self.keep(self.session.answers)
+            return ("" if went else "This is the first question."), ()
+        chosen = typed
+        if offered and typed.isascii() and typed.isdigit():
+            if not 1 <= int(typed[:6]) <= len(offered):
+                return f"{typed[:6]} is none of the numbers 1 to {len(offered)}.", offered
+            chosen = offered[int(typed) - 1].id
+        try:
+            self.session.answer(chosen)
+        except BadAnswer as problem:
+            return self._not_taken(question, typed, str(problem), offered)
+        self.keep(self.session.answers)
+        return "", ()
+
+    def _not_taken(
+        self, question: Question, typed: str, problem: str, offered: Sequence[Named]
+    ) -> tuple[str, Sequence[Named]]:
+        """Words where an entry is wanted are looked up; anything else is told."""
+        if question.find is None or not typed or (offered and typed.isdigit()):
+            return f"{_sentence(problem)} Nothing was taken.", offered
+        found = question.find(typed)
+        if any(one.id == typed for one in found):
+            return f"{_sentence(problem)} Nothing was taken.", ()
+        if not found:
+            return f"Nothing in the book is like {typed[:60]!r}; try other words.", ()
+        return "The likest first. A number chooses, other words look again.", found
+
+    def _change(self) -> None:
+        """Which answer is to be given anew: page by page, a number on any of them."""
+        lines = screens.answered(self.session.asked)
+        pages = self.terminal.pages(lines, RESERVED + 2)
+        place, said = 0, ""
+        while True:
+            told = "The number of the answer to change; Enter shows the next ones." if len(pages) > 1 else (
+                "The number of the answer to change."
+            )  # fmt: skip
+            parts = [*pages[place], said or told]
+            self.terminal.page(*parts)
+            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
+            said = ""
+            if not typed:
+                place = (place + 1) % len(pages)
+            elif typed == "?":
+                said = "The question is asked once more; the other answers stay as far as they still fit."
+            elif typed.isascii() and typed.isdigit() and 1 <= int(typed[:6]) <= len(lines):
+                self.session.change(self.session.asked[int(typed) - 1].question.key)
+                self.keep(self.session.answers)
+                return
+            else:
+                said = f"{typed[:20]!r} is none of the numbers 1 to {len(lines)}."
+
+    # -- what would come of it ---------------------------------------------------------------------------
+
+    def _tried(self, draft: Draft, texts: Mapping[str, str]) -> Trial:
+        self.terminal.page("Checking it, with all cases of the book. This takes some seconds …")
+        return try_out(draft, texts, self.session.ground, self.remembered)
+
+    def _decided(self, texts: Mapping[str, str], trial: Trial) -> str:
+        """y write, c change an answer, q leave. There is no y as long as the checker finds an error."""
+        target = str(self.session.ground.target)
+        parts = [screens.files(texts)]
+        parts += [screens.effect(trial)] if trial.touched else []
+        parts += [screens.problems(trial, target)]
+        while True:
+            self._read(parts[:-1])
+            sound = not trial.problems
+            keys = ["c", "v", "q"] if not sound else ["y", "c", "v", "q"]
+            told = f"Write it into {target}?" if sound else "It is not written as long as there are errors."
+            words = "   ".join(
+                [*(["y write it"] if sound else []), "c change an answer", "v look again", "q leave", "? help"]
+            )
+            pages = self.terminal.pages(parts[-1], RESERVED + 2)
+            self._leaf(pages[:-1])
+            pressed = self._key([*pages[-1], "", told, words], keys)
+            if pressed != "v":
+                return pressed
+
+    def _read(self, parts: Sequence[Sequence[str]]) -> None:
+        for part in parts:
+            self._leaf(self.terminal.pages(part, RESERVED))
+
+    def _leaf(self, pages: Sequence[Sequence[RenderableType]]) -> None:
+        for page in pages:
+            self._key([*page, "y or Enter read on   ? help"], ["y"], "y")
+
+    def _key(self, parts: Sequence[RenderableType], keys: Sequence[str], enter: str | None = None) -> str:
+        """A key; Enter means nothing where something would come of it."""
+        self.terminal.page(*parts)
+        while True:
+            redraw = partial(self.terminal.page, *parts)
+            pressed = self.terminal.key("> ", [*keys, "?"], enter=enter, redraw=redraw)
+            if pressed != "?":
+                return pressed or "q"
+            told = HELP_READING if enter else (
+                "y writes new files; yours stay as they are. c asks a question again. q leaves; the answers are kept, and "
+                "`faulttree knowledge new` goes on with them."
+            )  # fmt: skip
+            self.terminal.show(told)
+
+
+def _sentence(problem: str) -> str:
+    words = problem[:1].upper() + problem[1:]
+    return words if words.endswith((".", "?")) else f"{words}."
