@@ -57,13 +57,13 @@ class Author:
 
     def _draft(self, said: str) -> Draft:
         offered: Sequence[Named] = ()
-        while isinstance(question := self.session.now, Question):
+        while not isinstance(question := self.session.now, Draft):
             head = f"{self.head}, question {len(self.session.asked) + 1}"
             parts = screens.question_screen(head, question, offered, said)
             self.terminal.page(*parts)
             typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
             said, offered = self._taken(question, typed, offered)
-        return self.session.now
+        return question
 
     def _taken(self, question: Question, typed: str, offered: Sequence[Named]) -> tuple[str, Sequence[Named]]:
         """What is said to an answer, and what is offered to choose from if the question stands."""
@@ -165,8 +165,8 @@ class Author:
             if pressed != "?":
                 return pressed or "q"
             told = HELP_READING if enter else (
-                "y writes new files; yours stay as they are. c asks a question again. q leaves; the answers are kept, and "
-                "`faulttree knowledge new` goes on with them."
+                "y writes new files; yours stay as they are. c asks a question again. q leaves; the answers are kept, "
+                "and `faulttree knowledge new` goes on with them."
             )  # fmt: skip
             self.terminal.show(told)
 

@@ -108,8 +108,8 @@ def problems(trial: Trial, target: str) -> list[str]:
         lines += textwrap.wrap(line_for_editors(problem), WIDTH, subsequent_indent="    ", break_on_hyphens=False)
     if any(problem.rule == MOVED and not problem.position.file.startswith(target) for problem in trial.problems):
         told = (
-            "Cases of the book come out otherwise with it. Mostly the rate is too high beside those of the book, or the "
-            "new check too good to be true; else the cases have to be weighed one by one, by hand."
+            "Cases of the book come out otherwise with it. Mostly the rate is too high beside those of the book, or "
+            "the new check too good to be true; else the cases have to be weighed one by one, by hand."
         )
         lines += ["", *textwrap.wrap(told, WIDTH)]
     said = [

@@ -192,12 +192,13 @@ class _New:
         while True:
             parts = [
                 *([said, ""] if said else []), "Into which folder is it to be written?",
-                "  The shop's own overlay; it is made if it is not there. Such as: ours", "", "Enter alone takes nothing.   ? help",
+                "  The shop's own overlay; it is made if it is not there. Such as: ours", "",
+                "Enter alone takes nothing.   ? help",
             ]  # fmt: skip
             self.terminal.page(*parts)
             typed = self.terminal.line("> ").strip()
             if typed in ("", "?"):
-                said = "An overlay lies on top of the shipped book, which stays as it is. `--knowledge DIR` takes it along."
+                said = "An overlay lies on top of the shipped book, which stays as it is."
                 continue
             try:
                 return overlay_at(typed)
