@@ -42,7 +42,9 @@ def question_screen(head: str, question: Question, offered: Sequence[Named], sai
 
 
 def _short(one: Named) -> str:
-    return textwrap.shorten(f"{one.name} ({one.id})", WIDTH - 4, placeholder=" …")
+    """Name and id on one line; of a long name what there is room for, of a long id all."""
+    room = max(WIDTH - 7 - len(one.id), 20)
+    return f"{textwrap.shorten(one.name, room, placeholder=' …')} ({one.id})"
 
 
 def files(texts: Mapping[str, str]) -> list[str]:
@@ -81,16 +83,19 @@ def _apart(one: Touched) -> Iterator[str]:
         yield from _wrapped("no check tells the new cause from the others", "  apart   ", "          ")
         return
     found = one.apart
-    told = f"{found.check}: {found.shown}. That leaves out {found.leaves_out} of {found.others} other causes."
+    told = f"by {found.check}: {found.shown}. That leaves out {found.leaves_out} of {found.others} other causes"
     yield from _wrapped(told, "  apart   ", "          ")
     if found.alike:
-        yield from _wrapped(f"no check tells it from: {'; '.join(found.alike)}", "          ", "          ")
-    for check, label in one.shows:
-        yield from _wrapped(f"{check}: {label}", "  shows   ", "          ")
-    yield from _wrapped(
-        "So these have to read with the new cause. If one reads otherwise, tie the cause to that result or to a point "
-        "of the circuit: change the answer.", "          ", "          ",
-    )  # fmt: skip
+        yield from _wrapped(f"no check tells it from {'; '.join(found.alike)}", "          ", "          ")
+    for number, (check, label) in enumerate(one.shows):
+        yield from _wrapped(f"{check}: {label}", "          " if number else "  reads   ", "            ")
+    yield from _wrapped(READS, "          ", "          ")
+
+
+READS = (
+    "So these have to read with the new cause alone. If one reads otherwise, tie the cause to that result, or to a "
+    "point of the circuit, by changing the answer."
+)
 
 
 def _ranking(ranking: Ranking) -> str:
@@ -121,10 +126,10 @@ def problems(trial: Trial, target: str) -> list[str]:
 
 
 def answered(asked: Sequence[Asked]) -> list[str]:
-    """All answers so far, numbered."""
-    return [
-        plain(textwrap.shorten(f"{i:>3} {one.question.title} {one.in_words}", WIDTH, placeholder=" …"))
-        if i > 9
-        else plain(" " * 2 + textwrap.shorten(f"{i} {one.question.title} {one.in_words}", WIDTH - 2, placeholder=" …"))
-        for i, one in enumerate(asked, 1)
-    ]
+    """All answers so far, numbered, a line each."""
+    return [plain(f"{i:>3} {_one_line(one)}") for i, one in enumerate(asked, 1)]
+
+
+def _one_line(one: Asked) -> str:
+    answer = textwrap.shorten(one.in_words, WIDTH // 2, placeholder=" …")
+    return f"{textwrap.shorten(one.question.title, WIDTH - 6 - len(answer), placeholder=' …')} {answer}"

@@ -17,11 +17,11 @@ from faulttree.workshop.proposal import written
 
 Data = Mapping[str, Any]
 
-WIDTH, DIGITS = 110, 6
+WIDTH, DIGITS = 78, 6
 
 HEAD = (
-    "# Made by `faulttree knowledge new`. It is yours from now on: change it like any other file, then run\n"
-    "# `faulttree knowledge check` on it.\n"
+    "# Made by `faulttree knowledge new`, and yours from now on: change it like any\n"
+    "# other file, then run `faulttree knowledge check`.\n"
 )
 
 

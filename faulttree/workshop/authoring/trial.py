@@ -21,8 +21,8 @@ from faulttree.workshop.testability import holding_alone, outcomes_alone, tellin
 FIRST, SETS = 3, 2
 """Components that are told of each ranking; faults taken to be there at once, as where regression cases are run."""
 
-READ = 4
-"""So many checks are told of by which the new cause is judged most."""
+READ = 3
+"""So many checks are told of, beside the best, by which the new cause is judged most."""
 
 Ranking = tuple[tuple[str, float], ...]
 
@@ -176,4 +176,4 @@ def _apart(book: Book, symptom: Symptom, fault: str) -> tuple[Apart | None, tupl
         return None, ()
     alike = [book.faults[faults[row]].name for row, one in zip(others, differs, strict=True) if not one.any()]
     apart = Apart(*told[0], int(differs[:, ordered[0]].sum()), len(others), tuple(alike))
-    return apart, tuple(told[:READ])
+    return apart, tuple(told[1 : READ + 1])
