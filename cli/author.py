@@ -104,9 +104,8 @@ class Author:
         pages = self.terminal.pages(lines, RESERVED + 2)
         place, said = 0, ""
         while True:
-            told = "The number of the answer to change; Enter shows the next ones." if len(pages) > 1 else (
-                "The number of the answer to change."
-            )  # fmt: skip
+            told = "Type the number of an answer to change, or several."
+            told += " Enter shows the next ones." if len(pages) > 1 else ""
             parts = [*pages[place], said or told]
             self.terminal.page(*parts)
             typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
@@ -115,8 +114,8 @@ class Author:
                 place = (place + 1) % len(pages)
             elif typed == "?":
                 said = "The question is asked once more; the other answers stay as far as they still fit."
-            elif typed.isascii() and typed.isdigit() and 1 <= int(typed[:6]) <= len(lines):
-                self.session.change(self.session.asked[int(typed) - 1].question.key)
+            elif numbers := _numbers(typed, len(lines)):
+                self.session.change(*(self.session.asked[number - 1].question.key for number in numbers))
                 self.keep(self.session.answers)
                 return
             else:
@@ -169,6 +168,13 @@ class Author:
                 "and `faulttree knowledge new` goes on with them."
             )  # fmt: skip
             self.terminal.show(told)
+
+
+def _numbers(typed: str, most: int) -> list[int]:
+    """The numbers typed, with commas or without; none where one of them is none of 1 to ``most``."""
+    words = typed.replace(",", " ").split()
+    sound = all(word.isascii() and word.isdigit() and len(word) < 6 and 1 <= int(word) <= most for word in words)
+    return [int(word) for word in words] if sound else []
 
 
 def _sentence(problem: str) -> str:

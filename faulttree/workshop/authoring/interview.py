@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from functools import partial
 from typing import Any
 
+from faulttree.book.legs import with_leg
 from faulttree.errors import BadAnswer
 from faulttree.workshop.authoring import answers
 from faulttree.workshop.authoring.draft import Draft, split
@@ -82,9 +83,10 @@ class _Cause(_Interview):
         entries = {"components": entries.pop("components", {}), "faults": {fault: data}, **entries}
         if not entries["components"]:
             del entries["components"]
-        expected = component if self.ground.legs_of(component) else fault
+        legs = self.ground.legs_of(component)
+        expected, seen_as = (component, [with_leg(fault, leg) for leg in legs]) if legs else (fault, [fault])
         case, case_data = yield from asks_for_case(
-            asker, fault.replace(".", "-"), f"{name}: {words}", symptoms, expected, check
+            asker, fault.replace(".", "-"), f"{name}: {words}", symptoms, expected, check, seen_as
         )
         tied = [s for s in symptoms if not any(s in self.ground.reached_from(place) for place in places)]
         return Draft(self.ground.family, "cause", fault, entries, (*tied, *places, *seen), case, case_data)

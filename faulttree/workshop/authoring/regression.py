@@ -12,7 +12,8 @@ from faulttree.case.course import number
 from faulttree.errors import BadAnswer, FaulttreeError
 from faulttree.workshop.authoring import answers
 from faulttree.workshop.authoring.ground import ANSWERS, Named
-from faulttree.workshop.authoring.questions import Asker, Asking, Question
+from faulttree.workshop.authoring.questions import OFFERED, Asker, Asking, Question
+from faulttree.workshop.finding import by_words
 
 KINDS = ("answer", "unsure", "found", "reading")
 
@@ -27,14 +28,14 @@ Data = dict[str, Any]
 
 
 def asks_for_case(
-    asker: Asker, about: str, told: str, symptoms: Sequence[str], cause: str, answer: str
+    asker: Asker, about: str, told: str, symptoms: Sequence[str], cause: str, answer: str, seen: Sequence[str] = ()
 ) -> Asking[tuple[str, Data]]:
     """The id and fields of the case. ``symptoms`` are those proposed, ``cause`` what has to come out, "" if that is to
-    be asked; ``answer`` the new check's as ``check=outcome``, "" without one."""
+    be asked; ``answer`` the new check's as ``check=outcome``, "" without one; ``seen`` a new fault, of each leg."""
     name = yield from asker.new_id("case.id", "cases", about)
     description = yield from _description(asker, told)
     reported = yield from _reported(asker, symptoms)
-    steps = yield from _steps(asker, answer)
+    steps = yield from _steps(asker, answer, seen, told)
     if not cause:
         cause = yield from asker.entry(
             "case.cause", "Which cause or part has to come out of it?", ["faults", "components"], help=TRADE_FIRST,
@@ -89,16 +90,19 @@ def _reported(asker: Asker, symptoms: Sequence[str]) -> Asking[tuple[str, ...]]:
     )
 
 
-def _steps(asker: Asker, answer: str) -> Asking[list[Data]]:
+def _steps(asker: Asker, answer: str, seen: Sequence[str], told: str) -> Asking[list[Data]]:
     """What was answered and found, in order. The new check's answer is proposed where nothing else is."""
     found: list[str] = []
-    own = [Named(answer, "the new check, as it shows then")] if answer else []
+    own = [Named(answer, "The new check, as it shows then")] if answer else []
+    own += [Named(fault, "The new cause, seen with one's own eyes") for fault in seen]
     while True:
         key = f"case.step.{len(found) + 1}"
         proposed = asker.seed.get(key) or (answer if answer and answer not in " ".join(found) else "")
 
         def find(typed: str) -> Sequence[Named]:
-            return [*own, *asker.ground.find([ANSWERS, "faults"], typed, 6)]
+            known = {one.id: f"{one.id} {one.name} {told}" for one in own}
+            mine = [one for one in own if one.id in by_words(typed, {name: [text] for name, text in known.items()})]
+            return [*mine, *asker.ground.find([ANSWERS, "faults"], typed, OFFERED - len(mine))]
 
         def take(typed: str) -> str:
             return _step(asker, typed, [one.id for one in own], found)
@@ -134,7 +138,7 @@ def _step(asker: Asker, typed: str, own: Sequence[str], before: Sequence[str]) -
         raise BadAnswer("a reading is taken from a closed case only; answer by the result, as check=result")
     if kind in ("answer", "unsure") and what not in own:
         asker.ground.known([ANSWERS], what)
-    if kind == "found":
+    if kind == "found" and what not in own:
         _in_book(asker, what)
     return said
 

@@ -57,9 +57,10 @@ class Session:
         self.change(self.asked[-1].question.key)
         return True
 
-    def change(self, key: str) -> None:
-        """Asks one question once more, and after it whatever its new answer brings up."""
-        self.answers.pop(key, None)
+    def change(self, *keys: str) -> None:
+        """Asks these questions once more, and after them whatever their new answers bring up."""
+        for key in keys:
+            self.answers.pop(key, None)
         self.now = self._again()
 
     def _again(self) -> Question | Draft:
