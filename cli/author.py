@@ -59,7 +59,8 @@ class Author:
         offered: Sequence[Named] = ()
         while not isinstance(question := self.session.now, Draft):
             head = f"{self.head}, question {len(self.session.asked) + 1}"
-            parts = screens.question_screen(head, question, offered, said)
+            drawn = screens.question_lines if self.terminal.plain else screens.question_screen
+            parts = list[RenderableType](drawn(head, question, offered, said))
             self.terminal.page(*parts)
             typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
             said, offered = self._taken(question, typed, offered)

@@ -80,8 +80,9 @@ def add_family(parser: Parser, more: str = "", **how: Any) -> None:
 
 
 def add_plain(parser: argparse.ArgumentParser) -> None:
-    """``--plain``."""
-    parser.add_argument("--plain", action="store_true", help="line by line, for a screen reader or a pipe")
+    """``--plain``. Not given to a command, it leaves what was given before the command as it is."""
+    told = "line by line, for a screen reader or a pipe"
+    parser.add_argument("--plain", action="store_true", default=argparse.SUPPRESS, help=told)
 
 
 def add_aircraft(parser: Parser, more: str) -> None:

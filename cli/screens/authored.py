@@ -16,6 +16,7 @@ from faulttree.workshop.authoring.questions import Question
 from faulttree.workshop.authoring.session import Asked
 from faulttree.workshop.authoring.trial import Ranking, Touched, Trial
 
+from . import spoken
 from .problems import counted, line_for_editors
 from .prompt import choices, plain_lines
 
@@ -23,7 +24,7 @@ WIDTH = 78
 
 KEYS = "? help   < back to the question before   control-C leave, answers are kept"
 
-NUMBER = "\nA number chooses one. Other words look again."
+HEARD = "Keys: ? help, < back. The end of the input leaves; answers are kept."
 
 MOVED = "case-moved"
 """The rule of the checker that cases of the book come out otherwise."""
@@ -39,6 +40,22 @@ def question_screen(head: str, question: Question, offered: Sequence[Named], sai
     parts += ["", choices(listed)] if listed else []
     enter = f"Enter: {question.default_words}" if question.default is not None else "Enter alone takes nothing."
     return [*parts, "", Text(plain(enter)), KEYS]
+
+
+def question_lines(head: str, question: Question, offered: Sequence[Named], said: str) -> list[str]:
+    """The same as sentences, for readers who hear the screen."""
+    listed = [Choice(str(i), words, value) for i, (value, words) in enumerate(question.choices, 1)]
+    listed += [Choice(str(i), f"{one.name}, {one.id}", one.id) for i, one in enumerate(offered, 1)]
+    enter = f"Enter: {question.default_words}." if question.default is not None else "Enter alone takes nothing."
+    return [
+        *([said] if said else []),
+        f"{head}.",
+        question.title,
+        *question.lines,
+        *spoken.choices(listed),
+        enter,
+        HEARD,
+    ]
 
 
 def _short(one: Named) -> str:

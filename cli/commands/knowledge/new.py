@@ -219,6 +219,7 @@ class _New:
 
     def _tell(self, written: Sequence[Path], target: Path) -> None:
         self.terminal.show("", *(f"Written: {path}" for path in written))
+        self.terminal.show(f"`faulttree knowledge check {target}` checks it, also after changes by hand.")
         if target.absolute() in [folder.absolute() for folder in map(Path, settings.read().overlays)]:
             self.terminal.show("The shop's settings name this overlay, so the next squawk is ranked with it.")
         else:

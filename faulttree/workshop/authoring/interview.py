@@ -100,8 +100,9 @@ class _Cause(_Interview):
         if found != NEW:
             return found, self.ground.known(["components"], found).name
         name = yield from asker.words(
-            "component.name", "What is the part called?", "As a mechanic calls it: Horn relay."
-        )
+            "component.name", "What is the part called?", "As a mechanic calls it: Horn relay.",
+            help="The name on every screen and paper. A part that each leg has is better written by hand.",
+        )  # fmt: skip
         made = yield from asker.new_id("component.id", "components", name)
         data: Data = {"name": name}
         ata = yield from asker.ask(
@@ -225,7 +226,12 @@ class _Symptom(_Interview):
 
     def draft(self) -> Asking[Draft]:
         asker = self.asker
-        name = yield from asker.words("name", "The squawk in the words of the trade?", "Such as: Horn silent.")
+        name = yield from asker.words(
+            "name",
+            "The squawk in the words of the trade?",
+            "Such as: Horn silent.",
+            help="Its name in lists and records.",
+        )
         made = yield from asker.new_id("name.id", "symptoms", name)
         data: Data = {"name": name, "says": (yield from self._says())}
         when = yield from asker.entries(

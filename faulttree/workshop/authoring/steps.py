@@ -18,6 +18,8 @@ KINDS = (
 
 MOST_OUTCOMES = 6
 
+KIND_HELP = "Questions and looks come first where they tell as much; a test needs its conditions set up."
+
 NEEDS_HELP = (
     "What must stand, not what is handy: each is set up before the step, with its minutes and its cautions. What a "
     "condition implies need not be named."
@@ -29,12 +31,16 @@ Data = dict[str, Any]
 def a_check(asker: Asker, fault: Named | None) -> Asking[tuple[str, Data]]:
     """Its id and fields. With a new ``fault`` its first result stands for that; else each for what the book has."""
     intro = (f"No result of the book need show it: this one does. Cause: {fault.name}.",) if fault else ()
-    name = yield from asker.words("check", "What is checked?", "Such as: Voltage leaving the horn relay.", *intro)
+    name = yield from asker.words("check", "What is checked?", "Such as: Voltage leaving the horn relay.", *intro,
+        help="Its name on every list. A look that can show several things is several checks.",
+    )  # fmt: skip
     made = yield from asker.new_id("check.id", "checks", name)
-    kind = yield from asker.ask(chosen("check.kind", "What kind of check is it?", KINDS, None))
+    kind = yield from asker.ask(chosen("check.kind", "What kind of check is it?", KINDS, None, KIND_HELP))
     data: Data = {"name": name, "kind": kind}
     if kind == "ask":
-        data["ask"] = yield from asker.words("check.ask", "The question, as it is put to the pilot?")
+        data["ask"] = yield from asker.words("check.ask", "The question, as it is put to the pilot?",
+            help="About the squawk, as it was then. It takes a minute, and a sleeping fault counts as awake.",
+        )  # fmt: skip
         data["minutes"] = 1.0
     else:
         how = yield from asker.words(
@@ -107,10 +113,14 @@ def _accuracy(asker: Asker) -> Asking[Data]:
 
 def an_action(asker: Asker) -> Asking[tuple[str, Data]]:
     """Its id and fields."""
-    name = yield from asker.words("action", "What is the repair called?", "Such as: Replace the horn relay.")
+    name = yield from asker.words(
+        "action", "What is the repair called?", "Such as: Replace the horn relay.", help="What is done, not how."
+    )
     made = yield from asker.new_id("action.id", "actions", name)
     data: Data = {"name": name, **(yield from _work(asker, "action"))}
-    parts = yield from asker.words("action.parts", "Which parts does it use up?", optional=True)
+    parts = yield from asker.words("action.parts", "Which parts does it use up?", optional=True,
+        help="By what the maker's list calls them; the number stands there.",
+    )  # fmt: skip
     data |= {"parts": [parts]} if parts else {}
     after = yield from asker.entries(
         "action.follow-up", "Which check is due after it, before the squawk is proved gone?", ["checks"],
