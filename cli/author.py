@@ -154,6 +154,9 @@ class Author:
 
     def _leaf(self, pages: Sequence[Sequence[RenderableType]]) -> None:
         for page in pages:
+            if self.terminal.plain:
+                self.terminal.page(*page)  # what is heard does not scroll away
+                continue
             self._key([*page, "y or Enter read on   ? help"], ["y"], "y")
 
     def _key(self, parts: Sequence[RenderableType], keys: Sequence[str], enter: str | None = None) -> str:
