@@ -184,6 +184,19 @@ class Ground:
         own = set(self.members("events", place))
         return {s.id for s in self.book.symptoms.values() if own & below([s.when], self.book.events)}
 
+    def waits_for(self, action: str, places: Sequence[str], seen: Sequence[str]) -> list[str]:
+        """The checks that a repair waits for, where none of them would look at a new fault that is tied to these
+        places and results (``check=outcome``); none where it can be proposed."""
+        known = self.book.actions.get(action)
+        checks = [self.book.checks[name] for name in known.after_any if name in self.book.checks] if known else []
+        own = {name for place in places for name in self.members("events", place)}
+        results = {place.partition("=")[0] for place in seen}
+        for one in checks:
+            tops = [o.when for o in one.outcomes if o.when is not None and o.when != THE_SQUAWK]
+            if one.proof or one.id in results or not below(tops, self.book.events).isdisjoint(own):
+                return []
+        return [one.id for one in checks]
+
     def rates_of(self, component: str) -> list[str]:
         """The faults of a component with how often they are, in words, as a measure for one more."""
         told = []

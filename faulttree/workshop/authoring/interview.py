@@ -79,7 +79,7 @@ class _Cause(_Interview):
             data["promoted_by"] = list(circumstances)
         symptoms, places = yield from self._brings()
         seen, check = yield from self._shown(entries, Named(fault, f"{name}: {words}"), places)
-        data["corrected_by"] = [(yield from self._mended(entries))]
+        data["corrected_by"] = [(yield from self._mended(entries, places, seen))]
         entries = {"components": entries.pop("components", {}), "faults": {fault: data}, **entries}
         if not entries["components"]:
             del entries["components"]
@@ -195,9 +195,19 @@ class _Cause(_Interview):
         entries["checks"] = {name: data}
         return seen, f"{name}={next(iter(data['outcomes']))}"
 
-    def _mended(self, entries: dict[str, dict[str, Data]]) -> Asking[str]:
+    def _mended(
+        self, entries: dict[str, dict[str, Data]], places: tuple[str, ...], seen: tuple[str, ...]
+    ) -> Asking[str]:
+        def check(name: str) -> None:
+            waits = self.ground.waits_for(name, places, seen)
+            if waits:
+                raise BadAnswer(
+                    f"{name} is proposed only after {' or '.join(waits)}, and none of these looks at the new cause; go "
+                    "back and tie the cause to a result of one, or choose another repair, or type new"
+                )
+
         found = yield from self.asker.entry(
-            "mended", "Which repair ends it?", ["actions"], new="a repair that the book does not have",
+            "mended", "Which repair ends it?", ["actions"], new="a repair that the book does not have", check=check,
             help="The repair is proposed once the cause is likely enough, and proved by the check of the squawk.",
         )  # fmt: skip
         if found != NEW:

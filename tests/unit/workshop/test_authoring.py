@@ -192,6 +192,34 @@ def test_each_answer_is_checked_as_it_is_typed(tmp_path: Path, key: str, typed: 
     assert session.now.key == key
 
 
+WAITS = """actions:
+  swap-plug: {name: Swap the plug, minutes: 9, after_any: [switch-continuity], basis: estimate}
+faults:
+  motor.plug-bad: {name: plug bad, rate: 0.1, basis: estimate, corrected_by: [swap-plug]}
+events:
+  plug-bad: {name: Plug bad, any_of: [motor.plug-bad]}
+checks:
+  see-plug:
+    name: Plug looked at
+    kind: look
+    minutes: 1
+    outcomes: {bad: {label: Bad, when: plug-bad}, fine: {label: Fine, otherwise: true}}
+    detects: 0.9
+    false_alarm: 0.1
+    basis: estimate
+"""
+
+
+def test_a_repair_that_waits_for_checks_is_taken_once_one_of_them_looks(tmp_path: Path) -> None:
+    """Else the cause could be found and never repaired, which the checker would refuse at the end."""
+    on = ground(folders(tmp_path, WAITS), tmp_path / "shop")
+    session = Session(on, {})
+    with pytest.raises(BadAnswer, match="only after switch-continuity, and none of these looks"):
+        answered(session, {**CAUSE, "mended": "swap-plug"})
+    tied = {**CAUSE, "seen.1": "switch-continuity=open", "seen.2": "", "new-check": "y", "mended": "swap-plug"}
+    assert answered(Session(on, {}), tied).entries["faults"][NEW]["corrected_by"] == ["swap-plug"]
+
+
 @pytest.mark.parametrize("answers", [CAUSE, CHECK, SYMPTOM])
 def test_enter_takes_only_what_is_shown(tmp_path: Path, answers: Mapping[str, str]) -> None:
     """A question with no default refuses it; of one with a default the screen has the words. Each has its help."""
