@@ -44,8 +44,7 @@ class Author:
             try:
                 texts = files_of(draft, self.session.ground)
             except BadAnswer as problem:
-                self.terminal.page(f"{problem}.", "")
-                self._change()
+                self._change(_sentence(str(problem)))
                 continue
             trial = self._tried(draft, texts)
             decided = self._decided(texts, trial)
@@ -99,11 +98,11 @@ class Author:
             return f"Nothing in the book is like {typed[:60]!r}; try other words.", ()
         return "The likest first. A number chooses, other words look again.", found
 
-    def _change(self) -> None:
+    def _change(self, said: str = "") -> None:
         """Which answer is to be given anew: page by page, a number on any of them."""
         lines = screens.answered(self.session.asked)
         pages = self.terminal.pages(lines, RESERVED + 2)
-        place, said = 0, ""
+        place = 0
         while True:
             told = "Type the number of an answer to change, or several."
             told += " Enter shows the next ones." if len(pages) > 1 else ""

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from ...terminal import Terminal
 
 
+LONGEST_PATH = 30
+"""Signs of a path on the first line of each question; of a longer one its last part is shown."""
+
+
 def add_parser(commands: options.Commands) -> None:
     """The command's words."""
     parser = options.command(
@@ -117,7 +121,8 @@ class _New:
         def keep(answers: Mapping[str, str]) -> None:
             self.begun.keep(family, target, seed, answers)
 
-        head = f"A new entry for {family}, into {target}"
+        where = str(target) if len(str(target)) <= LONGEST_PATH else f"…/{target.name}"
+        head = f"A new entry for {family}, into {where}"
         texts = Author(self.terminal, session, head, keep, places.cache_folder()).run()
         if texts is None:
             self.terminal.show("", _left(self.begun))
