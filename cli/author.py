@@ -48,9 +48,12 @@ class Author:
                 continue
             trial = self._tried(draft, texts)
             decided = self._decided(texts, trial)
-            if decided != "c":
+            if decided in ("y", "q"):
                 return texts if decided == "y" else None
-            self._change()
+            if decided == "r":
+                self._retire(trial.moved)
+            else:
+                self._change()
 
     # -- the interview -----------------------------------------------------------------------------------
 
@@ -121,6 +124,28 @@ class Author:
             else:
                 said = f"{typed[:20]!r} is none of the numbers 1 to {len(lines)}."
 
+    def _retire(self, cases: Sequence[str]) -> None:
+        """Takes cases of the book out, with the reason that is typed; Enter alone leaves them in."""
+        said = ""
+        while True:
+            told = f"Why does the shop expect otherwise than {', '.join(cases)}?"
+            parts: list[RenderableType] = [*([said, ""] if said else []), told, "", "Enter: leave them in.   ? help"]
+            self.terminal.page(*parts)
+            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
+            if typed == "?":
+                said = (
+                    "They stay in the shipped book, and are not worked where this overlay is. Say what you know better."
+                )
+                continue
+            try:
+                if typed:
+                    self.session.retire(cases, typed)
+                    self.keep(self.session.answers)
+            except BadAnswer as problem:
+                said = _sentence(str(problem))
+                continue
+            return
+
     # -- what would come of it ---------------------------------------------------------------------------
 
     def _tried(self, draft: Draft, texts: Mapping[str, str]) -> Trial:
@@ -128,22 +153,21 @@ class Author:
         return try_out(draft, texts, self.session.ground, self.remembered)
 
     def _decided(self, texts: Mapping[str, str], trial: Trial) -> str:
-        """y write, c change an answer, q leave. There is no y as long as the checker finds an error."""
+        """y write, r take out cases of the book, c change an answer, q leave. With an error there is no y."""
         target = str(self.session.ground.target)
         parts = [screens.files(texts)]
         parts += [screens.effect(trial)] if trial.touched else []
-        parts += [screens.problems(trial, target)]
+        parts += [screens.problems(trial)]
         while True:
             self._read(parts[:-1])
             sound = not trial.problems
-            keys = ["c", "v", "q"] if not sound else ["y", "c", "v", "q"]
+            known = {"y": "y write it"} if sound else {"r": "r take these cases out"} if trial.only_moved else {}
+            known |= {"c": "c change an answer", "v": "v look again", "q": "q leave"}
             told = f"Write it into {target}?" if sound else "It is not written as long as there are errors."
-            words = "   ".join(
-                [*(["y write it"] if sound else []), "c change an answer", "v look again", "q leave", "? help"]
-            )
+            words = "   ".join([*known.values(), "? help"])
             pages = self.terminal.pages(parts[-1], RESERVED + 2)
             self._leaf(pages[:-1])
-            pressed = self._key([*pages[-1], "", told, words], keys)
+            pressed = self._key([*pages[-1], "", told, words], list(known))
             if pressed != "v":
                 return pressed
 

@@ -15,6 +15,7 @@ from faulttree.workshop.authoring.ground import Named
 from faulttree.workshop.authoring.questions import Question
 from faulttree.workshop.authoring.session import Asked
 from faulttree.workshop.authoring.trial import Ranking, Touched, Trial
+from faulttree.workshop.rules import case_moved
 
 from . import spoken
 from .problems import counted, line_for_editors
@@ -25,9 +26,6 @@ WIDTH = 78
 KEYS = "? help   < back to the question before   control-C leave, answers are kept"
 
 HEARD = "Keys: ? help, < back. The end of the input leaves; answers are kept."
-
-MOVED = "case-moved"
-"""The rule of the checker that cases of the book come out otherwise."""
 
 
 def question_screen(head: str, question: Question, offered: Sequence[Named], said: str) -> list[RenderableType]:
@@ -123,17 +121,28 @@ def _wrapped(text: str, first: str, further: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=further, break_on_hyphens=False)
 
 
-def problems(trial: Trial, target: str) -> list[str]:
+OTHERWISE = (
+    "Cases of the book come out otherwise with it. Mostly the rate is too high beside those of the book, or the new "
+    "check too good to be true: change the answer. Where the shop is right, r takes these cases out of this overlay's "
+    "book; you say why, and the reason stands beside it."
+)
+
+NOT_OUT = (
+    "The new case does not bring out what it expects. Find out who is wrong; more of what was found, or the cause seen "
+    "with one's own eyes, brings it forward."
+)
+
+
+def problems(trial: Trial) -> list[str]:
     """What the checker says, each with its place; and what mostly helps."""
     lines: list[str] = []
     for problem in (*trial.problems, *trial.advice):
-        lines += textwrap.wrap(line_for_editors(problem), WIDTH, subsequent_indent="    ", break_on_hyphens=False)
-    if any(problem.rule == MOVED and not problem.position.file.startswith(target) for problem in trial.problems):
-        told = (
-            "Cases of the book come out otherwise with it. Mostly the rate is too high beside those of the book, or "
-            "the new check too good to be true; else the cases have to be weighed one by one, by hand."
+        # A path is left whole, to be copied.
+        lines += textwrap.wrap(
+            line_for_editors(problem), WIDTH, subsequent_indent="    ", break_on_hyphens=False, break_long_words=False
         )
-        lines += ["", *textwrap.wrap(told, WIDTH)]
+    if any(problem.rule == case_moved.ID for problem in trial.problems):
+        lines += ["", *textwrap.wrap(OTHERWISE if trial.moved else NOT_OUT, WIDTH)]
     said = [
         counted(len(trial.problems), "error", "errors"),
         counted(len(trial.advice), "piece of advice", "pieces of advice"),

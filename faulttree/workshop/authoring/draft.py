@@ -31,16 +31,18 @@ class Draft:
 
     ``entries`` are the fields of new entries by section and id; ``places`` what of the book names a new fault from now
     on: symptoms, events, points of chains as ``chain@tap``, outcomes as ``check=outcome``. ``case`` is the id of the
-    regression case, ``case_data`` its fields.
+    regression case, ``case_data`` its fields; ``retired`` are cases of the book that the overlay takes out, with the
+    reason.
     """
 
     family: str
     kind: str
     about: str
     entries: Mapping[str, Mapping[str, Data]]
-    places: tuple[str, ...] = ()
-    case: str = ""
-    case_data: Data = field(default_factory=dict)
+    places: tuple[str, ...]
+    case: str
+    case_data: Data
+    retired: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def fault(self) -> str:
@@ -66,8 +68,8 @@ def files_of(draft: Draft, ground: Ground) -> dict[str, str]:
             own[name] = {"amends": True, **_gate_with(before, draft.fault)}
     stem = _free_stem(draft.about.replace(".", "-"), ground, amended)
     texts = {f"{draft.family}/{stem}.yaml": HEAD + as_yaml(entries)}
-    if draft.case:
-        texts[f"{draft.family}/{stem}{CASES}"] = as_yaml({"cases": {draft.case: draft.case_data}})
+    gone = {name: {"retires": True, "reason": reason} for name, reason in draft.retired.items()}
+    texts[f"{draft.family}/{stem}{CASES}"] = as_yaml({"cases": {draft.case: draft.case_data, **gone}})
     return texts
 
 

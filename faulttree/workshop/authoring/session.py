@@ -5,14 +5,18 @@ The answers are all there is to keep: with them an interview goes on where it wa
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from faulttree.errors import BadAnswer
+from faulttree.workshop.authoring.answers import text
 from faulttree.workshop.authoring.draft import Draft
 from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.authoring.interview import interview
 from faulttree.workshop.authoring.questions import Question
+
+RETIRED = "retired."
+"""What the keys of cases begin with that the overlay takes out; their answer is the reason."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +63,14 @@ class Session:
 
     def change(self, *keys: str) -> None:
         """Asks these questions once more, and after them whatever their new answers bring up."""
-        for key in keys:
+        for key in (*keys, *(key for key in self.answers if key.startswith(RETIRED))):
             self.answers.pop(key, None)
+        self.now = self._again()
+
+    def retire(self, cases: Sequence[str], reason: str) -> None:
+        """Takes cases of the book out for this reason, until an answer is changed. Raises BadAnswer for no reason."""
+        told = text(reason)
+        self.answers |= {f"{RETIRED}{case}": told for case in cases}
         self.now = self._again()
 
     def _again(self) -> Question | Draft:
@@ -77,7 +87,8 @@ class Session:
                 question = asking.send(answer)
         except StopIteration as end:
             draft: Draft = end.value
-            return draft
+            found = {key.removeprefix(RETIRED): why for key, why in self.answers.items() if key.startswith(RETIRED)}
+            return replace(draft, retired=found)
 
     def _kept(self, question: Question) -> str | None:
         answer = self.answers.get(question.key)

@@ -16,6 +16,7 @@ from faulttree.workshop.authoring.draft import Draft
 from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.checking import Checked, check_families
 from faulttree.workshop.effect import as_written
+from faulttree.workshop.rules import case_moved
 from faulttree.workshop.testability import holding_alone, outcomes_alone, telling, weights
 
 FIRST, SETS = 3, 2
@@ -67,6 +68,20 @@ class Trial:
     advice: tuple[Problem, ...]
     cases: int
     touched: tuple[Touched, ...]
+    target: str
+
+    @property
+    def moved(self) -> tuple[str, ...]:
+        """The ids of cases outside the overlay that come out otherwise: it may take these out, with a reason."""
+        found = (p for p in self.problems if p.rule == case_moved.ID and not p.position.file.startswith(self.target))
+        return tuple(dict.fromkeys(p.what.partition(": ")[0].removeprefix("case ") for p in found))
+
+    @property
+    def only_moved(self) -> bool:
+        """Whether these are all that is wrong."""
+        return bool(self.moved) and all(
+            p.rule == case_moved.ID and not p.position.file.startswith(self.target) for p in self.problems
+        )
 
 
 def try_out(draft: Draft, texts: Mapping[str, str], ground: Ground, remembered: Path | None = None) -> Trial:
@@ -87,7 +102,7 @@ def try_out(draft: Draft, texts: Mapping[str, str], ground: Ground, remembered: 
             advice = [problem for problem in advice if _same(problem) not in had]
         after = read_book(folders, draft.family).book
         touched = tuple(_touched(draft, ground.book, after)) if after is not None else ()
-    return Trial(tuple(problems), tuple(advice), checked.cases, touched)
+    return Trial(tuple(problems), tuple(advice), checked.cases, touched, str(ground.target))
 
 
 def _told(checked: Checked) -> tuple[list[Problem], list[Problem]]:

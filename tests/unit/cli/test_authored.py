@@ -61,12 +61,12 @@ def test_the_effect_is_told_in_words() -> None:
     before = (("Motor", 0.52), ("Switch", 0.31))
     apart = Apart("Look at the plug", "Green", 3, 4, ("Lead: chafed",))
     one = Touched("stays-down", "Gear stays down", before, before, "Plug", 5, 0.01, (), apart, (("Motor heard", "No"),))
-    told = authored.effect(Trial((), (), 0, (one,)))
+    told = authored.effect(Trial((), (), 0, (one,), "ours"))
     assert "  before  Motor about 5 in 10, Switch about 3 in 10" in told
     assert "  after   the same" in told
     assert "          Plug comes in place 5, about 1 in 100" in told
     assert "  apart   by Look at the plug: Green. That leaves out 3 of 4 other causes" in told
     assert "          no check tells it from Lead: chafed" in told
     assert "  reads   Motor heard: No" in told
-    none = authored.effect(Trial((), (), 0, (replace(one, apart=None),)))
+    none = authored.effect(Trial((), (), 0, (replace(one, apart=None),), "ours"))
     assert "  apart   no check tells the new cause from the others" in none

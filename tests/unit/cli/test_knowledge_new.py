@@ -138,6 +138,40 @@ def test_errors_bar_the_yes_and_answers_can_be_changed(run: Run, tmp_path: Path)
     assert (status, len(written(tmp_path))) == (0, 2)
 
 
+def test_cases_of_the_book_that_move_are_taken_out_with_a_reason(run: Run, tmp_path: Path) -> None:
+    """They are named with their file; without a reason they stay in; another answer brings them back."""
+    case = "cases: {switch-first: {description: The switch leads, origin: constructed, symptoms: [stays-down], "
+    (tmp_path / "own/made-up/all.cases.yaml").write_text(
+        f"{case}expect: {{cause: guard-switch}}}}}}\n", encoding="utf-8"
+    )
+    often = {**CAUSE, "rate": "200 in 10000"}
+    number = str(list(CAUSE).index("rate") + 1)
+    typed = [
+        *often.values(),
+        "y",
+        "r",
+        "?",
+        "",
+        "r",
+        "plugs corrode here",
+        "c",
+        number,
+        "300 in 10000",
+        "r",
+        "seen",
+        "y",
+    ]
+    status, out, _ = run(typed=typed)
+    told = " ".join(out.split())
+    assert (status, "own/made-up/all.cases.yaml:1:9: error: case switch-first: guard-switch" in told) == (0, True)
+    assert "Type one of r c v q ?" in out
+    assert "Why does the shop expect otherwise than switch-first?" in out
+    assert "reason: plugs corrode here" in out
+    (cases, knowledge) = written(tmp_path).values()
+    assert "switch-first: {retires: true, reason: seen}" in cases
+    assert "rate: 30" in knowledge
+
+
 def test_words_are_looked_up_and_chosen_by_number(run: Run) -> None:
     """Misspelt too; what is like nothing is said, and a number that is not shown is not taken."""
     _, out, _ = run(typed=["1", "gaurd swich", "7", "zzzz", "gaurd swich", "1", "?", "<", "?"])
@@ -214,7 +248,7 @@ def test_kind_of_gear_and_overlay_are_asked_for(run: Run, tmp_path: Path) -> Non
     assert "A new entry for power-pack, into ours, question 2." in out
     (tmp_path / "data/new-entry.json").unlink()
     (tmp_path / "settings.toml").write_text(f'overlays = ["{tmp_path / "own"}"]\n', encoding="utf-8")
-    assert f"A new entry for made-up, into {tmp_path / 'own'}, question 1" in run(where=("--family", "made-up"))[1]
+    assert "A new entry for made-up, into …/own, question 1" in run(where=("--family", "made-up"))[1]
 
 
 def test_kept_answers_that_cannot_be_read_are_no_hindrance(run: Run, tmp_path: Path) -> None:
