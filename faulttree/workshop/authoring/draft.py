@@ -115,18 +115,13 @@ def _gate_with(event: Data, fault: str) -> Data:
 def _free_stem(stem: str, ground: Ground, amended: list[str]) -> str:
     """A name for the files that is not taken, behind the files that amend the same: of these the last one wins."""
     home = ground.target / ground.family
-    number, ahead, found = 1, "", stem
-    while (
-        (home / f"{found}.yaml").exists()
-        or (home / f"{found}{CASES}").exists()
-        or any(name >= f"{found}.yaml" for name in amended)
-    ):
-        if any(name >= f"{ahead}{stem}.yaml" for name in amended):
-            ahead = f"z{ahead or '-'}"
-            found = ahead + stem
-        else:
-            number += 1
-            found = f"{ahead}{stem}-{number}"
+    last = max(amended, default="")
+    if last >= f"{stem}.yaml":
+        stem = f"{last.removesuffix('.yaml')}_{stem}"  # `_` comes behind the dot of the other's ending
+    number, found = 1, stem
+    while (home / f"{found}.yaml").exists() or (home / f"{found}{CASES}").exists():
+        number += 1
+        found = f"{stem}_{number}"
     return found
 
 

@@ -93,7 +93,7 @@ class Asker:
         """The answer to one question."""
         if question.key in self.seed:
             proposed = self.seed[question.key]
-            question = replace(question, default=proposed, default_words=proposed or "none")
+            question = replace(question, default=proposed, default_words=proposed or question.default_words or "none")
         answer = yield question
         return answer
 
@@ -149,7 +149,7 @@ class Asker:
 
     def entry(
         self, key: str, title: str, sections: Sequence[str], *lines: str, help: str = "", optional: bool = False,
-        new: str = "", more: Sequence[Named] = (), check: Callable[[str], None] | None = None,
+        enter: str = "none", new: str = "", more: Sequence[Named] = (), check: Callable[[str], None] | None = None,
     ) -> Asking[str]:  # fmt: skip
         """An entry of the book by words, "" for none; ``new`` tells of one it does not have; ``more`` are of the draft.
 
@@ -173,7 +173,7 @@ class Asker:
 
         told = ["Type a word or two of its name, then the number of one that is shown."]
         told += [f"Type {NEW} for {new}."] if new else []
-        default = {"default": "", "default_words": "none"} if optional else {}
+        default = {"default": "", "default_words": enter} if optional else {}
         question = Question(key, title, (*lines, *told), help, find=find, take=take, **default)  # type: ignore[arg-type]
         return (yield from self.ask(question))
 
@@ -195,7 +195,7 @@ class Asker:
             told = [f"So far: {', '.join(found)}. Enter ends the list."] if found else []
             one = yield from self.entry(
                 f"{key}.{len(found) + 1}", title, sections, *lines, *told, help=help, optional=optional, more=more,
-                check=fresh,
+                enter="no more" if found else "none", check=fresh,
             )  # fmt: skip
             if not one:
                 return tuple(found)

@@ -129,7 +129,7 @@ LATER = """symptoms:
 """
 
 
-@pytest.mark.parametrize("name", ["a.yaml", "motor-plug-pins-corroded.yaml", "zebra.yaml", "z-motor.yaml", "zz.yaml"])
+@pytest.mark.parametrize("name", ["a.yaml", "motor-plug-pins-corroded.yaml", "zebra.yaml", "zz.yaml", "\u00e9.yaml"])
 def test_files_that_are_there_stay_and_what_they_amend_is_not_lost(tmp_path: Path, name: str) -> None:
     """The new file comes behind the lead's that amends the same symptom, whatever that is called."""
     found, target = with_hand(tmp_path, name, LATER)
