@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from ...terminal import Terminal
 
 
+OVERLAY_HELP = "An overlay is a folder of the shop's own. It lies on top of the shipped book, which stays as it is."
+
 LONGEST_PATH = 30
 """Signs of a path on the first line of each question; of a longer one its last part is shown."""
 
@@ -184,7 +186,9 @@ class _New:
             raise FaulttreeError(f"case {self.given.case} is of {of_case}, not of {wanted}")
         if wanted and wanted not in known:
             raise FaulttreeError(f"there is no family {wanted!r}; {did_you_mean(wanted, known, ', '.join(known))}")
-        return wanted or self._one_of("Which kind of gear is it for?", known)
+        return wanted or self._one_of(
+            "Which kind of gear is it for?", known, "What you add is seen in squawks of this kind alone."
+        )
 
     def _target(self) -> Path:
         if self.given.write is not None:
@@ -192,7 +196,9 @@ class _New:
         if len(self.overlays) == 1:
             return overlay_at(str(self.overlays[0]))
         if self.overlays:
-            return overlay_at(self._one_of("Into which overlay?", [str(folder) for folder in self.overlays]))
+            return overlay_at(
+                self._one_of("Into which overlay?", [str(folder) for folder in self.overlays], OVERLAY_HELP)
+            )
         said = ""
         while True:
             parts = [
@@ -203,14 +209,14 @@ class _New:
             self.terminal.page(*parts)
             typed = self.terminal.line("> ").strip()
             if typed in ("", "?"):
-                said = "An overlay lies on top of the shipped book, which stays as it is."
+                said = OVERLAY_HELP
                 continue
             try:
                 return overlay_at(typed)
             except FaulttreeError as problem:
                 said = f"{problem}."
 
-    def _one_of(self, title: str, known: Sequence[str]) -> str:
+    def _one_of(self, title: str, known: Sequence[str], help: str) -> str:
         said = ""
         while True:
             listed = [f"  {i} {one}" for i, one in enumerate(known, 1)]
@@ -218,7 +224,7 @@ class _New:
             typed = self.terminal.line("> ").strip()
             if typed.isascii() and typed.isdigit() and 1 <= int(typed[:6]) <= len(known):
                 return known[int(typed) - 1]
-            said = f"Type a number from 1 to {len(known)}."
+            said = help if typed == "?" else f"Type a number from 1 to {len(known)}."
 
     # -- the end -----------------------------------------------------------------------------------------
 

@@ -206,6 +206,15 @@ class Ground:
                 told.append(f"{leg_text(fault.form.name, None)} ({often})")
         return told
 
+    def options_of(self, component: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """The options that a component is for, as written; and one of each group where the usual ones leave it out."""
+        item = self._loaded.written.components.get(component)
+        written = tuple(item.form.fitted) if item is not None else ()
+        if not written or component in self.book.components:
+            return written, ()
+        groups = {option: group.id for group in self._loaded.written.options.values() for option in group.form.choices}
+        return written, tuple({groups.get(option, ""): option for option in reversed(written)}.values())
+
     def legs_of(self, component: str) -> tuple[str, ...]:
         """The legs of a component, empty for one part."""
         item = self._loaded.written.components.get(component)

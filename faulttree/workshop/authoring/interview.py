@@ -62,6 +62,10 @@ class _Cause(_Interview):
     def draft(self) -> Asking[Draft]:
         asker, entries = self.asker, dict[str, dict[str, Data]]()
         component, name = yield from self._component(entries)
+        options, wanted = self.ground.options_of(component)
+        if wanted:
+            # A part that the usual options leave out: the case is of an aircraft that has it.
+            self.asker = asker = Asker(self.ground, {"fixed.fitted": " ".join(wanted), **asker.seed})
         had = self.ground.rates_of(component)
         known = (f"The book has: {'; '.join(had)}.",) if had else ()
         words = yield from asker.words(
@@ -80,6 +84,9 @@ class _Cause(_Interview):
         symptoms, places = yield from self._brings()
         seen, check = yield from self._shown(entries, Named(fault, f"{name}: {words}"), places)
         data["corrected_by"] = [(yield from self._mended(entries, places, seen))]
+        for section in ("checks", "actions"):
+            for made in entries.get(section, {}).values():
+                made |= {"fitted": list(options)} if options else {}
         entries = {"components": entries.pop("components", {}), "faults": {fault: data}, **entries}
         if not entries["components"]:
             del entries["components"]

@@ -10,11 +10,11 @@ from faulttree.belief import Believer, Evidence, Reported, plain
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book import read_book
 from faulttree.book.model import Book, Check, Symptom
-from faulttree.book.positions import Problem
+from faulttree.book.positions import ERROR, Problem
 from faulttree.graph.gates import Gates
 from faulttree.workshop.authoring.draft import Draft
 from faulttree.workshop.authoring.ground import Ground
-from faulttree.workshop.checking import Checked, check_families
+from faulttree.workshop.checking import check_families, read
 from faulttree.workshop.effect import as_written
 from faulttree.workshop.rules import case_moved
 from faulttree.workshop.testability import holding_alone, outcomes_alone, telling, weights
@@ -62,7 +62,8 @@ class Touched:
 @dataclass(frozen=True, slots=True)
 class Trial:
     """What would come of the files. ``problems`` are those that were not there before, as the checker tells them, with
-    the files where they would lie; where there are some that keep the book from loading nothing is ``touched``."""
+    the files where they would lie; where there are some that keep the book from loading nothing is ``touched``. The
+    book is that at the usual options, or at those of the case."""
 
     problems: tuple[Problem, ...]
     advice: tuple[Problem, ...]
@@ -93,20 +94,27 @@ def try_out(draft: Draft, texts: Mapping[str, str], ground: Ground, remembered: 
     with as_written(ground.folders, ground.target, texts) as folders:
         copy = next(folder for folder in folders if folder not in ground.folders)
         (checked,) = check_families(folders, [draft.family], remembered=remembered)
-        problems, advice = ([_moved(p, copy, ground.target) for p in found] for found in _told(checked))
+        found = [_moved(p, copy, ground.target) for p in (*checked.problems, *checked.misses, *checked.advice)]
         own = {str(ground.target / name) for name in texts}
-        if not {problem.position.file for problem in (*problems, *advice)} <= own:
-            (before,) = check_families(ground.folders, [draft.family], remembered=remembered)
-            had = {_same(problem) for found in _told(before) for problem in found}
-            problems = [problem for problem in problems if _same(problem) not in had]
-            advice = [problem for problem in advice if _same(problem) not in had]
-        after = read_book(folders, draft.family).book
-        touched = tuple(_touched(draft, ground.book, after)) if after is not None else ()
-    return Trial(tuple(problems), tuple(advice), checked.cases, touched, str(ground.target))
+        had = _had([p for p in found if p.position.file not in own], ground, remembered)
+        new = [problem for problem in found if _same(problem) not in had]
+        fitted = tuple(draft.case_data.get("fitted", ()))
+        was, now = (read_book(where, draft.family, fitted).book for where in (ground.folders, folders))
+        touched = tuple(_touched(draft, was, now)) if was is not None and now is not None else ()
+    problems = tuple(problem for problem in new if problem.severity == ERROR)
+    advice = tuple(problem for problem in new if problem.severity != ERROR)
+    return Trial(problems, advice, checked.cases, touched, str(ground.target))
 
 
-def _told(checked: Checked) -> tuple[list[Problem], list[Problem]]:
-    return [*checked.problems, *checked.misses], list(checked.advice)
+def _had(outside: Sequence[Problem], ground: Ground, remembered: Path | None) -> set[tuple[str, str, str]]:
+    """What was wrong before already; cases are run anew only where one outside the new files came out otherwise."""
+    found: list[Problem] = []
+    if any(problem.rule != case_moved.ID for problem in outside):
+        found += read(ground.folders, ground.family)[0]
+    if any(problem.rule == case_moved.ID for problem in outside):
+        (before,) = check_families(ground.folders, [ground.family], remembered=remembered)
+        found += before.misses
+    return {_same(problem) for problem in found}
 
 
 def _moved(problem: Problem, copy: Path, target: Path) -> Problem:

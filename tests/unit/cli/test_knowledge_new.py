@@ -239,9 +239,10 @@ def test_an_overlay_with_errors_is_to_be_mended_first(run: Run, tmp_path: Path) 
 def test_kind_of_gear_and_overlay_are_asked_for(run: Run, tmp_path: Path) -> None:
     """Each until it can be one; the one overlay of the settings is taken without a question."""
     _, out, _ = run(
-        typed=["x", "3", "", "own/made-up", "ours", "1"], where=("--knowledge", "own", "--knowledge", "own")
+        typed=["x", "?", "3", "", "own/made-up", "ours", "1"], where=("--knowledge", "own", "--knowledge", "own")
     )
     assert "Type a number from 1 to 4." in out
+    assert "seen in squawks of this kind alone" in out
     (tmp_path / "data/new-entry.json").unlink(missing_ok=True)
     _, out, _ = run(typed=["", "own/made-up", "ours", "1"], where=("--family", "power-pack"))
     assert "own/made-up is a folder within an overlay" in out

@@ -192,6 +192,28 @@ def test_each_answer_is_checked_as_it_is_typed(tmp_path: Path, key: str, typed: 
     assert session.now.key == key
 
 
+OPTION = """options:
+  plug-kind: {name: Plug, choices: {no-plug: No plug, with-plug: A plug, old-plug: An old plug}, default: no-plug}
+components:
+  plug: {name: Plug, fitted: [with-plug, old-plug]}
+"""
+
+
+def test_what_belongs_to_a_part_of_some_aircraft_is_for_those(tmp_path: Path) -> None:
+    """Check and repair are fitted as the part is, and the case is of an aircraft that has it."""
+    found, target = folders(tmp_path, OPTION), tmp_path / "shop"
+    on = ground(found, target)
+    draft = answered(Session(on, {}), {**CAUSE, "component": "plug"})
+    put(target, files_of(draft, on))
+    usual, fitted = (read_book([*found, target], MADE_UP, options).book for options in ((), ("old-plug",)))
+    assert usual is not None
+    assert fitted is not None
+    assert "look-into-motor-plug" not in usual.checks
+    assert fitted.faults["plug.pins-corroded"].corrected_by == ("clean-motor-plug",)
+    (case,) = read_cases([*found, target], MADE_UP).cases
+    assert case.fitted == ("with-plug",)
+
+
 WAITS = """actions:
   swap-plug: {name: Swap the plug, minutes: 9, after_any: [switch-continuity], basis: estimate}
 faults:
