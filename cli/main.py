@@ -29,6 +29,7 @@ def parser() -> argparse.ArgumentParser:
     top = options.Parser(prog="faulttree", **told)
     top.add_argument("-V", "--version", action="store_true", help="print the versions of program and knowledge")
     options.add_plain(top)
+    top.set_defaults(plain=False)
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(title="commands", dest="command", metavar="COMMAND")
     for command in (work, rank, squawk, cases, aircraft, papers, chart, knowledge):

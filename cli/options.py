@@ -80,8 +80,9 @@ def add_family(parser: Parser, more: str = "", **how: Any) -> None:
 
 
 def add_plain(parser: argparse.ArgumentParser) -> None:
-    """``--plain``."""
-    parser.add_argument("--plain", action="store_true", help="line by line, for a screen reader or a pipe")
+    """``--plain``. Not given to a command, it leaves what was given before the command as it is."""
+    told = "line by line, for a screen reader or a pipe"
+    parser.add_argument("--plain", action="store_true", default=argparse.SUPPRESS, help=told)
 
 
 def add_aircraft(parser: Parser, more: str) -> None:
@@ -104,6 +105,13 @@ def add_knowledge(parser: Parser) -> None:
 def add_json(parser: Parser) -> None:
     """``--json``: for other programs."""
     parser.add_argument("--json", action="store_true", help="print one JSON document, for other programs")
+
+
+def add_bench(parser: Parser, more: str, **how: Any) -> None:
+    """What the commands of the shop lead's bench have in common: ``--family``, ``--knowledge``, ``--json``."""
+    add_family(parser, more, **how)
+    add_knowledge(parser)
+    add_json(parser)
 
 
 def add_case(parser: Parser, told: str = "name of the case", **how: Any) -> None:

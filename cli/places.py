@@ -41,13 +41,20 @@ def database() -> str | Path:
     """
     if os.environ.get("FAULTTREE_DATABASE"):
         return os.environ["FAULTTREE_DATABASE"]
-    if "FAULTTREE_CASES" in os.environ:
-        folder = Path(os.environ["FAULTTREE_CASES"])
-    else:
-        import platformdirs
+    return _data_folder() / "cases.sqlite"
 
-        folder = Path(platformdirs.user_data_dir("faulttree", appauthor=False))
-    return folder.absolute() / "cases.sqlite"
+
+def begun_entry() -> Path:
+    """The file with the answers to a new entry of the knowledge that is not written yet."""
+    return _data_folder() / "new-entry.json"
+
+
+def _data_folder() -> Path:
+    if "FAULTTREE_CASES" in os.environ:
+        return Path(os.environ["FAULTTREE_CASES"]).absolute()
+    import platformdirs
+
+    return Path(platformdirs.user_data_dir("faulttree", appauthor=False)).absolute()
 
 
 def load(family: str, fitted: Sequence[str], overlays: Sequence[str]) -> Book:

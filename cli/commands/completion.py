@@ -72,7 +72,7 @@ def _say_what_they_take(parser: argparse.ArgumentParser, known: Sequence[str]) -
     import shtab
 
     taken: dict[str, Any] = {
-        "knowledge": shtab.DIRECTORY, "out": shtab.FILE, "file": shtab.FILE,
+        "knowledge": shtab.DIRECTORY, "write": shtab.DIRECTORY, "out": shtab.FILE, "file": shtab.FILE,
         "case": _asking("cases"), "aircraft": _asking("aircraft"), "name": _asking("aircraft"),
     }  # fmt: skip
     for action in parser._actions:

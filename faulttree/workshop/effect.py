@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -103,23 +103,30 @@ def _effect(symptom: str, old: _Seen, new: _Seen) -> Effect:
 
 
 @contextmanager
-def as_proposed(folders: Sequence[Path], family: str, target: Path | None, text: str) -> Iterator[list[Path]]:
-    """The folders as they would be with FILE written in ``target``: copies, gone at the end. Where the target is none
-    of the folders yet, or there is none, its copy comes last."""
+def as_written(folders: Sequence[Path], target: Path | None, texts: Mapping[str, str]) -> Iterator[list[Path]]:
+    """The folders as they would be with texts written in ``target``, by their path in it ("" for no such file): a copy
+    of it, gone at the end. Where the target is none of the folders yet, or there is none, its copy comes last."""
     with TemporaryDirectory() as room:
-        shown, done = [], False
+        shown, copy = [], None
         for number, folder in enumerate(folders):
             shown.append(folder)
             if target is not None and number and folder.absolute() == target.absolute():
-                shown[-1] = Path(shutil.copytree(folder, Path(room) / str(number)))
-                done = True
-        if not done:
-            new = Path(room) / "new"
+                shown[-1] = copy = Path(shutil.copytree(folder, Path(room) / str(number)))
+        if copy is None:
+            copy = Path(room) / "new"
             if target is not None and target.is_dir():
-                shutil.copytree(target, new)
-            new.mkdir(exist_ok=True)
-            shown.append(new)
-        put(place(next(f for f in reversed(shown) if Path(room) in f.parents), family), text)
+                shutil.copytree(target, copy)
+            copy.mkdir(exist_ok=True)
+            shown.append(copy)
+        for name, text in texts.items():
+            put(copy / name, text)
+        yield shown
+
+
+@contextmanager
+def as_proposed(folders: Sequence[Path], family: str, target: Path | None, text: str) -> Iterator[list[Path]]:
+    """The same with FILE of what was learned from cases."""
+    with as_written(folders, target, {str(place(Path(), family)): text}) as shown:
         yield shown
 
 

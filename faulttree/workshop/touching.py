@@ -10,6 +10,7 @@ from faulttree.advice.cautions import in_order, of_action, of_check
 from faulttree.book.cases import RegressionCase
 from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 from faulttree.conditions import Moves
+from faulttree.dialogue.tree import gate_in_words
 from faulttree.graph.gates import Gates
 from faulttree.workshop.shows import shown_by
 
@@ -124,7 +125,12 @@ class Touching:
 
     def _symptom(self, members: Sequence[str]) -> Titles:
         symptoms = [self.book.symptoms[name] for name in members]
-        yield "Holds where", self._things([s.when for s in symptoms])
+        for one in symptoms:
+            event = self.book.events.get(one.when)
+            if event is not None and event.id.startswith(f"{one.id}/"):  # a gate written in place has no name to copy
+                yield f"Holds where {gate_in_words(event)}", self._things(event.of)
+            else:
+                yield "Holds where", self._things([one.when])
         yield "Faults below it", self._names("faults", self._below([s.when for s in symptoms]), self._rate)
         yield "Proved gone by", self._names("checks", [s.proof for s in symptoms])
         yield "Cautions", self._cautions(s.cautions for s in symptoms)

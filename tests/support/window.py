@@ -61,6 +61,11 @@ class Window:
         self._pressed, self._before = keys, self._state()
         os.write(self._end, keys.encode())
 
+    def enter(self, words: str) -> None:
+        """Type words on a line that waits for them, and Enter: once, for a line takes what was typed too early too."""
+        self._pressed = ""
+        os.write(self._end, f"{words}\r".encode())
+
     def _state(self) -> tuple[str, int]:
         return self.text(), self.screen.cursor.y
 

@@ -7,7 +7,7 @@ from ... import options
 
 def add_parser(commands: options.Commands) -> None:
     """The words of the command, and of all that can be done with it."""
-    from . import check, compare, draw, listing, rates, schema, show, testability
+    from . import check, compare, draw, listing, new, rates, schema, show, testability
 
     parser = options.command(
         commands, "knowledge", "check, list and judge the knowledge",
@@ -16,5 +16,5 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree knowledge list --family electromechanical",
     )  # fmt: skip
     inner = parser.add_subparsers(title="what to do", dest="what", metavar="WHAT", required=True)
-    for one in (check, compare, listing, show, draw, testability, rates, schema):
+    for one in (check, compare, listing, show, draw, testability, new, rates, schema):
         one.add_parser(inner)

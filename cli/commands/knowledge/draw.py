@@ -36,7 +36,6 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree knowledge draw will-not-retract --out will-not-retract.html",
     )  # fmt: skip
     parser.add_argument("symptom", metavar="SYMPTOM", help="the symptom's id or name")
-    options.add_family(parser, "; the first that has the symptom without")
     options.add_fitted(parser)
     parser.add_argument("--out", metavar="FILE", help="write here instead of to the screen; .svg, .html or .json")
     told = "flight hours since the gear was last known good"
@@ -46,8 +45,7 @@ def add_parser(commands: options.Commands) -> None:
     )
     told = f"cut sets that are told; without it {PRINTED} on the screen, {ON_PAGE} on a page"
     parser.add_argument("--most", type=options.whole_number, metavar="NUMBER", help=told)
-    options.add_knowledge(parser)
-    options.add_json(parser)
+    options.add_bench(parser, "; the first that has the symptom without")
     parser.set_defaults(run=run)
 
 

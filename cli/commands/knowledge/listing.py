@@ -20,9 +20,7 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree knowledge list",
         "faulttree knowledge list --family electromechanical --json",
     )  # fmt: skip
-    options.add_family(parser, "; all of them without; may be repeated", action="append", default=[])
-    options.add_knowledge(parser)
-    options.add_json(parser)
+    options.add_bench(parser, "; all of them without; may be repeated", action="append", default=[])
     parser.set_defaults(run=run)
 
 

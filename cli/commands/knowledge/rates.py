@@ -39,15 +39,13 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree knowledge rates --family power-pack --hours 5200 --out history.html",
         "faulttree knowledge rates --family electromechanical --write ours --yes",
     )  # fmt: skip
-    options.add_family(parser, "; those that have closed cases without; may be repeated", action="append", default=[])
     told = "hours that gears of the one --family flew while the cases came in; else [hours] of the shop's settings"
     parser.add_argument("--hours", type=options.number, metavar="HOURS", help=told)
-    options.add_knowledge(parser)
     parser.add_argument("--write", metavar="DIR", help="the overlay to write into, made if need be, after a yes")
     parser.add_argument("--yes", action="store_true", help="with --write: write without asking")
     told = "write here instead of to the screen; here the history in pictures, as HTML, beside what is printed"
     parser.add_argument("--out", metavar="FILE", help=told)
-    options.add_json(parser)
+    options.add_bench(parser, "; those that have closed cases without; may be repeated", action="append", default=[])
     parser.set_defaults(run=run)
 
 

@@ -37,11 +37,9 @@ def add_parser(commands: options.Commands) -> None:
         "id or name of a component, fault, event, symptom, check, action, condition, caution or whatever else there is"
     )
     parser.add_argument("entry", metavar="ENTRY", help=told)
-    options.add_family(parser, "; the first that has the entry without")
     options.add_fitted(parser)
     parser.add_argument("--all", action="store_true", help=f"all that touches it, not only {PRINTED} of a kind")
-    options.add_knowledge(parser)
-    options.add_json(parser)
+    options.add_bench(parser, "; the first that has the entry without")
     parser.set_defaults(run=run)
 
 

@@ -36,13 +36,11 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree knowledge testability --family power-pack \\",
         "    --symptom lights-dead --wanted",
     )  # fmt: skip
-    options.add_family(parser, "; all of them without; may be repeated", action="append", default=[])
     told = "the faults that reach this symptom alone; may be repeated"
     parser.add_argument("--symptom", action="append", default=[], metavar="SYMPTOM", help=told)
     told = f"the {MOST_WANTED} checks that are not there and would help most"
     parser.add_argument("--wanted", action="store_true", help=told)
-    options.add_knowledge(parser)
-    options.add_json(parser)
+    options.add_bench(parser, "; all of them without; may be repeated", action="append", default=[])
     parser.set_defaults(run=run)
 
 
