@@ -9,10 +9,9 @@ from pathlib import Path
 from typing import Any
 
 from faulttree.book.files import SourceFile, collect
-from faulttree.book.forms import LEGS
 from faulttree.book.legs import leg_text, with_leg, without_leg
 from faulttree.book.merge import Entry, Merged, merge
-from faulttree.book.model import THE_SQUAWK, Book
+from faulttree.book.model import LEGS, THE_SQUAWK, Book
 from faulttree.book.positions import Position
 from faulttree.book.reader import Loaded, build, load
 from faulttree.book.rules.fault_reachable import below
