@@ -151,12 +151,25 @@ class Round:
     def _shown_by(self, action: Action, found: Set[str]) -> tuple[str, ...]:
         """The checks of which one has to come before an action: none once one was done, or the fault was seen.
 
-        Nor where what was found bars them all, or all told nothing: then there is nothing to wait for.
+        Nor where what was found bars them all, or all told nothing: then there is nothing to wait for. A look that
+        showed nothing of what the action corrects is no measurement of it, and stands for none.
         """
-        if not found.isdisjoint(action.corrects) or not self.situation.ever.isdisjoint(action.after_any):
+        if not found.isdisjoint(action.corrects) or any(self._bears_on(name, action) for name in action.after_any):
             return ()
         checks = [self.book.checks[name] for name in action.after_any if name not in self.situation.done]
         return tuple(check.id for check in checks if check.proposed and not self.steps.barred(check))
+
+    def _bears_on(self, name: str, action: Action) -> bool:
+        """Whether a check was done so that it speaks for or against an action."""
+        if name not in self.situation.ever:
+            return False
+        check, shown = self.book.checks[name], dict(self.situation.shown)
+        if check.kind != "look" or name not in shown:
+            return True
+        event = next(outcome.when for outcome in check.outcomes if outcome.id == shown[name])
+        if event is None or event == THE_SQUAWK:
+            return False
+        return not self.advisor.gates.below(event).isdisjoint(action.corrects)
 
     def _with_what_comes_first(self, checks: Sequence[Check]) -> list[Check]:
         """Checks that can be done, with those that have to come before them, though these may tell nothing."""

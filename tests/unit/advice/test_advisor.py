@@ -277,6 +277,25 @@ def test_what_has_to_be_shown_first_comes_before_the_repair(book: Book) -> None:
 
 
 @pytest.mark.parametrize(
+    ("kind", "outcome", "offered"),
+    [("look", "steady", False), ("look", "open", True), ("test", "steady", True)],
+    ids=["a look that showed nothing", "a look that showed it", "measured and found good"],
+)
+def test_a_look_that_showed_nothing_is_no_measurement(book: Book, kind: str, outcome: str, offered: bool) -> None:
+    """It does not stand for the check that has to come before a repair, while another can be done."""
+    book = shown_first(book)
+    look = replace(book.checks["switch-continuity"], kind=kind)
+    wary = replace(book.actions["replace-guard-switch"], after_any=("switch-continuity", "motor-sound"))
+    book = replace(
+        book, checks={**book.checks, look.id: look}, actions={**book.actions, "replace-guard-switch": wary}
+    )  # fmt: skip
+    once = frozenset({"switch-continuity"})
+    now = Situation(ever=once, done=once, shown=frozenset({("switch-continuity", outcome)}))
+    ids = [s.id for s in Advisor(book).advise(believed(book), now).suggestions]
+    assert ("replace-guard-switch" in ids) == offered
+
+
+@pytest.mark.parametrize(
     ("entry", "situation"),
     [
         (None, Situation(done=frozenset({"motor-sound", "switch-continuity"}))),
