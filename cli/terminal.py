@@ -7,7 +7,9 @@ import codecs
 import contextlib
 import io
 import os
+import signal
 import sys
+import termios
 import threading
 import time
 import unicodedata
@@ -17,6 +19,7 @@ from typing import IO, Any
 from prompt_toolkit import PromptSession
 from prompt_toolkit.application import Application
 from prompt_toolkit.input import Input
+from prompt_toolkit.input.typeahead import clear_typeahead
 from prompt_toolkit.key_binding import KeyBindings
 from prompt_toolkit.key_binding.key_processor import KeyPressEvent
 from prompt_toolkit.output import Output
@@ -34,6 +37,10 @@ Meanwhile = Callable[[Callable[[], bool]], bool]
 
 TO_THE_TOP, TO_THE_END_OF_THE_LINE, TO_THE_BOTTOM = "\x1b[H", "\x1b[K", "\x1b[J"
 """What a new screen is written with (ECMA-48: cursor position, erase in line, erase in page)."""
+
+STOP = "c-z"
+UNSEEN = 0.3
+"""Seconds of work after an answer from which keys pressed meanwhile are dropped: nobody had seen what they answer."""
 
 PLAINER = {"\u2026": ".", "\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'}
 """One sign for one, so that columns stay where they are."""
@@ -64,6 +71,7 @@ class Terminal:
         if file is None and isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(errors="plainer")
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
+        self._answered = time.monotonic()
         # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.
         self.console = Console(
             file=file, width=None if file is None else 80, highlight=False, markup=False, emoji=False,
@@ -136,17 +144,22 @@ class Terminal:
         """
         beside = None if meanwhile is None else threading.Thread(target=meanwhile)
         sized, typed = _Sized(self._session.app), ""
+        stopping, keys = _stopping()
         try:
             while True:
                 begin = beside.start if beside is not None and beside.ident is None else None
-                typed = self._session.prompt(label, default=typed, pre_run=begin, key_bindings=_HELP_AT_ONCE)
-                if not sized.changed:
+                typed = self._session.prompt(label, default=typed, pre_run=begin, key_bindings=keys)
+                if stopping.is_set():
+                    stopping.clear()
+                    _go_to_sleep()
+                elif not sized.changed:
                     return typed
                 if redraw is not None:
                     redraw()
                 sized.look_again()
         finally:
             sized.end()
+            self._answered = time.monotonic()
             if beside is not None and beside.ident is not None:
                 beside.join()
 
@@ -165,11 +178,14 @@ class Terminal:
         before any key, the answer is None. Keys pressed in the first ``settle`` seconds are not taken: they were meant
         for what stood on the screen before. ``redraw`` is called when the window changes its size.
         """
+        if time.monotonic() - self._answered > UNSEEN:
+            self._forget_keys()
         open_at = time.monotonic() + settle
         bindings = KeyBindings()
         for key in keys:
             bindings.add(key)(_exit_with(key, open_at))
         bindings.add("enter")(_exit_with(enter, open_at) if enter is not None else _ignore)
+        bindings.add("c-z")(_exit_with(STOP, 0.0))
         bindings.add("<any>")(_ignore)
         while True:
             session = PromptSession[str | None](
@@ -182,16 +198,42 @@ class Terminal:
             finally:
                 if beside is not None:
                     beside.end()
-            if not sized.changed:
+                self._answered = time.monotonic()
+            if pressed == STOP:
+                _go_to_sleep()
+            elif not sized.changed:
                 return pressed
             if redraw is not None:
                 redraw()
 
 
-_HELP_AT_ONCE = KeyBindings()
+    def _forget_keys(self) -> None:
+        """Drop what was pressed while the program worked: it was meant for a screen that was still to come."""
+        keyboard = self._session.input
+        with contextlib.suppress(OSError, NotImplementedError, io.UnsupportedOperation):
+            if os.isatty(keyboard.fileno()):
+                termios.tcflush(keyboard.fileno(), termios.TCIFLUSH)
+                clear_typeahead(keyboard)
 
 
-@_HELP_AT_ONCE.add("?")
+def _go_to_sleep() -> None:
+    """Stop as Control-Z asks; the shell wakes the program again, and what was on the screen is drawn anew."""
+    os.kill(0, signal.SIGTSTP)
+
+
+def _stopping() -> tuple[threading.Event, KeyBindings]:
+    """Keys of a line of words, and what Control-Z sets; the words typed so far are the line's answer then."""
+    asked, keys = threading.Event(), KeyBindings()
+    keys.add("?")(_help_at_once)
+
+    @keys.add("c-z")
+    def stop(event: KeyPressEvent) -> None:
+        asked.set()
+        event.app.exit(result=event.current_buffer.text)
+
+    return asked, keys
+
+
 def _help_at_once(event: KeyPressEvent) -> None:
     """With nothing typed yet it asks for help, as everywhere; later it is a letter like any other."""
     if event.current_buffer.text:
