@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from itertools import permutations
 
+from faulttree.advice.progress import follow_ups
 from faulttree.advice.situation import Figures
 from faulttree.book.model import Action, Book, Check
 from faulttree.conditions import Move, Moves
@@ -71,9 +72,8 @@ class Floor:
         return cost + self.of_work(item), after
 
     def due_after(self, actions: Iterable[str]) -> tuple[str, ...]:
-        """Checks due after these actions, the proofs last."""
-        checks = [c for action in actions for c in self.book.actions[action].follow_up if c not in self.proofs]
-        return (*dict.fromkeys(checks), *self.proofs)
+        """Checks due after these actions, in their order; what may have to come before them is taken as done."""
+        return tuple(follow_ups(self.book, actions, self.proofs, self.book.checks))
 
     def proving(self, standing: Standing, actions: Iterable[str]) -> tuple[float, Standing]:
         """Cost of the follow-up checks that these actions need, the proofs last; what stands then."""

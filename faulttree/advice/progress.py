@@ -14,10 +14,18 @@ def follow_ups(
 ) -> list[str]:
     """Checks due after these actions, each once: their own follow-ups first, the proofs of the squawk last.
 
-    What has to come before one of them, and was not among the checks ``ever`` done, comes right before it.
+    What an action names behind a proof comes after it (an engine is run after work on its pump once the retraction test
+    was passed). What has to come before a check, and was not among the checks ``ever`` done, comes right before it.
     """
-    checks = [check for action in actions for check in book.actions[action].follow_up if check not in proofs]
-    return list(dict.fromkeys(part for check in (*checks, *proofs) for part in (*_before(book, check, ever), check)))
+    before: list[str] = []
+    behind: list[str] = []
+    for action in actions:
+        due = book.actions[action].follow_up
+        place = next((i for i, check in enumerate(due) if check in proofs), len(due))
+        before += due[:place]
+        behind += due[place:]
+    checks = [*before, *proofs, *behind]
+    return list(dict.fromkeys(part for check in checks for part in (*_before(book, check, ever), check)))
 
 
 def _before(book: Book, check: str, ever: Collection[str]) -> list[str]:

@@ -244,6 +244,16 @@ def test_follow_ups_bring_what_has_to_come_first(book: Book) -> None:
     assert follow_ups(book, ["mend-lead"], ["cycle-test"], {"motor-sound"}) == ["cycle-test"]
 
 
+def test_what_a_repair_names_behind_the_proof_comes_after_it(book: Book) -> None:
+    """An engine run after work stands behind the retraction test; what stands before the proof comes before it."""
+    listed = ("motor-sound", "cycle-test", "switch-continuity")
+    mended = replace(book.actions["mend-lead"], follow_up=listed)
+    book = replace(book, actions={**book.actions, "mend-lead": mended})
+    assert follow_ups(book, ["mend-lead"], ["cycle-test"]) == list(listed)
+    both = follow_ups(book, ["mend-lead", "replace-guard-switch"], ["cycle-test"])
+    assert both.index("cycle-test") < both.index("switch-continuity")
+
+
 def test_what_came_first_once_need_not_come_first_again(book: Book) -> None:
     """A check whose forerunner was done in an earlier epoch stands by itself, else the forerunner leads to it."""
     later = replace(book.checks["switch-continuity"], after=("motor-sound",))
