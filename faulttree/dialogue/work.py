@@ -119,7 +119,7 @@ def prompt(book: Book, shown: Board, squawk: str = "") -> Prompt:
             Choice(str(i), o.label, o.id, f'the squawk says "{leg}"' if leg and leg in _legs_in(o.label) else "")
             for i, o in enumerate(check.outcomes, 1)
         )
-        extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell", "cannot-tell"))
+        extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell, or it was not so", "cannot-tell"))
         return Prompt("question", check.ask or check.name, choices=choices,
                       commands=(*extra, *WHY_TO_FOUND, *COMMANDS), about=step.id, board=shown)  # fmt: skip
     choices = (ACCEPT,) if step is not None else ()

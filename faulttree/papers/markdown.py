@@ -61,7 +61,7 @@ def _record(paper: Paper) -> Iterator[str]:
     yield from _list(
         "Not done", [f"{inert(s['name'])}: {inert(s['reason'])} (entry {s['entry']})" for s in paper["skipped"]]
     )
-    yield from _list("Causes as the findings leave them", _ranking(paper))
+    yield from _list("Causes: how likely each was behind the squawk, by all findings", _ranking(paper))
     yield from _list("How the ranking moved", _moved(paper["moves"]))
     yield from _list("Ruled out", [_ruled_out(one) for one in paper["ruled_out"]])
     noted = [f'{clock(n["local"])} {inert(n["who"])}: "{inert(n["text"])}"' for n in paper["notes"]]
@@ -121,7 +121,11 @@ def _finding(finding: Mapping[str, Any]) -> str:
 def _ranking(paper: Paper) -> list[str]:
     if not paper["ranking"]:
         return []
-    lines = [f"{_percent(cause['probability'])} {inert(cause['name'])}" for cause in paper["ranking"]]
+    still = [f", {_percent(c['now'])} that it still stands" if paper["actions"] else "" for c in paper["ranking"]]
+    lines = [
+        f"{_percent(cause['probability'])} {inert(cause['name'])}{now}"
+        for cause, now in zip(paper["ranking"], still, strict=True)
+    ]
     return [*lines, f"{_percent(paper['unlisted'])} something the book does not list"]
 
 

@@ -86,7 +86,10 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
         "opening": opening_answers(book, state),
         "findings": findings(book, entries),
         "moves": moves(book, played),
-        "ranking": [{"fault": f, "name": book.faults[f].name, "probability": p} for f, p in ranked],
+        "ranking": [
+            {"fault": f, "name": book.faults[f].name, "probability": p, "now": belief.faults[f].probability}
+            for f, p in ranked
+        ],
         "unlisted": belief.unlisted,
         "left_out": belief.left_out,
         "ruled_out": ruled_out(book, played),

@@ -103,7 +103,7 @@ def _what_was_found() -> dict[str, Any]:
             "unlisted": [0.05, 0.05, 0.04, 0.03, 0.01],
             "steps": [{"entry": 3, "label": "squawk"}] + [{"entry": n, "label": f"entry {n}"} for n in (8, 17, 20, 22)],
         },
-        "ranking": [{"fault": fault, "name": name, "probability": values[-1]}
+        "ranking": [{"fault": fault, "name": name, "probability": values[-1], "now": values[-1] / 4}
                     for fault, (name, values) in _CAUSES.items()],
         "unlisted": 0.012, "left_out": 1e-6,
         "ruled_out": [
