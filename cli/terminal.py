@@ -181,10 +181,12 @@ class Terminal:
         if time.monotonic() - self._answered > UNSEEN:
             self._forget_keys()
         open_at = time.monotonic() + settle
+        # Who answers with a digit and Enter, as elsewhere, has not seen what Enter would take on the next screen.
+        enter_at = max(open_at, self._answered + UNSEEN) if self._is_keyboard() else open_at
         bindings = KeyBindings()
         for key in keys:
             bindings.add(key)(_exit_with(key, open_at))
-        bindings.add("enter")(_exit_with(enter, open_at) if enter is not None else _ignore)
+        bindings.add("enter")(_exit_with(enter, enter_at) if enter is not None else _ignore)
         bindings.add("c-z")(_exit_with(STOP, 0.0))
         bindings.add("<any>")(_ignore)
         while True:
@@ -206,14 +208,17 @@ class Terminal:
             if redraw is not None:
                 redraw()
 
-
     def _forget_keys(self) -> None:
         """Drop what was pressed while the program worked: it was meant for a screen that was still to come."""
-        keyboard = self._session.input
+        if self._is_keyboard():
+            termios.tcflush(self._session.input.fileno(), termios.TCIFLUSH)
+            clear_typeahead(self._session.input)
+
+    def _is_keyboard(self) -> bool:
+        """Whether somebody presses keys, and not a file that gives them all at once."""
         with contextlib.suppress(OSError, NotImplementedError, io.UnsupportedOperation):
-            if os.isatty(keyboard.fileno()):
-                termios.tcflush(keyboard.fileno(), termios.TCIFLUSH)
-                clear_typeahead(keyboard)
+            return os.isatty(self._session.input.fileno())
+        return False
 
 
 def _go_to_sleep() -> None:

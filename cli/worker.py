@@ -195,7 +195,8 @@ class Worker:
         """Shows a prompt and takes its answer; cautions page by page, so that none scrolls away unread."""
         if asked.trees and not self.terminal.plain:
             return self._leaf_through(state, asked)
-        pages = self.terminal.pages([screens.caution_box(self.book, c) for c in asked.cautions], OTHER_LINES)
+        told_in = spoken.caution if self.terminal.plain else screens.caution_box
+        pages = self.terminal.pages([told_in(self.book, c) for c in asked.cautions], OTHER_LINES)
         # Where the prompt asks more than whether they were read, the last page is read by itself too.
         answers_more = pages and not any(choice.key == READ.key for choice in asked.choices)
         for number, page in enumerate(pages if answers_more else pages[:-1], 1):

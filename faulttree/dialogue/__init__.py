@@ -105,7 +105,7 @@ class Dialogue:
         if kind == "others":
             return work.others(self.book, advice, int(rest or 0))
         if kind == jump.VIEW:
-            return jump.prompt(self.advisor, belief, state, rest)
+            return jump.prompt(self.advisor, belief, state, rest, [step.id for step in advice.suggestions])
         if kind == "found" and rest:
             return work.found_by_words(self.advisor, belief, rest)
         if view == hand.CANNOT:

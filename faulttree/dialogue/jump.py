@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from faulttree.advice import Advisor
 from faulttree.belief import Belief
 from faulttree.book.model import Book, Check
@@ -12,9 +14,12 @@ VIEW = "jump"
 LISTED = 9
 
 
-def prompt(advisor: Advisor, belief: Belief, state: CaseState, wanted: str = "") -> Prompt:
-    """Asks for a check, those that fit ``wanted`` listed; a number takes one of them, other words look again."""
-    checks = fitting(advisor, belief, state, wanted)
+def prompt(advisor: Advisor, belief: Belief, state: CaseState, wanted: str = "", offered: Sequence[str] = ()) -> Prompt:
+    """Asks for a check, those that fit ``wanted`` listed; a number takes one of them, other words look again.
+
+    ``offered`` are checks that are among the next steps: a proof is there once there is something to prove.
+    """
+    checks = fitting(advisor, belief, state, wanted, offered)
     choices = tuple(Choice(str(i), check.name, check.id) for i, check in enumerate(checks[:LISTED], 1))
     if not wanted:
         lines = ("Type part of its name, such as volts or brace. Enter goes back.",)
@@ -26,10 +31,12 @@ def prompt(advisor: Advisor, belief: Belief, state: CaseState, wanted: str = "")
     return Prompt(VIEW, "Which check?", lines, choices if wanted else (), text=True, default="", about=wanted)
 
 
-def fitting(advisor: Advisor, belief: Belief, state: CaseState, wanted: str) -> list[Check]:
+def fitting(
+    advisor: Advisor, belief: Belief, state: CaseState, wanted: str, offered: Sequence[str] = ()
+) -> list[Check]:
     """The checks with all words of ``wanted`` in their name, that can be done as things stand."""
     words = wanted.lower().split()
-    able = set(advisor.can_be_done(belief, state.situation(advisor.book)))
+    able = {*advisor.can_be_done(belief, state.situation(advisor.book)), *offered}
     checks = [c for c in advisor.book.checks.values() if c.id in able]
     return [c for c in checks if all(word in c.name.lower() for word in words)]
 

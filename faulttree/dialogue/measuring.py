@@ -12,6 +12,9 @@ from faulttree.units import SYMBOLS, Quantity, convert, parse_quantity
 VIEWS = ("measure", "limit", "instrument")
 BACK = "Enter goes back."
 
+FAR_BEYOND = 20
+"""Times the limit from which a reading is more likely a slip of the fingers or of the unit."""
+
 SIGNED = ("voltage", "current", "temperature", "angle")
 """Quantities that a reading may have below nothing."""
 
@@ -128,4 +131,8 @@ def _reading(book: Book, state: CaseState, check: Check, reading: Reading, typed
         "reference": limit.reference, "instrument": instrument.name, "calibrated": instrument.calibrated,
         "weights": list(answer.weights), "typed": typed,
     }  # fmt: skip
-    return Reply((NewEntry("reading", data),), say=f"Taken: {quantity}.")
+    far = abs(value) > FAR_BEYOND * abs(limit.value) > 0
+    doubt = (
+        f" That is {abs(value / limit.value):.0f} times the limit: u takes it back if it was mistyped." if far else ""
+    )
+    return Reply((NewEntry("reading", data),), say=f"Taken: {quantity}.{doubt}")

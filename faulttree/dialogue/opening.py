@@ -9,6 +9,9 @@ from faulttree.case import CaseState
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 from faulttree.squawk import match
 
+FEWEST_LETTERS = 3
+"""Fewer in a squawk are a key that was meant for something else."""
+
 HEARD = 200
 """Of a long squawk so many signs are shown with a question; all of it is in the record."""
 
@@ -66,7 +69,9 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """What an answer to one of these prompts leads to."""
     typed = typed.strip()
     if asked.topic == "squawk":
-        return Reply((NewEntry("squawk", {"text": typed}),)) if typed else Reply(say="A few words are needed.")
+        if sum(sign.isalpha() for sign in typed) < FEWEST_LETTERS:
+            return Reply(say="A few words are needed: what the gear did or did not do.")
+        return Reply((NewEntry("squawk", {"text": typed}),))
     if asked.topic == "symptom" and typed == "untold":
         return Reply((NewEntry("symptom-untold", {"symptom": asked.about}),))
     if asked.topic == "symptom":

@@ -143,6 +143,13 @@ def test_the_standing_cautions_wait_where_the_aircraft_was_named_before(tmp_path
     assert shown.getvalue().index("read and understood") < shown.getvalue().index("What did the pilot say?")
 
 
+def test_a_key_is_no_squawk(tmp_path: Path) -> None:
+    """A letter pressed where the pilot's words are wanted is not kept as them."""
+    shown = work(tmp_path, "QQ-ELM\ru\rwheels wont come up\rq")
+    assert "A few words are needed" in shown
+    assert latest(tmp_path)[1][1].data == {"text": "wheels wont come up"}
+
+
 def test_until_the_first_answer_the_aircraft_can_be_put_right(tmp_path: Path) -> None:
     """b instead of a squawk asks for the aircraft anew; the case that is kept then is the only one."""
     work(tmp_path, "QQ-ELM\rb\rQQ-TWO\rwheels wont come up\rq")
