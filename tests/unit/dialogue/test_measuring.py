@@ -101,6 +101,13 @@ def test_a_bare_number_is_told_with_its_unit(book: Book) -> None:
     assert found.say == "Taken: 11.2 V."
 
 
+def test_a_reading_far_beyond_its_limit_is_taken_with_a_doubt(book: Book) -> None:
+    """Fifty times the limit is more likely a slip; it is said how to take it back."""
+    found = reply(book, state(book, ("instrument", METER), limits=True), "550 V")
+    assert found.entries[0].kind == "reading"
+    assert "times the limit: u takes it back" in found.say
+
+
 @pytest.mark.parametrize("typed", ["11.2 psi", "eleven", "1,234 V", "1,234"])
 def test_what_is_no_reading_is_asked_again(book: Book, typed: str) -> None:
     """With a sentence, and without an entry."""
