@@ -250,7 +250,10 @@ def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
     ranked = sorted(((p, f) for f, p in belief.as_it_was.items() if f in able), reverse=True)
     listed = list(dict.fromkeys([*seen, *(f for _, f in ranked)]))[:CAUSES_LISTED]
     notes = {f: in_words(p) for p, f in ranked} | dict.fromkeys(seen, "seen")
-    choices = [Choice(str(i), book.faults[f].name, f, notes[f]) for i, f in enumerate(listed, 1)]
+    # What was seen and said so once needs no more than a yes.
+    keys = ["y"] if len(seen) == 1 else []
+    keys += [str(i) for i in range(1, CAUSES_LISTED + 1)]
+    choices = [Choice(key, book.faults[f].name, f, notes[f]) for key, f in zip(keys, listed, strict=False)]
     choices += [Choice("k", f"in my words: {text}", f"words {text}") for text in state.found_other[-1:]]
     return Prompt("cause", "The squawk is gone. Which cause was it?", choices=tuple(choices),
                   commands=(Choice("f", "another, in words", "found"), TAKE_BACK))  # fmt: skip
