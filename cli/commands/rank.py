@@ -127,7 +127,12 @@ def _aircraft(given: argparse.Namespace) -> tuple[str, list[str], dict[str, floa
 def _heard(book: Book, given: argparse.Namespace) -> Any:
     from faulttree.squawk import Matches, match
 
-    return match(book, given.squawk) if given.squawk else Matches((), (), ())
+    heard = match(book, given.squawk) if given.squawk else Matches((), (), ())
+    if given.squawk and not heard.symptoms and not any(option == "symptom" for option, _ in given.said):
+        near = ", ".join(f"{m.id} ({book.symptoms[m.id].name})" for m in heard.unsure)
+        hint = f"perhaps {near}: name it with --symptom" if near else "`faulttree knowledge list` has them all"
+        raise FaulttreeError(f"no symptom is recognised in {given.squawk!r}; {hint}")
+    return heard
 
 
 def _pair(text: str, option: str) -> tuple[str, str]:

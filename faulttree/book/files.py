@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from faulttree.book.nearest import did_you_mean
+from faulttree.book.nearest import did_you_mean, nearest
 from faulttree.book.positions import Position, Problem
 
 SHARED = "shared"
@@ -86,7 +86,7 @@ def collect(folders: Sequence[Path], family: str) -> tuple[list[SourceFile], lis
         if not root.is_dir():
             problems.append(Problem(Position(str(root)), "there is no such folder", _NAME_IT, "folder"))
             continue
-        problems.extend((*_strays(root), *_misnamed(root, families(folders))))
+        problems.extend((*_strays(root), *_misnamed(root, families(folders)), *_overlays_own(root, folders)))
         for home in _homes(root, family):
             for path in sorted((root / home).glob("*.yaml")) if _plain_name(home) else []:
                 _take(path, layer, home, files, problems)
@@ -125,6 +125,35 @@ def _misnamed(root: Path, known: Sequence[str]) -> list[Problem]:
         Problem(Position(str(folder)), f"there is no family `{part}`", did_you_mean(part, known, "rename it"), "folder")
         for folder, part in wrong if part not in known and folder.is_dir()
     ]  # fmt: skip
+
+
+def _overlays_own(root: Path, folders: Sequence[Path]) -> list[Problem]:
+    """Folders of an overlay that no family is read from: the name is misspelt, or it is a family of its own.
+
+    One that is nearly the name of a family of the book below it is taken for a slip.
+    """
+    below = folders[: list(folders).index(root)]
+    known = families(below) if below else []
+    found = []
+    for folder in sorted(root.iterdir()) if known else []:
+        if (
+            folder.is_dir()
+            and folder.name not in (*known, SHARED)
+            and AND not in folder.name
+            and any(folder.glob("*.yaml"))
+        ):
+            meant = nearest(folder.name, known)
+            if meant is not None and not any(_defines_family(path) for path in folder.glob("*.yaml")):
+                what = f"no family of the book is called `{folder.name}`"
+                found.append(Problem(Position(str(folder)), what, f"did you mean `{meant}`?", "folder"))
+    return found
+
+
+def _defines_family(path: Path) -> bool:
+    try:
+        return any(line.startswith("family:") for line in path.read_text("utf-8", "replace").splitlines())
+    except OSError:
+        return False
 
 
 def _take(path: Path, layer: int, home: str, files: list[SourceFile], problems: list[Problem]) -> None:

@@ -153,7 +153,9 @@ def check_references(written: Written, names: Names) -> list[Problem]:
         if getattr(item.form, "each_leg", False) is True and not names.legs.of(item.section, item.id):
             what = f"`each_leg` is set, but nothing that {item.noun} `{item.id}` names has legs"
             right = "leave it out, or list the legs: `each_leg: [left, right]`"
-            if not names.may_exist(item.id):
+            # As long as it names what is unknown, nobody knows what it is written for.
+            sound = all(names.find(r.kind, r.name) is not None for r in references(item))
+            if sound and not names.may_exist(item.id):
                 problems.append(Problem(item.spots.key("each_leg"), what, right, "legs"))
     return problems
 
@@ -194,7 +196,8 @@ def _check(item: Item[Any], reference: Reference, names: Names) -> Problem | Non
             what = f"`{reference.name}` is {a_noun(other)}"
             return Problem(where, what, f"name a {wanted}", "kind-of-entry")
     table = names.by_kind[reference.kind]
-    right = did_you_mean(reference.name, table, f"known: {listed(table)}")
+    # An entry that has an error of its own may well be the one that is meant; to name another would mislead.
+    right = did_you_mean(reference.name, [*table, *sorted(names.unsure)], f"known: {listed(table)}")
     return Problem(where, f"there is no {wanted} `{reference.name}`", right, "unknown-id")
 
 

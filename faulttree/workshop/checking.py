@@ -24,6 +24,9 @@ from faulttree.workshop.rules import substance
 from faulttree.workshop.rules.case_moved import moved
 from faulttree.workshop.subject import subject
 
+MOST_TOLD = 3
+"""Problems told where a book does not load with the options of a case."""
+
 AT_ONCE = 16
 """Cases that one process runs before it takes the next lot."""
 
@@ -177,10 +180,13 @@ def _runner(folders: tuple[Path, ...], family: str, refined: bool) -> CaseRunner
     """One for each process, so that a book is read once."""
 
     def load_with(fitted: tuple[str, ...]) -> Book:
-        book = read_book(folders, family, fitted, _kept).book
-        if book is None:
-            raise FaulttreeError(f"the book does not load with {', '.join(fitted)}")
-        return book
+        reading = read_book(folders, family, fitted, _kept)
+        if reading.book is None:
+            raise FaulttreeError(
+                f"with the options of a case, {', '.join(fitted)}, the book of {family} does not load: "
+                + "; ".join(str(problem) for problem in reading.problems[:MOST_TOLD])
+            )
+        return reading.book
 
     return CaseRunner(load_with, refined)
 

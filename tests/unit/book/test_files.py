@@ -77,6 +77,16 @@ def test_files_that_nobody_would_read_are_reported(root: Path, stray: str) -> No
     assert [p.position.file for p in problems] == [str(root / stray)]
 
 
+def test_a_misspelt_folder_of_an_overlay_is_told_by_its_name(root: Path, tmp_path: Path) -> None:
+    """Else each entry in it would be told to lack all that it names; a family of the overlay's own is none."""
+    (tmp_path / "demmo").mkdir()
+    (tmp_path / "demmo" / "more.yaml").write_text("faults: {}\n")
+    _, problems = collect([root, tmp_path], "demo")
+    assert [p.right for p in problems] == ["did you mean `demo`?"]
+    (tmp_path / "demmo" / "more.yaml").write_text("family: {id: demmo}\n")
+    assert collect([root, tmp_path], "demo")[1] == []
+
+
 def test_texts_are_laid_out_like_files() -> None:
     """The name of a text says its layer and folder; a bare name is shared; other families stay out."""
     files, problems = from_texts({"a.yaml": "", "demo/b.yaml": "", "other/c.yaml": "", "shop/demo/d.yaml": ""}, "demo")

@@ -30,6 +30,13 @@ def test_a_wrong_reference_is_answered_with_what_would_be_right(
     assert [(p.what, p.right) for p in problems] == [(what, right)]
 
 
+def test_an_entry_with_an_error_of_its_own_is_the_nearest_too(read_with: Reader) -> None:
+    """A per cent sign in the fault that is meant must not lead to another fault."""
+    fault = "faults:\n  bus.dead-slowly: {name: dies, rate: 5 %, basis: estimate, corrected_by: [fix-bus]}\n"
+    problems = read_with(fault + "events:\n  odd: {name: Odd, any_of: [bus.dead-slowlly]}\n").problems
+    assert [p.right for p in problems if p.rule == "unknown-id"] == ["did you mean `bus.dead-slowly`?"]
+
+
 def test_a_name_like_no_other_is_answered_with_some_that_are_known(read_with: Reader) -> None:
     """Where nothing is near, known names are listed, not too many of them."""
     (problem,) = read_with("events:\n  odd: {name: Odd, any_of: [zzzzzz]}\n").problems
