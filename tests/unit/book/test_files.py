@@ -77,14 +77,17 @@ def test_files_that_nobody_would_read_are_reported(root: Path, stray: str) -> No
     assert [p.position.file for p in problems] == [str(root / stray)]
 
 
-def test_a_misspelt_folder_of_an_overlay_is_told_by_its_name(root: Path, tmp_path: Path) -> None:
+def test_a_misspelt_folder_of_an_overlay_is_told_by_its_name(
+    root: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     """Else each entry in it would be told to lack all that it names; a family of the overlay's own is none."""
-    (tmp_path / "demmo").mkdir()
-    (tmp_path / "demmo" / "more.yaml").write_text("faults: {}\n")
-    _, problems = collect([root, tmp_path], "demo")
+    overlay = tmp_path_factory.mktemp("overlay")
+    (overlay / "demmo").mkdir()
+    (overlay / "demmo" / "more.yaml").write_text("faults: {}\n")
+    _, problems = collect([root, overlay], "demo")
     assert [p.right for p in problems] == ["did you mean `demo`?"]
-    (tmp_path / "demmo" / "more.yaml").write_text("family: {id: demmo}\n")
-    assert collect([root, tmp_path], "demo")[1] == []
+    (overlay / "demmo" / "more.yaml").write_text("family: {id: demmo}\n")
+    assert collect([root, overlay], "demo")[1] == []
 
 
 def test_texts_are_laid_out_like_files() -> None:
