@@ -11,7 +11,7 @@ from faulttree.advice.cautions import in_order, of_action, of_check, of_conditio
 from faulttree.advice.situation import Situation
 from faulttree.belief import Evidence, Reported
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.drill.acts import Act, Told
+from faulttree.drill.acts import Act, Stop, Told
 from faulttree.drill.bench import Bench
 from faulttree.drill.chance import Stream
 from faulttree.drill.drawing import Setting
@@ -131,6 +131,10 @@ class Play:
             self._call_help()
         return told
 
+    def stop(self, act: Act) -> Stop | None:
+        """Why an act would be stopped, None where it would not. Raises BadCase."""
+        return Guard(self.bench, self.state, bool(self.repairs)).stop(act)
+
     def replay(self, acts: Iterable[Act]) -> Play:
         """Takes acts one after the other; returns itself."""
         for act in acts:
@@ -138,7 +142,7 @@ class Play:
         return self
 
     def _taken(self, act: Act) -> Told:
-        stop = Guard(self.bench, self.state, bool(self.repairs)).stop(act)
+        stop = self.stop(act)
         if stop is not None:
             return Told(act, stop=stop)
         if act.kind in ("rule-out", "rule-in"):

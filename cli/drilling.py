@@ -1,0 +1,134 @@
+"""A drill begun: what is asked for on the line or on the screen, the drill, the debrief."""
+
+from __future__ import annotations
+
+import argparse
+import secrets
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+from rich.console import RenderableType
+
+from faulttree.book import families
+from faulttree.book.drills import Practice, read_practice
+from faulttree.book.model import Book
+from faulttree.book.nearest import nearest
+from faulttree.dialogue import Choice
+from faulttree.drill import Bench, Play, Wanted
+from faulttree.drill.advised import Advised
+from faulttree.errors import FaulttreeError
+
+from . import places, settings
+from .driller import Driller, Left, show_debrief
+from .plain_terminal import open_terminal
+from .screens import drill as drawn
+from .screens import prompt as screens
+from .screens import spoken
+from .terminal import Terminal
+
+ANY = "any"
+SEEDS = 1_000_000
+
+
+def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
+    """Drills until it ends or the learner leaves."""
+    if terminal is None:
+        terminal = open_terminal(getattr(given, "plain", False))
+    shop = settings.read()
+    overlays = [*shop.overlays, *given.knowledge]
+    try:
+        family = given.family or _family(terminal, overlays)
+        book = places.load(family, given.fitted, overlays)
+        bench = Bench(book, practice_of(family, overlays), shop.figures_for(book))
+        wanted = _wanted(terminal, bench, given)
+        play = Play(bench, bench.drawing.draw(wanted))
+        _drill(terminal, play)
+    except (Left, KeyboardInterrupt, EOFError):
+        terminal.show("", "Left.")
+    return 0
+
+
+def practice_of(family: str, overlays: Sequence[str]) -> Practice:
+    """What is written for practice of a family. Raises BadBook with every problem on a line of its own."""
+    reading = read_practice([places.shipped_book(), *map(Path, overlays)], family)
+    if reading.problems:
+        raise places.BadBook("\n".join(str(problem) for problem in reading.problems))
+    return reading.practice
+
+
+def _drill(terminal: Terminal, play: Play) -> None:
+    _standing_cautions(terminal, play.book)
+    try:
+        Driller(play, terminal, lambda played: None).work()
+    except Left:
+        terminal.show("", f"Left. The same drill again: --family {play.book.family} --level {play.setting.level} "
+                          f"--symptom {play.setting.symptoms[0]} --seed {play.setting.seed}")  # fmt: skip
+        return
+    show_debrief(terminal, play, Advised(play.bench))
+
+
+def _standing_cautions(terminal: Terminal, book: Book) -> None:
+    told = spoken.caution if terminal.plain else screens.caution_box
+    parts = [*(told(book, caution) for caution in book.standing_cautions), "", "r read and understood   q quit"]
+    terminal.page(*parts)
+    if terminal.key("> ", ["r", "q"], redraw=partial(terminal.page, *parts)) == "q":
+        raise Left
+
+
+def _wanted(terminal: Terminal, bench: Bench, given: argparse.Namespace) -> Wanted:
+    """What is asked for; what the line does not say is asked. Raises Left, FaulttreeError."""
+    symptom = given.symptom
+    if symptom is not None and symptom != ANY and symptom not in bench.book.symptoms:
+        near = nearest(symptom, list(bench.book.symptoms))
+        hint = f"the nearest is {near!r}" if near else "`faulttree knowledge list` names them"
+        raise FaulttreeError(f"there is no symptom {symptom!r} here; {hint}")
+    level = given.level
+    if level is None:
+        level = int(_chosen(terminal, "How hard?", drawn.level_choices()))
+    if symptom is None:
+        symptom = _symptom(terminal, bench.book)
+    seed = secrets.randbelow(SEEDS) if given.seed is None else given.seed
+    return Wanted(level, seed, None if symptom == ANY else symptom)
+
+
+def _family(terminal: Terminal, overlays: Sequence[str]) -> str:
+    known = families([places.shipped_book(), *map(Path, overlays)])
+    if len(known) == 1:
+        return known[0]
+    kinds = [Choice(str(i), places.load(f, [], overlays).name, f) for i, f in enumerate(known[:9], 1)]
+    return _chosen(terminal, "What drives the gear?", kinds)
+
+
+def _symptom(terminal: Terminal, book: Book) -> str:
+    names = list(book.symptoms)
+    listed = [f"{i:>3} {book.symptoms[name].name}" for i, name in enumerate(names, 1)]
+    parts = ["Which squawk? Enter: surprise me. q: quit.", "", *listed]
+    while True:
+        terminal.page(*(parts if terminal.plain else _in_columns(terminal, parts)))
+        typed = terminal.line("> ").strip()
+        if typed == "q":
+            raise Left
+        if not typed:
+            return ANY
+        if typed.isdecimal() and 1 <= int(typed) <= len(names):
+            return names[int(typed) - 1]
+
+
+def _in_columns(terminal: Terminal, parts: Sequence[str]) -> list[str]:
+    """A title, an empty line, then the rest in two columns, down the left one first."""
+    title, gap, *rest = parts
+    half, width = (len(rest) + 1) // 2, terminal.width // 2 - 1
+    left, right = rest[:half], [*rest[half:], ""]
+    return [title, gap, *(f"{a[:width]:<{width}} {b[:width]}" for a, b in zip(left, right, strict=False))]
+
+
+def _chosen(terminal: Terminal, title: str, choices: Sequence[Choice]) -> str:
+    parts: list[RenderableType] = [title, "", screens.choices(choices), "", "q quit"]
+    if terminal.plain:
+        parts = [title, *spoken.choices(choices), "q: quit."]
+    terminal.page(*parts)
+    pressed = terminal.key("> ", [*(c.key for c in choices), "q"], redraw=partial(terminal.page, *parts))
+    if pressed == "q":
+        raise Left
+    return next(c.value for c in choices if c.key == pressed)
