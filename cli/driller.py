@@ -208,6 +208,9 @@ class Driller:
             return [f"Pilot: {answer.label}.", *([answer.says] if answer.says else [])]
         if act.kind == "check":
             label = next(o.label for o in self.book.checks[act.id].outcomes if o.id == told.outcome)
+            check = self.book.checks[act.id]
+            if check.kind == "ask":
+                return [f"You: {check.ask or check.name}", f"Pilot: {label}."]
             return [*([drawn.read_off(told.value)] if told.value is not None else []), f"It shows: {label}."]
         if act.kind == "repair":
             return ["Done. Whether it was that the checks after it will show."]

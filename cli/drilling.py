@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import argparse
 import secrets
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import partial
 from pathlib import Path
 
 from rich.console import RenderableType
 
 from faulttree.book import families
-from faulttree.book.drills import Practice, read_practice
+from faulttree.book.drills import Lesson, Practice, Scenario, read_practice
 from faulttree.book.model import Book
 from faulttree.book.nearest import nearest
 from faulttree.dialogue import Choice
@@ -29,6 +29,8 @@ from .terminal import Terminal
 
 ANY = "any"
 SEEDS = 1_000_000
+SCENARIO_SEED = 1
+"""What chance shows in a fixed drill, unless another seed is asked for."""
 
 
 def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
@@ -38,12 +40,23 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
     shop = settings.read()
     overlays = [*shop.overlays, *given.knowledge]
     try:
-        family = given.family or _family(terminal, overlays)
-        book = places.load(family, given.fitted, overlays)
-        bench = Bench(book, practice_of(family, overlays), shop.figures_for(book))
-        wanted = _wanted(terminal, bench, given)
-        play = Play(bench, bench.drawing.draw(wanted))
-        _drill(terminal, play)
+        lesson = _lesson(given.lesson, overlays) if given.lesson else None
+        if lesson is not None:
+            _read_lesson(terminal, lesson)
+        family = lesson.drill.family if lesson is not None else given.family or _family(terminal, overlays)
+        practice = practice_of(family, overlays)
+        name = lesson.drill.scenario if lesson is not None else given.scenario
+        scenario = _scenario(practice, family, name) if name else None
+        book = places.load(family, given.fitted if scenario is None else scenario.fitted, overlays)
+        bench = Bench(book, practice, shop.figures_for(book))
+        if scenario is not None:
+            setting = bench.drawing.fixed(scenario, SCENARIO_SEED if given.seed is None else given.seed)
+        elif lesson is not None:
+            asked = lesson.drill
+            setting = bench.drawing.draw(Wanted(asked.level, asked.seed, asked.symptom))
+        else:
+            setting = bench.drawing.draw(_wanted(terminal, bench, given))
+        _drill(terminal, Play(bench, setting))
     except (Left, KeyboardInterrupt, EOFError):
         terminal.show("", "Left.")
     return 0
@@ -55,6 +68,52 @@ def practice_of(family: str, overlays: Sequence[str]) -> Practice:
     if reading.problems:
         raise places.BadBook("\n".join(str(problem) for problem in reading.problems))
     return reading.practice
+
+
+def listing(given: argparse.Namespace) -> int:
+    """Lists lessons, and the fixed drills of each family."""
+    overlays = [*settings.read().overlays, *given.knowledge]
+    known = families([places.shipped_book(), *map(Path, overlays)])
+    practices = {family: practice_of(family, overlays) for family in ([given.family] if given.family else known)}
+    lessons = {name: lesson for practice in practices.values() for name, lesson in practice.lessons.items()}
+    print("Lessons (--lesson):")
+    for name, lesson in lessons.items():
+        print(f"  {name:<28} {lesson.name}")
+    for family, practice in practices.items():
+        if practice.scenarios:
+            print(f"Fixed drills (--family {family} --scenario):")
+        for name, scenario in practice.scenarios.items():
+            print(f"  {name:<28} {scenario.name}, level {scenario.level}")
+    return 0
+
+
+def _lesson(name: str, overlays: Sequence[str]) -> Lesson:
+    known = families([places.shipped_book(), *map(Path, overlays)])
+    lessons = {k: v for family in known for k, v in practice_of(family, overlays).lessons.items()}
+    if name not in lessons:
+        raise FaulttreeError(_unknown("lesson", name, lessons))
+    return lessons[name]
+
+
+def _scenario(practice: Practice, family: str, name: str) -> Scenario:
+    if name not in practice.scenarios:
+        raise FaulttreeError(_unknown(f"fixed drill for {family}", name, practice.scenarios))
+    return practice.scenarios[name]
+
+
+def _unknown(noun: str, name: str, known: Iterable[str]) -> str:
+    near = nearest(name, list(known))
+    hint = f"the nearest is {near!r}" if near else "`faulttree drill --list` names them"
+    return f"there is no {noun} {name!r}; {hint}"
+
+
+def _read_lesson(terminal: Terminal, lesson: Lesson) -> None:
+    parts = [lesson.name, lesson.rule, ""]
+    parts += [part for text in lesson.text for part in (text, "")]
+    parts += [f"In the drill: {lesson.watch}", "", "y begin the drill   q quit"]
+    terminal.page(*parts)
+    if terminal.key("> ", ["y", "q"], "y", redraw=partial(terminal.page, *parts)) == "q":
+        raise Left
 
 
 def _drill(terminal: Terminal, play: Play) -> None:
@@ -80,9 +139,7 @@ def _wanted(terminal: Terminal, bench: Bench, given: argparse.Namespace) -> Want
     """What is asked for; what the line does not say is asked. Raises Left, FaulttreeError."""
     symptom = given.symptom
     if symptom is not None and symptom != ANY and symptom not in bench.book.symptoms:
-        near = nearest(symptom, list(bench.book.symptoms))
-        hint = f"the nearest is {near!r}" if near else "`faulttree knowledge list` names them"
-        raise FaulttreeError(f"there is no symptom {symptom!r} here; {hint}")
+        raise FaulttreeError(_unknown("symptom", symptom, bench.book.symptoms))
     level = given.level
     if level is None:
         level = int(_chosen(terminal, "How hard?", drawn.level_choices()))

@@ -20,12 +20,18 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree drill",
         "faulttree drill --family electromechanical --symptom horn-silent --level 2",
         "faulttree drill --family power-pack --level 1 --seed 4711",
+        "faulttree drill --lesson half-split",
+        "faulttree drill --list",
     )  # fmt: skip
     options.add_family(parser, "; asked for where this does not tell")
     parser.add_argument("--symptom", metavar="SYMPTOM", help="what the gear did; `any` for a surprise")
     told = "how hard it is, 1 to 3, or 0: as it comes"
     parser.add_argument("--level", type=int, choices=LEVELS, metavar="LEVEL", help=told)
     parser.add_argument("--seed", type=int, metavar="NUMBER", help="the same number gives the same drill everywhere")
+    told = "a fixed drill of the family; `--list` names them"
+    parser.add_argument("--scenario", metavar="SCENARIO", help=told)
+    parser.add_argument("--lesson", metavar="LESSON", help="read a short lesson, and drill what it is about")
+    parser.add_argument("--list", dest="listed", action="store_true", help="list lessons and fixed drills")
     options.add_fitted(parser)
     options.add_knowledge(parser)
     options.add_plain(parser)
@@ -33,7 +39,8 @@ def add_parser(commands: options.Commands) -> None:
 
 
 def run(given: argparse.Namespace) -> int:
-    """Drills until it ends or the learner leaves."""
+    """Drills until it ends or the learner leaves; or lists what there is."""
+    from ..drilling import listing
     from ..drilling import run as drill
 
-    return drill(given)
+    return listing(given) if given.listed else drill(given)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from faulttree.belief import Belief, Believer, Did, Entry, Evidence, Reported
+from faulttree.book.drills import Scenario
 from faulttree.book.model import Book, OpeningAnswer, OpeningQuestion
 from faulttree.drill.chance import Stream
 from faulttree.drill.gear import Awake, Hidden, Modes, true_outcome
@@ -122,6 +123,15 @@ class Drawing:
         self._sets: dict[Evidence, Sets] = {}
         self._stories: dict[str, tuple[int, ...]] = {}
 
+    def fixed(self, scenario: Scenario, seed: int) -> Setting:
+        """A drill that somebody has written; the seed decides what checks show, and what is left open."""
+        faults = Modes(frozenset(scenario.hard), frozenset(scenario.sleeping))
+        setting = Setting(
+            seed, scenario.level, scenario.symptoms, Hidden(faults, faults), scenario.name, scenario.words,
+            scenario.circumstances, scenario.hours, scenario.earlier, scenario.opinion, scenario.opening, scenario.id,
+        )  # fmt: skip
+        return self.complete(setting)
+
     def draw(self, wanted: Wanted) -> Setting:
         """A drill. Raises FaulttreeError where the book has nothing of that level below the symptom."""
         if wanted.symptom is not None:
@@ -155,9 +165,9 @@ class Drawing:
         sets = self.sets(Evidence(reported, setting.circumstances, setting.hours))
         return lambda stream: sets.was[stream.place(sets.weights)]
 
-    def complete(self, setting: Setting, with_words: bool = True) -> Setting:
+    def complete(self, setting: Setting) -> Setting:
         """A setting with what it leaves open: the pilot's words, the answers to the opening questions."""
-        words = setting.words or (self._words(setting.seed, setting.symptoms) if with_words else "")
+        words = setting.words or self._words(setting.seed, setting.symptoms)
         opening = {q.id: setting.opening.get(q.id) or self._answer(setting, q).id for q in self.book.opening}
         return Setting(
             setting.seed, setting.level, setting.symptoms, setting.hidden, setting.kind, words,

@@ -137,8 +137,7 @@ def _looked_at(play: Play, check: Check) -> Iterator[str]:
 
 
 def _check(check: Check) -> Item:
-    words = check.ask if check.kind == "ask" and check.ask else check.name
-    return Item(Act("check", check.id), words, f"{check.minutes:g} min")
+    return Item(Act("check", check.id), check.name, f"{check.minutes:g} min")
 
 
 def _temptations(play: Play, kind: str) -> Iterator[Item]:
