@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import partial
 
 from rich.console import RenderableType
@@ -38,10 +38,10 @@ class Left(Exception):
 
 
 class Driller:
-    """The loop of screen, key, act. ``keep`` is called after every act."""
+    """The loop of screen, key, act."""
 
-    def __init__(self, play: Play, terminal: Terminal, keep: Callable[[Play], None]) -> None:
-        self.play, self.book, self.terminal, self.keep = play, play.book, terminal, keep
+    def __init__(self, play: Play, terminal: Terminal) -> None:
+        self.play, self.book, self.terminal = play, play.book, terminal
         self.say = ""
 
     def work(self) -> None:
@@ -170,7 +170,6 @@ class Driller:
         if quiz is not None:
             act = self._with_claims(act, quiz)
         told = self.play.take(act)
-        self.keep(self.play)
         if told.stop is not None:
             self._stopped(told.stop)
             return
@@ -268,7 +267,8 @@ def show_debrief(terminal: Terminal, play: Play, advised: Advised) -> Debrief:
     lessons = [play.bench.practice.lessons[name] for name in given.lessons]
     named = [f"Lesson: {lesson.name} (faulttree drill --lesson {lesson.id})" for lesson in lessons]
     pages: list[list[RenderableType]] = [list(drawn.summary(given))]
-    pages += terminal.pages(list(drawn.timeline(given)), OTHER_LINES)
+    steps = drawn.spoken_timeline(given) if terminal.plain else drawn.timeline(given)
+    pages += terminal.pages(list(steps), OTHER_LINES)
     pages.append(list(drawn.practise(given, named)))
     for number, page in enumerate(pages, 1):
         title = f"Debrief, page {number} of {len(pages)}"

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import argparse
 import secrets
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from typing import Any
+from uuid import uuid4
 
 from rich.console import RenderableType
 
@@ -15,11 +18,14 @@ from faulttree.book.drills import Lesson, Practice, Scenario, read_practice
 from faulttree.book.model import Book
 from faulttree.book.nearest import nearest
 from faulttree.dialogue import Choice
-from faulttree.drill import Bench, Play, Wanted
+from faulttree.drill import Bench, Play, Setting, Wanted, act_from
 from faulttree.drill.advised import Advised
+from faulttree.drill.progress import Done, pick_next, subsystem_of
 from faulttree.errors import FaulttreeError
+from faulttree.store import KeptDrill
 
 from . import places, settings
+from .desk import Desk, user
 from .driller import Driller, Left, show_debrief
 from .plain_terminal import open_terminal
 from .screens import drill as drawn
@@ -27,7 +33,7 @@ from .screens import prompt as screens
 from .screens import spoken
 from .terminal import Terminal
 
-ANY = "any"
+ANY, NEEDED = "any", "needed"
 SEEDS = 1_000_000
 SCENARIO_SEED = 1
 """What chance shows in a fixed drill, unless another seed is asked for."""
@@ -37,29 +43,82 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
     """Drills until it ends or the learner leaves."""
     if terminal is None:
         terminal = open_terminal(getattr(given, "plain", False))
-    shop = settings.read()
+    shop, desk = settings.read(), Desk()
     overlays = [*shop.overlays, *given.knowledge]
     try:
-        lesson = _lesson(given.lesson, overlays) if given.lesson else None
-        if lesson is not None:
-            _read_lesson(terminal, lesson)
-        family = lesson.drill.family if lesson is not None else given.family or _family(terminal, overlays)
-        practice = practice_of(family, overlays)
-        name = lesson.drill.scenario if lesson is not None else given.scenario
-        scenario = _scenario(practice, family, name) if name else None
-        book = places.load(family, given.fitted if scenario is None else scenario.fitted, overlays)
-        bench = Bench(book, practice, shop.figures_for(book))
-        if scenario is not None:
-            setting = bench.drawing.fixed(scenario, SCENARIO_SEED if given.seed is None else given.seed)
-        elif lesson is not None:
-            asked = lesson.drill
-            setting = bench.drawing.draw(Wanted(asked.level, asked.seed, asked.symptom))
-        else:
-            setting = bench.drawing.draw(_wanted(terminal, bench, given))
-        _drill(terminal, Play(bench, setting))
+        begun = _unfinished(terminal, desk, given, overlays) or _new(terminal, desk, given, overlays)
+        bench = Bench(begun.book, begun.practice, shop.figures_for(begun.book))
+        _drill(terminal, desk, bench, begun)
     except (Left, KeyboardInterrupt, EOFError):
         terminal.show("", "Left.")
+    finally:
+        desk.close()
     return 0
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A drill at hand: the book, what is for practice, and the drill as it is kept."""
+
+    book: Book
+    practice: Practice
+    kept: KeptDrill
+
+
+def setting_of(bench: Bench, asked: Mapping[str, Any]) -> Setting:
+    """The setting that a kept drill is drawn by."""
+    if asked.get("scenario"):
+        return bench.drawing.fixed(bench.practice.scenarios[asked["scenario"]], asked["seed"])
+    return bench.drawing.draw(Wanted(asked["level"], asked["seed"], asked["symptom"]))
+
+
+def _new(terminal: Terminal, desk: Desk, given: argparse.Namespace, overlays: Sequence[str]) -> Begun:
+    """A drill as it is asked for, on the line or on the screen. Raises Left, FaulttreeError."""
+    lesson = _lesson(given.lesson, overlays) if given.lesson else None
+    if lesson is not None:
+        _read_lesson(terminal, lesson)
+    family = lesson.drill.family if lesson is not None else given.family or _family(terminal, overlays)
+    practice = practice_of(family, overlays)
+    name = lesson.drill.scenario if lesson is not None else given.scenario
+    scenario = _scenario(practice, family, name) if name else None
+    fitted = list(given.fitted if scenario is None else scenario.fitted)
+    book = places.load(family, fitted, overlays)
+    if scenario is not None:
+        seed = SCENARIO_SEED if given.seed is None else given.seed
+        asked: dict[str, Any] = {"level": scenario.level, "seed": seed, "symptom": None, "scenario": scenario.id}
+    else:
+        bench = Bench(book, practice)
+        wanted = Wanted(lesson.drill.level, lesson.drill.seed, lesson.drill.symptom) if lesson is not None else None
+        wanted = wanted or _wanted(terminal, bench, given, desk)
+        symptom = bench.drawing.draw(wanted).symptoms[0]
+        asked = {"level": wanted.level, "seed": wanted.seed, "symptom": symptom, "scenario": ""}
+    asked |= {"fitted": fitted, "digest": book.digest, "lesson": given.lesson or ""}
+    return Begun(book, practice, KeptDrill(uuid4().hex, user(), family, asked))
+
+
+def _unfinished(terminal: Terminal, desk: Desk, given: argparse.Namespace, overlays: Sequence[str]) -> Begun | None:
+    """The latest drill that this learner left, if it is wanted and the knowledge is still the same. Raises Left."""
+    if any((given.symptom, given.level is not None, given.seed is not None, given.scenario, given.lesson)):
+        return None
+    left = [drill for drill in desk.drills.of(user()) if not drill.ended]
+    if not left or (given.family and left[-1].family != given.family):
+        return None
+    kept = left[-1]
+    book = places.load(kept.family, kept.asked["fitted"], overlays)
+    if book.digest != kept.asked["digest"]:
+        return None
+    choices = [
+        Choice("y", f"go on with it: {book.name}, level {kept.asked['level']}, {len(kept.acts)} steps so far", "on"),
+        Choice("n", "begin another", "new"),
+    ]
+    if _chosen(terminal, "You left a drill.", choices) == "new":
+        return None
+    return Begun(book, practice_of(kept.family, overlays), kept)
+
+
+def as_done(kept: KeptDrill) -> Done:
+    """A kept drill as progress counts it."""
+    return Done(kept.who, kept.at, kept.family, int(kept.asked["level"]), kept.subsystem, kept.score)
 
 
 def practice_of(family: str, overlays: Sequence[str]) -> Practice:
@@ -116,15 +175,26 @@ def _read_lesson(terminal: Terminal, lesson: Lesson) -> None:
         raise Left
 
 
-def _drill(terminal: Terminal, play: Play) -> None:
-    _standing_cautions(terminal, play.book)
+def _drill(terminal: Terminal, desk: Desk, bench: Bench, begun: Begun) -> None:
+    """The drill and its debrief; kept when the learner leaves, and at the end."""
+    _standing_cautions(terminal, begun.book)
+    play = Play(bench, setting_of(bench, begun.kept.asked)).replay(map(act_from, begun.kept.acts))
     try:
-        Driller(play, terminal, lambda played: None).work()
-    except Left:
-        terminal.show("", f"Left. The same drill again: --family {play.book.family} --level {play.setting.level} "
-                          f"--symptom {play.setting.symptoms[0]} --seed {play.setting.seed}")  # fmt: skip
-        return
-    show_debrief(terminal, play, Advised(play.bench))
+        Driller(play, terminal).work()
+    except (Left, KeyboardInterrupt, EOFError):
+        if play.acts:
+            desk.drills.keep(replace(begun.kept, acts=[act.as_data() for act in play.acts]))
+            terminal.show("", "Left. `faulttree drill` goes on with it.")
+            return
+        raise Left from None
+    given = show_debrief(terminal, play, Advised(bench))
+    desk.drills.keep(
+        replace(
+            begun.kept, acts=[act.as_data() for act in play.acts], score=given.score.as_data(),
+            subsystem=subsystem_of(bench, play.setting),
+        )
+    )  # fmt: skip
+    terminal.show("", "Kept. `faulttree drill --progress` tells how your drills went.")
 
 
 def _standing_cautions(terminal: Terminal, book: Book) -> None:
@@ -135,17 +205,22 @@ def _standing_cautions(terminal: Terminal, book: Book) -> None:
         raise Left
 
 
-def _wanted(terminal: Terminal, bench: Bench, given: argparse.Namespace) -> Wanted:
+def _wanted(terminal: Terminal, bench: Bench, given: argparse.Namespace, desk: Desk) -> Wanted:
     """What is asked for; what the line does not say is asked. Raises Left, FaulttreeError."""
     symptom = given.symptom
     if symptom is not None and symptom != ANY and symptom not in bench.book.symptoms:
         raise FaulttreeError(_unknown("symptom", symptom, bench.book.symptoms))
+    seed = secrets.randbelow(SEEDS) if given.seed is None else given.seed
     level = given.level
     if level is None:
-        level = int(_chosen(terminal, "How hard?", drawn.level_choices()))
+        needed = [] if symptom is not None else [Choice("n", "what you need most, by your drills so far", NEEDED)]
+        chosen = _chosen(terminal, "How hard?", [*needed, *drawn.level_choices()])
+        if chosen == NEEDED:
+            done = [as_done(kept) for kept in desk.drills.of(user()) if kept.ended]
+            return pick_next(bench, done, seed)
+        level = int(chosen)
     if symptom is None:
         symptom = _symptom(terminal, bench.book)
-    seed = secrets.randbelow(SEEDS) if given.seed is None else given.seed
     return Wanted(level, seed, None if symptom == ANY else symptom)
 
 

@@ -22,6 +22,7 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree drill --family power-pack --level 1 --seed 4711",
         "faulttree drill --lesson half-split",
         "faulttree drill --list",
+        "faulttree drill --progress --out drills.html",
     )  # fmt: skip
     options.add_family(parser, "; asked for where this does not tell")
     parser.add_argument("--symptom", metavar="SYMPTOM", help="what the gear did; `any` for a surprise")
@@ -32,6 +33,11 @@ def add_parser(commands: options.Commands) -> None:
     parser.add_argument("--scenario", metavar="SCENARIO", help=told)
     parser.add_argument("--lesson", metavar="LESSON", help="read a short lesson, and drill what it is about")
     parser.add_argument("--list", dest="listed", action="store_true", help="list lessons and fixed drills")
+    parser.add_argument("--progress", action="store_true", help="tell how your drills went, by subsystem and level")
+    parser.add_argument("--group", action="store_true", help="the same of all learners, for the lead of this machine")
+    told = "write the progress here: .pdf, .html or .csv by its name"
+    parser.add_argument("--out", metavar="FILE", help=told)
+    options.add_json(parser)
     options.add_fitted(parser)
     options.add_knowledge(parser)
     options.add_plain(parser)
@@ -43,4 +49,8 @@ def run(given: argparse.Namespace) -> int:
     from ..drilling import listing
     from ..drilling import run as drill
 
+    if given.progress or given.group:
+        from ..progressing import run as progress
+
+        return progress(given)
     return listing(given) if given.listed else drill(given)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
-from rich.padding import Padding
+from rich.table import Table
 from rich.text import Text
 
 from faulttree.book.model import Book
@@ -95,6 +95,7 @@ def summary(given: Debrief) -> list[str]:
         "",
         f"minutes by the book     you {score.minutes:.0f}, the advisor {score.best:.0f}"
         + (f", with the cause known {score.shortest:.0f}" if score.shortest is not None else ""),
+        *([f"and it came back        {score.lost:.0f} minutes more"] if score.lost else []),
         f"risky set-ups           you {score.hazards}, the advisor {score.best_hazards}",
         f"unsafe steps stopped    {score.unsafe}",
         f"cautions not named      {score.missed}, and {score.claimed_wrong} named that did not apply",
@@ -105,19 +106,32 @@ def summary(given: Debrief) -> list[str]:
 
 
 def timeline(given: Debrief) -> Iterator[RenderableType]:
-    """Both paths on one timeline, a step to a line and what it settled below."""
+    """Both paths on one timeline, a step to a row: when, who, what, and what it settled."""
+    for line, who in _both(given):
+        table = Table.grid(padding=(0, 1), expand=True)
+        table.add_column(width=5, justify="right")
+        table.add_column(width=len("advisor"))
+        table.add_column(ratio=1)
+        table.add_row(f"{line.at:.0f}", who, Text("\n".join(_step_lines(line))))
+        yield table
+
+
+def spoken_timeline(given: Debrief) -> Iterator[str]:
+    """The same as sentences, one line a step."""
+    for line, who in _both(given):
+        yield f"Minute {line.at:.0f}, {who}: {'. '.join(_step_lines(line))}."
+
+
+def _both(given: Debrief) -> list[tuple[Line, str]]:
     both = [*((line, "you") for line in given.learner), *((line, "advisor") for line in given.advisor)]
-    for line, who in sorted(both, key=lambda pair: pair[0].at):
-        yield Padding(Text("\n".join(step_lines(line, who))), 0)
+    return sorted(both, key=lambda pair: pair[0].at)
 
 
-def step_lines(line: Line, who: str) -> list[str]:
-    """One step on the timeline."""
-    risky = " (risky set-up)" if line.hazard else ""
-    lines = [f"{line.at:5.0f}  {who:<8} {plain(line.what)}{risky}"]
-    if line.settled:
-        lines.append(f"{'':16}{plain(line.settled)}")
-    return [*lines, *(f"{'':16}! {wrong}" for wrong in line.wrong)]
+def _step_lines(line: Line) -> list[str]:
+    """One step, what it settled, and what was wrong with it."""
+    lines = [f"{plain(line.what)}{' (risky set-up)' if line.hazard else ''}"]
+    lines += [plain(line.settled)] if line.settled else []
+    return [*lines, *(f"! {wrong}" for wrong in line.wrong)]
 
 
 def practise(given: Debrief, lessons: Sequence[str]) -> list[str]:

@@ -39,7 +39,8 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """What is kept of a drill. ``best`` are the advisor's minutes, ``shortest`` those of whoever knows the cause."""
+    """What is kept of a drill. ``best`` are the advisor's minutes, ``shortest`` those of whoever knows the cause,
+    ``lost`` what a squawk costs that comes back."""
 
     ended: str
     minutes: float
@@ -54,6 +55,7 @@ class Score:
     misread: int
     unplanned: int
     wrong_cause: int
+    lost: float = 0.0
 
     def as_data(self) -> dict[str, Any]:
         """As plain data."""
@@ -97,7 +99,7 @@ def _score(play: Play, best: Play, learner: Sequence[Line]) -> Score:
         missed=sum(len(t.missed) for t in play.told), claimed_wrong=sum(len(t.wrong) for t in play.told),
         wasted=sum(t.wasted for t in play.told), misread=sum(MISREAD in line.wrong for line in learner),
         unplanned=sum(len(t.unplanned) for t in play.told),
-        wrong_cause=sum(_names_wrong(play, t.act) for t in play.told if t.stop is None),
+        wrong_cause=sum(_names_wrong(play, t.act) for t in play.told if t.stop is None), lost=play.lost,
     )  # fmt: skip
 
 

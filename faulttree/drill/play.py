@@ -39,7 +39,11 @@ class Quiz:
 
 
 class Play:
-    """One drill being worked. ``setting`` and the acts taken so far are all there is to it."""
+    """One drill being worked. ``setting`` and the acts taken so far are all there is to it.
+
+    ``minutes`` on the clock by the book, help's included, ``waits`` in hours; ``lost`` minutes that a squawk costs
+    which comes back. ``ended`` is how it ended, empty as long as it has not.
+    """
 
     def __init__(self, bench: Bench, setting: Setting) -> None:
         self.bench, self.book, self.setting = bench, bench.book, setting
@@ -47,7 +51,7 @@ class Play:
         self.gear = Gear(self.book, setting.seed, setting.symptoms, setting.hidden, another)
         self.acts: list[Act] = []
         self.told: list[Told] = []
-        self.minutes = self.waits = 0.0
+        self.minutes = self.waits = self.lost = 0.0
         self.repairs: list[str] = []
         self.cleared: list[str] = []
         self.ended = ""
@@ -153,7 +157,8 @@ class Play:
             return self._put_back(act)
         if act.kind == "finish":
             self.ended = COMES_BACK if self.gear.faulty else SOLVED
-            return Told(act, minutes=self._comeback() if self.gear.faulty else 0.0)
+            self.lost = self.bench.advisor.figures.comeback if self.gear.faulty else 0.0
+            return Told(act)
         if act.kind == "help":
             self._call_help()
             return Told(act)
@@ -225,9 +230,6 @@ class Play:
     def _call_help(self) -> None:
         self.minutes += self.bench.advisor.figures.help
         self.ended = HELP
-
-    def _comeback(self) -> float:
-        return self.bench.advisor.figures.comeback
 
     def _add(self, kind: str, **data: Any) -> None:
         self._entries.append(CaseEntry(len(self._entries) + 1, "", "learner", kind, data))
