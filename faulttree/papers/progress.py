@@ -9,8 +9,8 @@ from typing import Any
 
 COLUMNS = (
     ("who", "learner"), ("family", "gear"), ("subsystem", "subsystem"), ("level", "level"), ("drills", "drills"),
-    ("solved", "solved"), ("minutes", "minutes"), ("best", "advisor"), ("against_best", "times the advisor"),
-    ("unsafe", "unsafe steps"), ("missed", "cautions left out"), ("wasted", "good parts"), ("misread", "misread"),
+    ("solved", "solved"), ("minutes", "minutes"), ("best", "advisor"), ("against_best", "times"),
+    ("unsafe", "unsafe"), ("missed", "cautions"), ("wasted", "good parts"), ("misread", "misread"),
 )  # fmt: skip
 """Keys of a row and what heads its column."""
 
