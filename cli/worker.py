@@ -22,6 +22,7 @@ from faulttree.store import NotSaved, Overtaken
 
 from . import opening, settings
 from .desk import Desk, user
+from .learner import QUIT, Learner
 from .plain_terminal import open_terminal
 from .screens import prompt as screens
 from .screens import spoken
@@ -99,7 +100,7 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
             case = opening.begin(desk, given, terminal, shop)
-        _work(Worker(desk, case, terminal, shop), bool(given.case))
+        _work(Worker(desk, case, terminal, shop, getattr(given, "learner", False)), bool(given.case))
         name = case.name
         closed = add_up(case.book, case.entries).closed
         on = [] if closed else [f"  Go on:   faulttree work {name}"]
@@ -124,12 +125,15 @@ def _work(worker: Worker, taken_up: bool) -> None:
 class Worker:
     """The loop of screen, key, entry."""
 
-    def __init__(self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings) -> None:
+    def __init__(
+        self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings, learner: bool = False
+    ) -> None:
         self.desk, self.name, self.book, self.terminal = desk, case.name, case.book, terminal
         self.dialogue = Dialogue(case.book, shop.figures_for(case.book), shop.currency)
         self.entries = case.entries
         self.say = case.said
         self.redrawn = self.unrefined = False
+        self.learner = Learner(case.book, terminal) if learner else None
         self._shown = "", ""
 
     def work(self, taken_up: bool = False) -> None:
@@ -146,6 +150,11 @@ class Worker:
                     "This case is closed." if state.closed else f"Left open: {plain(state.left_open or '')}"
                 )
                 return
+            if self.learner is not None and asked.board is not None and self.learner.wants(state):
+                told = self.learner.ask(state, self.dialogue.believe(state).components)
+                if told == QUIT:
+                    return
+                self.say = told
             if self.redrawn and (asked.topic, asked.about) == self._shown:
                 self.redrawn = False  # the same step, worked through: a key pressed for it means it still
             elif self.redrawn:
