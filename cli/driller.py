@@ -23,6 +23,9 @@ from .terminal import Terminal
 OTHER_LINES = 6
 """Lines of a list that are not items: title, keys, line to answer on."""
 
+READ = "r", "read and understood"
+"""The key of cautions, which no other answer shares."""
+
 HELP = """You are the mechanic. The program is aircraft, pilot and helper.
 p asks the pilot, l looks or tests, s sets up or puts back: you decide what has
 to stand before a step. Before a risky step you say which cautions apply.
@@ -79,10 +82,11 @@ class Driller:
                 return next(c.value for c in choices if c.key == pressed)
             self._read([HELP])
 
-    def _read(self, parts: Sequence[RenderableType]) -> None:
-        """Something to read; any of the keys goes on."""
-        self.terminal.page(*parts, "", "y go on")
-        self.terminal.key("> ", ["y", "b"], "y", redraw=partial(self.terminal.page, *parts, "", "y go on"))
+    def _read(self, parts: Sequence[RenderableType], key: str = "y", words: str = "go on") -> None:
+        """Something to read. Enter goes on too, but for cautions, which have a key of their own."""
+        shown = [*parts, "", f"{key} {words}"]
+        self.terminal.page(*shown)
+        self.terminal.key("> ", [key], "y" if key == "y" else None, redraw=partial(self.terminal.page, *shown))
 
     def pick(self, title: str, items: Sequence[Item], every: Sequence[Item] = ()) -> Item | None:
         """One of the items: by number, or by words that are looked for in ``every`` too. None: back. Raises Left."""
@@ -190,7 +194,7 @@ class Driller:
             names = [self.book.cautions[c].text.partition(". ")[0] for c in told.missed]
             said = [f"Left out: {name}." for name in names] or ["All that were asked for were named."]
             said += [f"Does not apply here: {self.book.cautions[c].text.partition('. ')[0]}." for c in told.wrong]
-            self._read_cautions(["Before the step:", *said], quiz.shown)
+            self._read_cautions(["Before the step:", *said], quiz.new)
         how = menus.of_act(self.play, told.act)
         lines = [f"  {line}" for line in how]
         result = self._result(told)
@@ -210,21 +214,31 @@ class Driller:
             check = self.book.checks[act.id]
             if check.kind == "ask":
                 return [f"You: {check.ask or check.name}", f"Pilot: {label}."]
-            return [*([drawn.read_off(told.value)] if told.value is not None else []), f"It shows: {label}."]
+            return [*self._judged(told), f"It shows: {label}."]
         if act.kind == "repair":
             return ["Done. Whether it was that the checks after it will show."]
         return []
 
+    def _judged(self, told: Told) -> list[str]:
+        """A value is first shown bare, and the learner says what it means."""
+        if told.value is None:
+            return []
+        outcomes = self.book.checks[told.act.id].outcomes
+        choices = [Choice(str(i), o.label, o.id) for i, o in enumerate(outcomes[:9], 1)]
+        said = self._key([drawn.read_off(told.value), "What does that mean?", ""], choices)
+        judged = self.play.take(Act("judge", told.act.id, cause=said))
+        return [drawn.read_off(told.value), "You read it wrong." if judged.misjudged else "You read it right."]
+
     def _read_cautions(self, head: Sequence[str], cautions: Sequence[str]) -> None:
         """Cautions in full, page by page."""
         if self.terminal.plain:
-            self._read([*head, *(spoken.caution(self.book, c) for c in cautions)])
+            self._read([*head, *(spoken.caution(self.book, c) for c in cautions)], *READ)
             return
         boxes = [screens.caution_box(self.book, c) for c in cautions]
         pages = self.terminal.pages(boxes, OTHER_LINES + self.terminal.height_of(list(head)))
         for number, page in enumerate(pages or [[]], 1):
             of = f"Page {number} of {len(pages)}." if len(pages) > 1 else ""
-            self._read([*head, "", *page, of])
+            self._read([*head, "", *page, of], *(READ if boxes else ()))
 
 
 def _note(item: Item) -> str:

@@ -10,12 +10,12 @@ from faulttree.drill.gear import Value
 from faulttree.errors import BadCase
 
 KINDS = (
-    "opening", "check", "set-up", "restore", "restore-all", "repair", "tempted", "rule-out", "rule-in", "finish",
-    "help",
+    "opening", "check", "judge", "set-up", "restore", "restore-all", "repair", "tempted", "rule-out", "rule-in",
+    "finish", "help",
 )  # fmt: skip
-"""Asking what has to be known first; a question, look or test; setting up; putting back; a repair with the cause named;
-giving in to what nobody should do; marking a part as cleared, and taking that back; saying that the job is done;
-calling in a specialist."""
+"""Asking what has to be known first; a question, look or test; saying what a value means; setting up; putting back;
+putting all back; a repair with the cause named; giving in to what nobody should do; marking a part as cleared, and
+taking that back; saying that the job is done; calling in a specialist."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,8 @@ class Told:
     """What an act brought: a stop, or what was shown or said, and the minutes that it took.
 
     ``missed`` and ``wrong`` are cautions that applied and were not named, and the other way round; ``unplanned``
-    follow-ups that the learner left out; ``wasted``: the repair mended nothing that was wrong.
+    follow-ups that the learner left out; ``wasted``: the repair mended nothing that was wrong; ``misjudged``: the value
+    means another outcome than the learner said (``cause`` of the act).
     """
 
     act: Act
@@ -85,3 +86,4 @@ class Told:
     wrong: tuple[str, ...] = ()
     unplanned: tuple[str, ...] = ()
     wasted: bool = False
+    misjudged: bool = False

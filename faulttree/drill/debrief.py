@@ -97,13 +97,14 @@ def _score(play: Play, best: Play, learner: Sequence[Line]) -> Score:
         ended=play.ended, minutes=play.minutes, best=best.minutes, shortest=way, hazards=play.hazards,
         best_hazards=best.hazards, unsafe=sum(t.stop is not None and t.stop.danger for t in play.told),
         missed=sum(len(t.missed) for t in play.told), claimed_wrong=sum(len(t.wrong) for t in play.told),
-        wasted=sum(t.wasted for t in play.told), misread=sum(MISREAD in line.wrong for line in learner),
+        wasted=sum(t.wasted for t in play.told), misread=sum(not MISTAKES.isdisjoint(line.wrong) for line in learner),
         unplanned=sum(len(t.unplanned) for t in play.told),
         wrong_cause=sum(_names_wrong(play, t.act) for t in play.told if t.stop is None), lost=play.lost,
     )  # fmt: skip
 
 
-MISREAD = "the findings had not ruled that out"
+MISREAD, MISJUDGED = "the findings had not ruled that out", "the value means something else"
+MISTAKES = frozenset([MISREAD, MISJUDGED])
 
 
 def _names_wrong(play: Play, act: Act) -> bool:
@@ -145,6 +146,9 @@ def _what(play: Play, act: Act) -> str:
         return f"Repair: {book.actions[name].name}"
     if kind == "tempted":
         return play.bench.practice.temptations[name].name
+    if kind == "judge":
+        said = next((o.label for o in book.checks[name].outcomes if o.id == act.cause), act.cause)
+        return f"Said that the value means: {said}"
     return f"Ruled out: {book.components[name].name}" if kind == "rule-out" else PLAIN_WORDS.get(kind, kind)
 
 
@@ -178,6 +182,8 @@ def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[st
         if told.stop.danger:
             yield "unsafe"
         return
+    if told.misjudged:
+        yield MISJUDGED
     if told.missed:
         yield f"{len(told.missed)} cautions not named" if len(told.missed) > 1 else "a caution not named"
     if told.wrong:

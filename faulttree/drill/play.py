@@ -31,11 +31,13 @@ SOLVED, COMES_BACK, HELP = "solved", "comes back", "help"
 
 @dataclass(frozen=True, slots=True)
 class Quiz:
-    """Which cautions apply? ``asked`` as they are listed; ``true`` those of them that do; ``shown`` all to be read."""
+    """Which cautions apply? ``asked`` as they are listed; ``true`` those of them that do; ``shown`` all that hold, of
+    which ``new`` were not read in this drill."""
 
     asked: tuple[str, ...]
     true: tuple[str, ...]
     shown: tuple[str, ...]
+    new: tuple[str, ...]
 
 
 class Play:
@@ -110,7 +112,7 @@ class Play:
         others = [c for c in self.bench.cautions_of_work if c not in holding]
         wrong = stream.some(WRONG_ASKED, others)
         asked = stream.some(len(true) + len(wrong), sorted([*true, *wrong]))
-        return Quiz(asked, tuple(true), holding)
+        return Quiz(asked, tuple(true), holding, tuple(c for c in holding if c not in self._read))
 
     def _own(self, act: Act) -> tuple[str, ...]:
         items = {"check": self.book.checks, "repair": self.book.actions, "set-up": self.book.conditions}[act.kind]
@@ -151,6 +153,8 @@ class Play:
             return Told(act, stop=stop)
         if act.kind in ("rule-out", "rule-in"):
             return self._mark(act)
+        if act.kind == "judge":
+            return Told(act, misjudged=self.state.last_shown.get(act.id) != act.cause)
         if act.kind == "opening":
             return self._opening(act)
         if act.kind == "restore-all":

@@ -63,14 +63,14 @@ def test_the_standing_cautions_come_first(tmp_path: Path) -> None:
 
 def test_what_is_unsafe_is_stopped_with_its_caution(tmp_path: Path) -> None:
     """Touched before it was asked how the aircraft stands: the reason, and what could have happened."""
-    shown = drill(tmp_path, READ + "s2\ryyyq")
+    shown = drill(tmp_path, READ + "s2\rrrq")
     assert "STOPPED, and counted." in shown
     assert "Nobody has asked yet" in shown
 
 
 def test_cautions_are_asked_for_before_the_step(tmp_path: Path) -> None:
     """From a list; what was left out is told with the cautions in full."""
-    shown = drill(tmp_path, READ + ASKED + "ssecured against\r1\r\r" + "y" * 6 + "q")
+    shown = drill(tmp_path, READ + ASKED + "ssecured against\r1\r\r" + "r" * 3 + "yq")
     assert shown.index("Which of these apply") < shown.index("Left out:") < shown.index("Set up: Secured")
 
 

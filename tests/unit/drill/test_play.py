@@ -129,3 +129,14 @@ def test_an_act_of_another_version_is_told() -> None:
         act_from({"kind": "dance"})
     with pytest.raises(BadCase, match="cannot be read"):
         act_from({})
+
+
+def test_a_value_read_wrong_is_told() -> None:
+    """Said to mean another outcome than it shows; it counts among what was misread."""
+    play = asked(drill("motor.brushes-worn"))
+    shown = play.take(Act("check", "motor-sound")).outcome
+    other = next(o.id for o in bench().book.checks["motor-sound"].outcomes if o.id != shown)
+    assert not play.take(Act("judge", "motor-sound", cause=shown)).misjudged
+    assert play.take(Act("judge", "motor-sound", cause=other)).misjudged
+    play.take(Act("help"))
+    assert debrief(play, Advised(bench())).score.misread == 1
