@@ -63,7 +63,7 @@ def test_the_standing_cautions_come_first(tmp_path: Path) -> None:
 
 def test_what_is_unsafe_is_stopped_with_its_caution(tmp_path: Path) -> None:
     """Touched before it was asked how the aircraft stands: the reason, and what could have happened."""
-    shown = drill(tmp_path, READ + "s2\rrrq")
+    shown = drill(tmp_path, READ + "s2\rrq")
     assert "STOPPED, and counted." in shown
     assert "Nobody has asked yet" in shown
 
