@@ -23,6 +23,7 @@ class Advised:
 
     def __init__(self, bench: Bench) -> None:
         self.bench = bench
+        self._promises: dict[tuple[Evidence, Situation], ToGo | None] = {}
         self._steps: OrderedDict[tuple[Evidence, Situation], Suggestion | None] = OrderedDict()
 
     def belief(self, evidence: Evidence) -> Belief:
@@ -31,8 +32,10 @@ class Advised:
 
     def promise(self, play: Play) -> ToGo | None:
         """The minutes that the quick choice foretells from here."""
-        advice = self.bench.advisor.advise(self.belief(play.evidence), play.situation)
-        return advice.to_go
+        key = play.evidence, play.situation
+        if key not in self._promises:
+            self._promises[key] = self.bench.advisor.advise(self.belief(key[0]), key[1]).to_go
+        return self._promises[key]
 
     def step(self, play: Play) -> Suggestion | None:
         """What stands first now, by the quick choice; None where nothing does."""

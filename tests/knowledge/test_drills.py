@@ -62,7 +62,7 @@ def test_the_adversary_is_stopped_in_every_way() -> None:
 def test_the_minutes_foretold_are_those_that_it_takes() -> None:
     """Drills as they come on the made-up family, by the advisor: within three standard errors; and the answers."""
     count, advised = Count(), Advised(small())
-    for seed in range(400):
+    for seed in range(200):
         setting = small().drawing.draw(Wanted(0, seed, "stays-down"))
         as_it_comes(small(), advised, setting, count)
     took, foretold, error = count.minutes()
