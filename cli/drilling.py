@@ -105,7 +105,9 @@ def _unfinished(terminal: Terminal, desk: Desk, given: argparse.Namespace, overl
         return None
     kept = left[-1]
     book = places.load(kept.family, kept.asked["fitted"], overlays)
-    if book.digest != kept.asked["digest"]:
+    practice = practice_of(kept.family, overlays)
+    scenario = kept.asked.get("scenario")
+    if book.digest != kept.asked["digest"] or (scenario and scenario not in practice.scenarios):
         return None
     choices = [
         Choice("y", f"go on with it: {book.name}, level {kept.asked['level']}, {len(kept.acts)} steps so far", "on"),
@@ -113,7 +115,7 @@ def _unfinished(terminal: Terminal, desk: Desk, given: argparse.Namespace, overl
     ]
     if _chosen(terminal, "You left a drill.", choices) == "new":
         return None
-    return Begun(book, practice_of(kept.family, overlays), kept)
+    return Begun(book, practice, kept)
 
 
 def as_done(kept: KeptDrill) -> Done:

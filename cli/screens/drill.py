@@ -130,6 +130,7 @@ def _both(given: Debrief) -> list[tuple[Line, str]]:
 def _step_lines(line: Line) -> list[str]:
     """One step, what it settled, and what was wrong with it."""
     lines = [f"{plain(line.what)}{' (risky set-up)' if line.hazard else ''}"]
+    lines += [f"why: {plain(line.why)}"] if line.why else []
     lines += [plain(line.settled)] if line.settled else []
     return [*lines, *(f"! {wrong}" for wrong in line.wrong)]
 

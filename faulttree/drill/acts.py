@@ -72,7 +72,7 @@ class Told:
 
     ``missed`` and ``wrong`` are cautions that applied and were not named, and the other way round; ``unplanned``
     follow-ups that the learner left out; ``wasted``: the repair mended nothing that was wrong; ``misjudged``: the value
-    means another outcome than the learner said (``cause`` of the act).
+    means another outcome than the learner said (``cause`` of the act); not ``held``: what was wrong is wrong still.
     """
 
     act: Act
@@ -87,3 +87,4 @@ class Told:
     unplanned: tuple[str, ...] = ()
     wasted: bool = False
     misjudged: bool = False
+    held: bool = True

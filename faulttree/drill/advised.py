@@ -65,7 +65,9 @@ class Advised:
             return [play.take(Act("help"))]
         acts = [Act("restore", name) for name in step.to_restore] + [Act("set-up", name) for name in step.to_set_up]
         acts.append(Act("repair" if step.kind == "act" else "check", step.id))
-        return [play.take(self._knowing(play, act)) for act in acts if not play.ended]
+        done = [play.take(self._knowing(play, act)) for act in acts if not play.ended]
+        play.whys[len(play.acts) - 1] = step.why
+        return done
 
     def _knowing(self, play: Play, act: Act) -> Act:
         """An act with the cautions that apply, and the follow-ups that are due."""

@@ -27,7 +27,7 @@ MANY_MINUTES = 1.25
 @dataclass(frozen=True, slots=True)
 class Line:
     """One step of a path: minutes on the clock when it was done, its own, what it was, what it settled, what was
-    wrong with it."""
+    wrong with it, and ``why`` the advisor took it."""
 
     at: float
     minutes: float
@@ -35,6 +35,7 @@ class Line:
     settled: str = ""
     wrong: tuple[str, ...] = ()
     hazard: bool = False
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,7 @@ def _lines(play: Play, advised: Advised) -> Iterator[Line]:
     """The path of a drill, played once more so that belief is known before and after each act."""
     again = Play(play.bench, play.setting)
     first = belief = advised.belief(again.evidence)
-    for act in play.acts:
+    for place, act in enumerate(play.acts):
         told = again.take(act)
         before = belief
         if told.stop is None and act.kind in ("check", "repair"):
@@ -129,7 +130,7 @@ def _lines(play: Play, advised: Advised) -> Iterator[Line]:
         hazard = act.kind == "set-up" and told.stop is None and play.book.conditions[act.id].hazard
         settled = _settled(play, told, before, belief)
         wrong = tuple(_wrong(play, told, first, before))
-        yield Line(again.minutes, told.minutes, _what(play, act), settled, wrong, hazard)
+        yield Line(again.minutes, told.minutes, _what(play, act), settled, wrong, hazard, play.whys.get(place, ""))
     if play.ended == HELP and (not play.acts or play.acts[-1].kind != "help"):
         yield Line(again.minutes, 0.0, "A specialist was called in: it took too many steps")
 
@@ -163,7 +164,9 @@ def _settled(play: Play, told: Told, before: Belief, after: Belief) -> str:
     if act.kind == "finish":
         return "The squawk is gone for good" if play.ended == SOLVED else "The squawk came back: the cause was asleep"
     if act.kind == "repair":
-        return "Mended nothing that was wrong" if told.wasted else "Was wrong, and is mended or replaced"
+        if told.wasted:
+            return "Mended nothing that was wrong"
+        return "Was wrong, and is mended" if told.held else "Was wrong, and the repair did not hold"
     if act.kind != "check":
         return ""
     label = next(o.label for o in book.checks[act.id].outcomes if o.id == told.outcome)

@@ -76,7 +76,9 @@ def causes(play: Play, part: str) -> list[Item]:
     book = play.book
     faults = [fault for fault in book.faults.values() if fault.component == part and fault.corrected_by]
     below = _below(play)
-    return [Item(Act("repair", cause=f.id), f.name) for f in sorted(faults, key=lambda f: f.id not in below)]
+    named = f"{book.components[part].name}: "
+    ordered = sorted(faults, key=lambda f: f.id not in below)
+    return [Item(Act("repair", cause=f.id), f.name.removeprefix(named)) for f in ordered]
 
 
 def repairs(play: Play, cause: str) -> list[Item]:

@@ -44,7 +44,8 @@ class Play:
     """One drill being worked. ``setting`` and the acts taken so far are all there is to it.
 
     ``minutes`` on the clock by the book, help's included, ``waits`` in hours; ``lost`` minutes that a squawk costs
-    which comes back. ``ended`` is how it ended, empty as long as it has not.
+    which comes back. ``ended`` is how it ended, empty as long as it has not; ``whys`` reasons
+    by the place of an act, where the advisor plays.
     """
 
     def __init__(self, bench: Bench, setting: Setting) -> None:
@@ -52,6 +53,7 @@ class Play:
         another = bench.drawing.another(setting)
         self.gear = Gear(self.book, setting.seed, setting.symptoms, setting.hidden, another)
         self.acts: list[Act] = []
+        self.whys: dict[int, str] = {}
         self.told: list[Told] = []
         self.minutes = self.waits = self.lost = 0.0
         self.repairs: list[str] = []
@@ -209,10 +211,10 @@ class Play:
         action = self.book.actions[act.id]
         unplanned = tuple(check for check in self.due_after(act.id) if check not in act.follow_up)
         wasted = self.gear.now.all.isdisjoint(action.corrects)
-        self.gear.repair(act.id)
+        gone = self.gear.repair(act.id)
         self.repairs.append(act.id)
         self._add("did", action=act.id)
-        return Told(act, action.minutes, action.waits, unplanned=unplanned, wasted=wasted)
+        return Told(act, action.minutes, action.waits, unplanned=unplanned, wasted=wasted, held=wasted or bool(gone))
 
     def _opening(self, act: Act) -> Told:
         question = next((q for q in self.book.opening if q.id == act.id), None)

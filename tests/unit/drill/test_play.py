@@ -140,3 +140,10 @@ def test_a_value_read_wrong_is_told() -> None:
     assert play.take(Act("judge", "motor-sound", cause=other)).misjudged
     play.take(Act("help"))
     assert debrief(play, Advised(bench())).score.misread == 1
+
+
+def test_a_repair_that_did_not_hold_is_not_called_a_good_part_replaced() -> None:
+    """By this seed the first repair of the right switch fails, as five in a hundred do."""
+    play = up(asked(drill("guard-switch.stuck", seed=1)), "secured", "motor-breaker-pulled", "on-jacks")
+    told = play.take(Act("repair", "replace-guard-switch"))
+    assert (told.wasted, told.held) == (False, False)
