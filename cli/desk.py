@@ -10,7 +10,7 @@ from typing import Any
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, changes, opening_of, standing_entries
 from faulttree.errors import FaulttreeError
-from faulttree.store import Books, Cases, Database, Profiles
+from faulttree.store import Books, Cases, Database, Drills, Profiles
 
 from . import places
 from .places import BadBook
@@ -43,6 +43,7 @@ class Desk:
         self.cases = Cases(self.database)
         self.books = Books(self.database)
         self.profiles = Profiles(self.database)
+        self.drills = Drills(self.database)
 
     def close(self) -> None:
         """Give the connections back."""

@@ -16,7 +16,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
     from . import options
-    from .commands import aircraft, cases, chart, completion, knowledge, papers, rank, squawk, work
+    from .commands import aircraft, cases, chart, completion, drill, knowledge, papers, rank, squawk, work
 
     told = options.described(
         "Works a squawk about a retractable landing gear. For certificated mechanics, in the hangar; "
@@ -32,7 +32,7 @@ def parser() -> argparse.ArgumentParser:
     top.set_defaults(plain=False)
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(title="commands", dest="command", metavar="COMMAND")
-    for command in (work, rank, squawk, cases, aircraft, papers, chart, knowledge):
+    for command in (work, drill, rank, squawk, cases, aircraft, papers, chart, knowledge):
         command.add_parser(commands)
     completion.add_parser(commands, top)
     return top

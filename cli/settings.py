@@ -1,6 +1,7 @@
 """The shop's settings: one TOML file in the user's config folder. All of it may be left out.
 
 overlays = ["/folder/of/the/shop's/own/knowledge"]
+leads = ["LOGIN"]         # logins that see the drills of all learners on this machine; this is no access control
 
 [shop]
 hourly_rate = 90          # money for an hour of one person; then minutes count for each person, and prices too
@@ -46,6 +47,7 @@ class Settings:
     aircraft together; ``where`` is the file it came from."""
 
     overlays: tuple[str, ...] = ()
+    leads: tuple[str, ...] = ()
     currency: str = ""
     figures: Mapping[str, float] = field(default_factory=dict)
     prices: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
@@ -102,11 +104,15 @@ def read() -> Settings:
 
 def _checked(empty: Settings, written: Mapping[str, Any]) -> Settings:
     for name in written:
-        if name not in ("overlays", "shop", "prices", "hours"):
-            raise empty.bad("", name, f"{name!r} is not a setting", "there are overlays, [shop], [prices], [hours]")
+        if name not in ("overlays", "leads", "shop", "prices", "hours"):
+            known = "there are overlays, leads, [shop], [prices], [hours]"
+            raise empty.bad("", name, f"{name!r} is not a setting", known)
     overlays = written.get("overlays", [])
     if not isinstance(overlays, list) or not all(isinstance(folder, str) for folder in overlays):
         raise empty.bad("", "overlays", "overlays are folders", 'write ["FOLDER", …]')
+    leads = written.get("leads", [])
+    if not isinstance(leads, list) or not all(isinstance(login, str) for login in leads):
+        raise empty.bad("", "leads", "leads are logins", 'write ["LOGIN", …]')
     figures, currency = {}, ""
     for name, value in _table(empty, written, "shop").items():
         if name == "currency":
@@ -122,7 +128,15 @@ def _checked(empty: Settings, written: Mapping[str, Any]) -> Settings:
         raise empty.bad("shop", "hourly_rate", "an hourly rate of 0 makes every price endless", "leave it out")
     prices = {family: _prices(empty, family, table) for family, table in _table(empty, written, "prices").items()}
     hours = {family: _hours(empty, family, given) for family, given in _table(empty, written, "hours").items()}
-    return replace(empty, overlays=tuple(overlays), currency=currency, figures=figures, prices=prices, hours=hours)
+    return replace(
+        empty,
+        overlays=tuple(overlays),
+        leads=tuple(leads),
+        currency=currency,
+        figures=figures,
+        prices=prices,
+        hours=hours,
+    )
 
 
 def _table(empty: Settings, written: Mapping[str, Any], name: str) -> Mapping[str, Any]:

@@ -23,6 +23,7 @@ from faulttree.store import NotSaved, Overtaken
 from . import opening, settings
 from .choosing import choose
 from .desk import Desk, user
+from .learner import QUIT, Learner
 from .plain_terminal import open_terminal
 from .screens import prompt as screens
 from .screens import spoken
@@ -101,9 +102,10 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
             case = opening.begin(desk, given, terminal, shop)
-        worker = Worker(desk, case, terminal, shop)
+        learner = getattr(given, "learner", False)
+        worker = Worker(desk, case, terminal, shop, learner)
         while not _work(worker, bool(given.case)):
-            worker = Worker(desk, opening.begin(desk, given, terminal, shop), terminal, shop)
+            worker = Worker(desk, opening.begin(desk, given, terminal, shop), terminal, shop, learner)
         _say_how_to_go_on(worker)
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was." if given.case else "Nothing was begun.")
@@ -136,12 +138,15 @@ def _say_how_to_go_on(worker: Worker) -> None:
 class Worker:
     """The loop of screen, key, entry."""
 
-    def __init__(self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings) -> None:
+    def __init__(
+        self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings, learner: bool = False
+    ) -> None:
         self.desk, self.name, self.book, self.terminal = desk, case.name, case.book, terminal
         self.dialogue = Dialogue(case.book, shop.figures_for(case.book), shop.currency)
         self.entries, self.begun, self.taken = case.entries, case.begun, case.taken
         self.say = case.said
         self.redrawn = self.unrefined = False
+        self.learner = Learner(case.book, terminal) if learner else None
         self._shown = "", ""
 
     def work(self, taken_up: bool = False) -> bool:
@@ -161,6 +166,11 @@ class Worker:
                     "This case is closed." if state.closed else f"Left open: {plain(state.left_open or '')}"
                 )
                 return True
+            if self.learner is not None and asked.board is not None and self.learner.wants(state):
+                told = self.learner.ask(state, self.dialogue.believe(state).components)
+                if told == QUIT:
+                    return True
+                self.say = told
             if self.redrawn and (asked.topic, asked.about) == self._shown:
                 self.redrawn = False  # the same step, worked through: a key pressed for it means it still
             elif self.redrawn:

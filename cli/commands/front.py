@@ -1,4 +1,4 @@
-"""What `faulttree` without a command offers at a terminal: a new squawk, or one of the open cases."""
+"""What `faulttree` without a command offers at a terminal: a new squawk, one of the open cases, or a drill."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ from ..terminal import Terminal
 from ..worker import run as work
 
 OPEN_SHOWN = 9
+DRILL = " drill"
+"""No name of a case: those have no blank before them."""
 
 
 def run(terminal: Terminal | None = None, plain: bool = False) -> int:
@@ -32,7 +34,7 @@ def run(terminal: Terminal | None = None, plain: bool = False) -> int:
         for card in desk.cases.cards(Wanted(state), OPEN_SHOWN)[0]
     ][:OPEN_SHOWN]  # fmt: skip
     desk.close()
-    choices = [Choice("n", "a new squawk", "")]
+    choices = [Choice("n", "a new squawk", ""), Choice("d", "a drill, without an aircraft", DRILL)]
     choices += [
         Choice(str(i), f"{card.job or 'aircraft not named'}: {card.squawk or 'squawk not written yet'}", card.name,
                f"{card.name}, {card.state.replace('-', ' ')}")
@@ -49,13 +51,25 @@ def run(terminal: Terminal | None = None, plain: bool = False) -> int:
         redraw = partial(terminal.page, *parts)
         pressed = terminal.key("> ", [*(choice.key for choice in choices), "q", "?"], redraw=redraw)
         if pressed == "?":
-            terminal.show("n begins a new case; a number goes on with one. `faulttree --help` lists all commands.")
+            terminal.show("n begins a new case, d a drill; a number goes on with a case. `faulttree --help` lists all.")
             continue
         break
     if pressed == "q" or pressed is None:
         return 0
     case = next(choice.value for choice in choices if choice.key == pressed)
+    if case == DRILL:
+        return _drill(terminal)
     given = argparse.Namespace(
         case=case or None, family=None, fitted=[], knowledge=[], aircraft=None, plain=terminal.plain
     )
     return work(given, terminal)
+
+
+def _drill(terminal: Terminal) -> int:
+    from ..drilling import run as drill
+
+    given = argparse.Namespace(
+        family=None, symptom=None, level=None, seed=None, scenario=None, lesson=None, fitted=[], knowledge=[],
+        plain=terminal.plain,
+    )  # fmt: skip
+    return drill(given, terminal)

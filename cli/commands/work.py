@@ -16,6 +16,7 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree work",
         "faulttree work --aircraft QQ-ELM",
         "faulttree work --family power-pack",
+        "faulttree work --learner",
         "faulttree work 2026-11-26-1",
     )  # fmt: skip
     options.add_case(parser, "a case to go on with; a new one is begun without", nargs="?")
@@ -23,6 +24,8 @@ def add_parser(commands: options.Commands) -> None:
     options.add_family(parser, "; asked for where neither this nor a profile tells")
     options.add_fitted(parser)
     options.add_knowledge(parser)
+    told = "ask for your own ranking before the program's is shown"
+    parser.add_argument("--learner", action="store_true", help=told)
     options.add_plain(parser)
     parser.set_defaults(run=run)
 

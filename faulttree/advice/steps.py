@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from faulttree.advice import cautions
+from faulttree.advice.barring import bars
 from faulttree.advice.choice import Choice, State, Step
 from faulttree.advice.floor import Floor
 from faulttree.advice.job import Job
@@ -67,21 +68,12 @@ class Steps:
     def _lifted_by(self, item: Check | Action) -> tuple[str, ...]:
         """For each finding that keeps a step away, the check that can lift it: its own, or one that it names."""
         needs = self.moves.closure(item.needs)
-        return tuple(lifts for bars, lifts in self._bars if not needs.isdisjoint(bars))
+        return tuple(lifts for barred, lifts in self._bars if not needs.isdisjoint(barred))
 
     @cached_property
     def _bars(self) -> list[tuple[tuple[str, ...], str]]:
         """Conditions that what was found bars, each time with the check that can lift it."""
-        shown = {
-            name: next(o for o in self.book.checks[name].outcomes if o.id == outcome)
-            for name, outcome in sorted(self.situation.shown)
-        }
-        found = []
-        for name, told in shown.items():
-            since = [shown[check] for check in told.until if check in shown]
-            if told.bars and all(set(told.bars) & set(other.bars) for other in since or [told]):
-                found.append((told.bars, told.until[0] if told.until else name))
-        return found
+        return bars(self.book, self.situation.shown)
 
     def ever_possible(self, item: Check | Action) -> bool:
         """Whether a step could be done if everybody and everything were there."""

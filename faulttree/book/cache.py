@@ -29,7 +29,7 @@ def key(files: Sequence[SourceFile], family: str, fitted: Sequence[str]) -> str:
     head = json.dumps([FORMAT, __version__, SHAPE, family, sorted(fitted)])
     digest = hashlib.sha256(head.encode("utf-8", "surrogatepass"))
     for file in files:
-        if not file.holds_cases:
+        if file.is_book:
             place = json.dumps([file.layer, file.home, Path(file.name).name, len(file.content)])
             digest.update(place.encode("utf-8", "surrogatepass"))
             digest.update(file.content)

@@ -17,6 +17,7 @@ from faulttree.book.positions import Position, Problem
 SHARED = "shared"
 AND = "+"
 CASES = ".cases.yaml"
+DRILLS = ".drills.yaml"
 _NAME_IT = "name the book's folder, or an overlay's"
 SIZE = 2_000_000
 """The largest file that is read, in bytes. The shipped files are far smaller."""
@@ -35,6 +36,16 @@ class SourceFile:
     def holds_cases(self) -> bool:
         """Whether it holds regression cases rather than knowledge."""
         return self.name.endswith(CASES)
+
+    @property
+    def holds_drills(self) -> bool:
+        """Whether it holds what is for practice: lessons, scenarios and what goes with them."""
+        return self.name.endswith(DRILLS)
+
+    @property
+    def is_book(self) -> bool:
+        """Whether it is knowledge, on which the advice rests."""
+        return not self.holds_cases and not self.holds_drills
 
 
 def in_common(home: str) -> bool:

@@ -14,7 +14,7 @@ from typing import Any
 from faulttree.book.files import SourceFile
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem
-from faulttree.book.sections import CASES, SECTIONS, SINGLE, THINGS, WORDS_ALONE, a_noun, noun
+from faulttree.book.sections import CASES, DRILLS, SECTIONS, SINGLE, THINGS, WORDS_ALONE, a_noun, noun
 from faulttree.book.yamlbuild import Path, Places
 from faulttree.book.yamltext import YamlFile
 
@@ -122,6 +122,8 @@ def _merge_section(merged: Merged, source: SourceFile, read: YamlFile, section: 
             right = "indent it by two spaces if it is an entry of the section above; sections hold entries by id"
         if section == CASES:
             right = "move it to a file whose name ends in .cases.yaml"
+        elif section in DRILLS:
+            right = "move it to a file whose name ends in .drills.yaml"
         merged.say(key, f"`{section}` is not a section", right, "unknown-section")
         return
     if entries is None:

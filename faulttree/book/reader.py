@@ -47,7 +47,7 @@ def load(files: Iterable[SourceFile], family: str, problems: Sequence[Problem] =
 
 @lru_cache(maxsize=4)
 def _load(files: tuple[SourceFile, ...], family: str, problems: tuple[Problem, ...]) -> Loaded:
-    sources = [file for file in files if not file.holds_cases]
+    sources = [file for file in files if file.is_book]
     merged = merge((file, read_yaml(file.content, file.name)) for file in sources)
     written, invalid = validate(merged)
     names, clashes = gather(written)

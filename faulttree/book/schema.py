@@ -16,6 +16,7 @@ from typing import Any
 from pydantic.json_schema import models_json_schema
 
 from faulttree.book.caseforms import CaseForm
+from faulttree.book.drillforms import DRILL_FORMS
 from faulttree.book.forms import Form
 from faulttree.book.sections import CASES, ENTRIES, SINGLE, WORDS_ALONE
 from faulttree.book.written import FORMS
@@ -31,8 +32,12 @@ _MANY = {
 
 
 def schemas() -> dict[str, dict[str, Any]]:
-    """By file name: one schema for the files of the book, one for the files of regression cases."""
-    return {"knowledge.schema.json": knowledge_schema(), "cases.schema.json": cases_schema()}
+    """By file name: a schema for files of the book, for regression cases, for what is for practice."""
+    return {
+        "knowledge.schema.json": knowledge_schema(),
+        "cases.schema.json": cases_schema(),
+        "drills.schema.json": drills_schema(),
+    }
 
 
 def knowledge_schema() -> dict[str, Any]:
@@ -60,6 +65,15 @@ def cases_schema() -> dict[str, Any]:
     told = "By id: what is said and done about a squawk, and what the program must then say."
     cases = {**_BY_ID, "description": told, "additionalProperties": _ref(CaseForm.__name__)}
     return _file("A file of regression cases", {CASES: cases}, _definitions([CaseForm]))
+
+
+def drills_schema() -> dict[str, Any]:
+    """A file of what is for practice."""
+    sections = {
+        section: {**_BY_ID, "description": f"By id: {_told(form)}", "additionalProperties": _ref(form.__name__)}
+        for section, form in DRILL_FORMS.items()
+    }
+    return _file("A file of what is for practice", sections, _definitions(DRILL_FORMS.values()))
 
 
 def _file(title: str, sections: dict[str, Any], definitions: dict[str, Any]) -> dict[str, Any]:

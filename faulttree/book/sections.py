@@ -38,6 +38,15 @@ SECTIONS = (*SINGLE, *ENTRIES)
 CASES = "cases"
 """The one section of a file of regression cases."""
 
+DRILLS = {
+    "lessons": "lesson",
+    "scenarios": "scenario",
+    "temptations": "temptation",
+    "pilots": "pilot's answer",
+    "subsystems": "subsystem",
+}
+"""Sections of a file of what is for practice, with the noun for one entry."""
+
 THINGS = ("faults", "events", "chains", "symptoms")
 """Sections whose ids share one name space: what can hold."""
 
@@ -50,4 +59,4 @@ def a_noun(section: str) -> str:
 
 def noun(section: str) -> str:
     """The word for one entry of a section."""
-    return ENTRIES.get(section, "case" if section == CASES else section)
+    return ENTRIES.get(section) or DRILLS.get(section, "case" if section == CASES else section)

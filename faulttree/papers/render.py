@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
-from faulttree.papers import chart
+from faulttree.papers import chart, progress
 from faulttree.papers.page import TEMPLATES, clock, environment, moment, one_line, percent
 from faulttree.papers.picture import as_svg
 from faulttree.papers.shrink import likely_fit, versions
@@ -22,6 +22,7 @@ TITLES = {
     "handover": "Handover sheet",
     "entry": "Maintenance entry, draft",
     "chart": "Go-to chart",
+    "progress": "Drills, how they went",
 }
 PAGES = ("a4", "us-letter")
 COARSE = 8
@@ -85,7 +86,7 @@ def _typeset(
         )  # fmt: skip
     except (RuntimeError, OSError, ValueError) as error:
         words = one_line(str(error), 200)
-        whose = f"case {paper['case']}" if "case" in paper else f"the chart {sheet['line']}"
+        whose = f"case {paper['case']}" if "case" in paper else f"{TITLES[paper['paper']].lower()}: {sheet['line']}"
         raise FaulttreeError(f"the PDF of {whose} could not be made: {words}") from error
 
 
@@ -97,6 +98,8 @@ def _sheet(paper: Mapping[str, Any]) -> dict[str, Any]:
     told = cleaned({key: value for key, value in paper.items() if key != "entries"})
     if kind == "chart":
         return _chart_sheet(told)
+    if kind == "progress":
+        return _progress_sheet(told)
     told = _readable(told)
     digest = told["made_of"]["digest"]
     sheet = {
@@ -120,6 +123,15 @@ def _chart_sheet(told: Mapping[str, Any]) -> dict[str, Any]:
         "paper": words, "title": TITLES["chart"], "line": one_line(f"{words['title']} · {told['family']}", 80),
         "case": one_line(words["title"], 60), "job": one_line(words["gear"], 48), "size": chart.SIZE, "svg": "",
         "short_digest": f"knowledge {told['knowledge']['version']} {one_line(told['knowledge']['digest'], 19)}",
+    }  # fmt: skip
+
+
+def _progress_sheet(told: dict[str, Any]) -> dict[str, Any]:
+    """What the template of a progress paper is given."""
+    title = one_line(told["title"], 60)
+    return {
+        "paper": progress.told(told), "title": TITLES["progress"], "line": title, "case": title, "job": "",
+        "short_digest": "", "svg": "",
     }  # fmt: skip
 
 

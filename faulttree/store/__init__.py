@@ -2,7 +2,7 @@
 
 ``schema`` the tables, ``database`` connections and their errors in words, ``cards`` what lists show of a case,
 ``cases`` the logs, ``checking`` whether they are as they were written, ``bringing`` cases from elsewhere, ``books`` the
-knowledge that cases were worked with, ``aircraft`` profiles. Nothing here deletes.
+knowledge that cases were worked with, ``aircraft`` profiles, ``drills`` what learners practised. Nothing here deletes.
 """
 
 from faulttree.store.aircraft import Profiles
@@ -12,6 +12,7 @@ from faulttree.store.cards import Card, Wanted
 from faulttree.store.cases import Cases, Overtaken
 from faulttree.store.checking import Verdict, verify_cases
 from faulttree.store.database import Database, NotSaved, NotThere, StoreError
+from faulttree.store.drills import Drills, KeptDrill
 
 __all__ = [
     "Books",
@@ -19,6 +20,8 @@ __all__ = [
     "Card",
     "Cases",
     "Database",
+    "Drills",
+    "KeptDrill",
     "NotSaved",
     "NotThere",
     "Overtaken",

@@ -1,5 +1,5 @@
-"""The tables. Rows of ``entries``, ``books`` and ``aircraft`` are only ever added; ``cases`` holds one card a case,
-which is worked out from its entries and kept with them in one transaction, so that lists need not read the logs."""
+"""The tables. Rows of all but ``cases`` are only ever added. ``cases`` holds one card a case, which is worked out from
+its entries and kept with them in one transaction, so that lists need not read the logs."""
 
 from __future__ import annotations
 
@@ -67,3 +67,15 @@ aircraft = Table(
     Column("who", Text, nullable=False),
     Column("data", Text, nullable=False),
 )
+
+drills = Table(
+    "drills",
+    metadata,
+    Column("uid", String(64), primary_key=True),
+    Column("version", Integer, primary_key=True),
+    Column("at", String(40), nullable=False),
+    Column("who", Text, nullable=False),
+    Column("family", String(120), nullable=False),
+    Column("data", Text, nullable=False),
+)
+"""Came after version 1 and changes nothing of it: a database without this table gets it with the first drill."""

@@ -14,14 +14,16 @@ from tempfile import TemporaryDirectory
 
 from faulttree.book import Book, read_book, read_cases
 from faulttree.book.cases import RegressionCase
+from faulttree.book.drills import read_practice
 from faulttree.book.files import collect
 from faulttree.book.positions import ERROR, Problem
-from faulttree.book.reader import as_data, check_at_all_options, load
+from faulttree.book.reader import as_data, check_at_all_options, load, outline
 from faulttree.errors import FaulttreeError
 from faulttree.workshop import memory as m
 from faulttree.workshop.regression import CaseRunner
 from faulttree.workshop.rules import substance
 from faulttree.workshop.rules.case_moved import moved
+from faulttree.workshop.rules.scenario_holds import holding
 from faulttree.workshop.subject import subject
 
 MOST_TOLD = 3
@@ -162,9 +164,12 @@ def read(
     files, problems = collect(folders, family)
     found, drafts = check_at_all_options(files, problems, family, groups)
     cases = read_cases(folders, family)
+    practice = read_practice(folders, family)
     if found:
-        return [*found, *cases.problems], ()
-    more = [*cases.problems, *substance(subject(drafts, groups is None))]
+        return [*found, *cases.problems, *practice.problems], ()
+    loaded = load(files, family, problems)
+    told = [*practice.problems, *holding(practice.practice, lambda fitted: outline(loaded, fitted).book)]
+    more = [*cases.problems, *told, *substance(subject(drafts, groups is None))]
     return more, () if cases.problems else cases.cases
 
 

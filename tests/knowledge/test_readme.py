@@ -11,7 +11,7 @@ import pytest
 
 from faulttree.book import read_book
 from faulttree.book.model import Book
-from faulttree.book.sections import CASES, SECTIONS
+from faulttree.book.sections import CASES, DRILLS, SECTIONS
 from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.checking import read
 from faulttree.workshop.regression import CaseRunner
@@ -97,4 +97,4 @@ def test_the_list_that_the_page_copies_is_the_books() -> None:
 def test_every_section_is_described() -> None:
     """The table has a row for each section that the reader knows, and no other."""
     rows = set(re.findall(r"^\| `([a-z]+)` \|", README, re.MULTILINE))
-    assert rows == {CASES, *SECTIONS}
+    assert rows == {CASES, *SECTIONS, *DRILLS}

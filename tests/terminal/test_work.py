@@ -380,3 +380,16 @@ def test_what_nobody_can_say_is_no_evidence(tmp_path: Path) -> None:
     """t at a symptom is neither yes nor no, and it is not asked again."""
     work(tmp_path, "QQ-ELM\rwheels wont come up\rtq\r")
     assert kinds(tmp_path)[-1] == "symptom-untold"
+
+
+def test_a_learner_ranks_before_the_ranking_is_shown(tmp_path: Path) -> None:
+    """Their parts are asked for first, and stand beside the book's; nothing of it goes into the case."""
+    given = Namespace(
+        case=None, family="made-up", fitted=[], knowledge=[str(tmp_path / "more")], aircraft=None, learner=True
+    )
+    with typing(OPENING + "2 1\rq") as (terminal, out):
+        assert worker.run(given, terminal) == 0
+    shown = out.getvalue()
+    assert shown.index("Your ranking first") < shown.index("likely  ")
+    assert "Yours: Motor (the book:" in shown
+    assert kinds(tmp_path)[-1] == "hours"

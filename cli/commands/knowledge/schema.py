@@ -14,8 +14,8 @@ def add_parser(commands: options.Commands) -> None:
     parser = options.command(
         commands, "schema", "write JSON Schemas of the knowledge files, for editors",
         "Writes JSON Schemas (draft 2020-12) made of the forms that the program itself reads by: knowledge.schema.json "
-        "for files of the book, cases.schema.json for files of regression cases. With them an editor completes fields "
-        "and tells what each is for.",
+        "for files of the book, cases.schema.json for regression cases, drills.schema.json for drills. With them an "
+        "editor completes fields and tells what each is for.",
         "faulttree knowledge schema --out schemas",
     )  # fmt: skip
     parser.add_argument("--out", metavar="FOLDER", type=Path, help="write a file for each into this folder")

@@ -24,6 +24,7 @@ from faulttree.workshop.rules import (
     limit_origin,
     overlays_meet,
     rate_grounded,
+    scenario_holds,
     symptom_debriefed,
 )
 from faulttree.workshop.subject import Subject
@@ -64,7 +65,8 @@ def substance(subject: Subject) -> Iterator[Problem]:
 def substance_texts() -> dict[str, RuleText]:
     """What each rule of substance says of itself, by id."""
     texts = {r.id: rule_text(r.id, sys.modules[r.check.__module__].__doc__, r.severity) for r in SUBSTANCE_RULES}
-    return {**texts, case_moved.ID: rule_text(case_moved.ID, case_moved.__doc__, ERROR)}
+    apart = {module.ID: rule_text(module.ID, module.__doc__, ERROR) for module in (case_moved, scenario_holds)}
+    return {**texts, **apart}
 
 
 def all_texts() -> dict[str, RuleText]:

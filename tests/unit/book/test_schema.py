@@ -18,6 +18,7 @@ ROOT = Path(__file__).resolve().parents[3] / "knowledge"
 FILES = sorted(ROOT.glob("*/*.yaml"))
 VALIDATORS = {name: Draft202012Validator(schema) for name, schema in schemas().items()}
 KNOWLEDGE, CASES = VALIDATORS["knowledge.schema.json"], VALIDATORS["cases.schema.json"]
+BY_KIND = {".cases.yaml": CASES, ".drills.yaml": VALIDATORS["drills.schema.json"]}
 
 
 def errors(validator: Draft202012Validator, text: str) -> list[str]:
@@ -35,7 +36,7 @@ def test_each_is_a_schema(name: str) -> None:
 @pytest.mark.parametrize("file", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")
 def test_shipped_files_are_valid(file: Path) -> None:
     """Every one, by the schema for its kind."""
-    validator = CASES if file.name.endswith(".cases.yaml") else KNOWLEDGE
+    validator = next((made for kind, made in BY_KIND.items() if file.name.endswith(kind)), KNOWLEDGE)
     assert errors(validator, file.read_text("utf-8")) == []
 
 

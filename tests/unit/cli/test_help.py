@@ -48,7 +48,12 @@ def examples(of: argparse.ArgumentParser) -> list[list[str]]:
 
 def asks(words: list[str]) -> bool:
     """Whether a command asks somebody at a terminal."""
-    return words[0] == "work" or (words[0] == "aircraft" and len(words) == 2) or words[:2] == ["knowledge", "new"]
+    return (
+        words[0] == "work"
+        or (words[0] == "drill" and not {"--list", "--progress"} & set(words))
+        or (words[0] == "aircraft" and len(words) == 2)
+        or words[:2] == ["knowledge", "new"]
+    )
 
 
 @pytest.fixture

@@ -30,7 +30,7 @@ def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     found = str(request.getfixturevalue("server"))
     emptied = Database(found)
     with emptied.writing() as connection:
-        for table in ("entries", "cases", "books", "aircraft"):
+        for table in ("entries", "cases", "books", "aircraft", "drills"):
             connection.execute(text(f"TRUNCATE {table} CASCADE"))
     emptied.close()
     return found

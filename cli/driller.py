@@ -1,0 +1,294 @@
+"""What `faulttree drill` does: a drill from the pilot's words to the debrief, on a screen or line by line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import partial
+
+from rich.console import RenderableType
+
+from faulttree.chances import minutes_in_words
+from faulttree.dialogue import Choice
+from faulttree.drill import Act, Play, Stop, Told, menus
+from faulttree.drill.advised import Advised
+from faulttree.drill.debrief import Debrief, debrief
+from faulttree.drill.menus import Item
+from faulttree.drill.play import Quiz
+
+from .screens import drill as drawn
+from .screens import prompt as screens
+from .screens import spoken
+from .terminal import Terminal
+
+OTHER_LINES = 6
+"""Lines of a list that are not items: title, keys, line to answer on."""
+
+READ = "r", "read and understood"
+"""The key of cautions, which no other answer shares."""
+
+HELP = """You are the mechanic. The program is aircraft, pilot and helper.
+p asks the pilot, l looks or tests, s sets up or puts back: you decide what has
+to stand before a step. Before a risky step you say which cautions apply.
+m marks a part as cleared; what you clear too early is told afterwards.
+r names the cause, the repair and the checks due after it, and does it.
+d ends the drill once a proof was passed and everything is back; x gives up.
+Minutes are the book's, not the clock's. q leaves; the drill goes on where it was.
+The limits are invented for the drill. On the aircraft the maker's manual governs."""
+
+
+class Left(Exception):
+    """The learner went away; the drill goes on later."""
+
+
+class Driller:
+    """The loop of screen, key, act."""
+
+    def __init__(self, play: Play, terminal: Terminal) -> None:
+        self.play, self.book, self.terminal = play, play.book, terminal
+        self.say = ""
+
+    def work(self) -> None:
+        """Until the drill ends. Raises Left."""
+        while not self.play.ended:
+            wanted = self._main()
+            if wanted in ("finish", "help", "restore-all"):
+                self._do(Act(wanted))
+            elif wanted == "repair":
+                self._repair()
+            else:
+                self._choose(wanted)
+
+    # -- screens ---------------------------------------------------------------------------------------
+
+    def _main(self) -> str:
+        parts = [*([self.say, ""] if self.say else []), *drawn.head(self.play), *drawn.findings(self.play), ""]
+        self.say = ""
+        return self._key(parts, drawn.KEYS) or "help"
+
+    def _key(self, parts: Sequence[RenderableType], choices: Sequence[Choice]) -> str:
+        """One of the choices by its key. Raises Left."""
+        keys = "q leave, keep all   ? help"
+        if self.terminal.plain:
+            shown: list[RenderableType] = [*parts, *spoken.choices(choices), "Keys: q leave, ? help."]
+        else:
+            shown = [*parts, screens.choices(choices), "", keys]
+        while True:
+            self.terminal.page(*shown)
+            redraw = partial(self.terminal.page, *shown)
+            pressed = self.terminal.key("> ", [*(c.key for c in choices), "q", "?"], redraw=redraw)
+            if pressed == "q":
+                raise Left
+            if pressed != "?":
+                return next(c.value for c in choices if c.key == pressed)
+            self._read([HELP])
+
+    def _read(self, parts: Sequence[RenderableType], key: str = "y", words: str = "go on") -> None:
+        """Something to read. Enter goes on too, but for cautions, which have a key of their own."""
+        shown = [*parts, "", f"{key} {words}"]
+        self.terminal.page(*shown)
+        self.terminal.key("> ", [key], "y" if key == "y" else None, redraw=partial(self.terminal.page, *shown))
+
+    def pick(self, title: str, items: Sequence[Item], every: Sequence[Item] = ()) -> Item | None:
+        """One of the items: by number, or by words that are looked for in ``every`` too. None: back. Raises Left."""
+        shown, first = list(items), 0
+        room = max(self.terminal.console.height - OTHER_LINES, 8)
+        while True:
+            page = shown[first : first + room]
+            more = f"Enter: more ({first + len(page)} of {len(shown)}). " if first + room < len(shown) else ""
+            lines = [f"{first + i:>3} {item.label}{_note(item)}" for i, item in enumerate(page, 1)]
+            keys = f"{more}Number, or words to look for. b back, q leave."
+            typed = self._line([title, "", *map(self._cut, lines), "", keys])
+            if typed == "b" or (not typed and not more):
+                return None
+            if not typed:
+                first += room
+                continue
+            if typed.isdecimal() and 1 <= int(typed) <= len(shown):
+                return shown[int(typed) - 1]
+            found = _matching(typed, items, every)
+            if found:
+                shown, first = found, 0
+            title = f"{title.partition('. Found')[0]}. Found for {typed!r}: {len(found)}"
+
+    def _cut(self, line: str) -> str:
+        if self.terminal.plain or len(line) <= self.terminal.width:
+            return line
+        return line[: self.terminal.width - 3] + "..."
+
+    def _line(self, parts: Sequence[RenderableType]) -> str:
+        while True:
+            self.terminal.page(*parts)
+            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
+            if typed == "q":
+                raise Left
+            if typed != "?":
+                return typed
+            self._read([HELP])
+
+    # -- acts ------------------------------------------------------------------------------------------
+
+    def _choose(self, wanted: str) -> None:
+        title, items, every = {
+            "questions": ("What do you ask", menus.questions, ()),
+            "looks": ("What do you look at or test", menus.looks, menus.every_look(self.play)),
+            "conditions": ("What do you set up or put back", menus.conditions, ()),
+            "parts": ("Which part do the findings clear", menus.parts, ()),
+        }[wanted]
+        chosen = self.pick(title, items(self.play), every)
+        if chosen is not None:
+            self._do(chosen.act)
+
+    def _repair(self) -> None:
+        """Part, cause, repair and follow-ups, one after the other; back leaves it all."""
+        part = self.pick("Which part is to blame", menus.blamed(self.play))
+        cause = None if part is None else self.pick("What is wrong with it", menus.causes(self.play, part.act.cause))
+        chosen = (
+            None if cause is None else self.pick("What do you do about it", menus.repairs(self.play, cause.act.cause))
+        )
+        if chosen is None or cause is None:
+            return
+        if chosen.act.kind != "repair" or self.play.stop(chosen.act) is not None:
+            self._do(chosen.act)
+            return
+        due = menus.follow_ups(self.play, chosen.act.id)
+        planned = self._several("Which checks are due after it, the proof among them", [i.label for i in due])
+        follow_up = tuple(due[place].act.id for place in planned)
+        self._do(Act("repair", chosen.act.id, cause=cause.act.cause, follow_up=follow_up))
+
+    def _several(self, title: str, labels: Sequence[str]) -> list[int]:
+        """Places of those that are chosen by their numbers."""
+        lines = [f"{number:>3} {label}" for number, label in enumerate(labels, 1)]
+        said = ""
+        while True:
+            typed = self._line(
+                [*([said] if said else []), title, "", *lines, "", "Numbers with blanks between, or Enter for none."]
+            )
+            words = typed.replace(",", " ").split()
+            if all(word.isdecimal() and 1 <= int(word) <= len(labels) for word in words):
+                return sorted({int(word) - 1 for word in words})
+            said = f"{typed!r}: not among the numbers shown."
+
+    def _do(self, act: Act) -> None:
+        stop = self.play.stop(act)
+        quiz = None if stop is not None else self.play.quiz(act)
+        if quiz is not None:
+            act = self._with_claims(act, quiz)
+        told = self.play.take(act)
+        if told.stop is not None:
+            self._stopped(told.stop)
+            return
+        self._tell(told, quiz)
+
+    def _with_claims(self, act: Act, quiz: Quiz) -> Act:
+        texts = [self.book.cautions[c].text.partition(". ")[0].rstrip(".") + "." for c in quiz.asked]
+        claimed = self._several("Which of these apply to what you are about to do", texts)
+        return Act(act.kind, act.id, tuple(quiz.asked[i] for i in claimed), act.cause, act.follow_up)
+
+    def _stopped(self, stop: Stop) -> None:
+        title = "STOPPED, and counted." if stop.danger else "Not now."
+        could = [f"{stop.reason}", *(["", "What could have happened:"] if stop.cautions else [])]
+        self._read_cautions([title, *could], stop.cautions[:3])
+
+    def _tell(self, told: Told, quiz: Quiz | None) -> None:
+        if quiz is not None:
+            names = [self.book.cautions[c].text.partition(". ")[0] for c in told.missed]
+            said = [f"Left out: {name}." for name in names] or ["All that were asked for were named."]
+            said += [f"Does not apply here: {self.book.cautions[c].text.partition('. ')[0]}." for c in told.wrong]
+            self._read_cautions(["Before the step:", *said], quiz.new)
+        how = menus.of_act(self.play, told.act)
+        lines = [f"  {line}" for line in how]
+        result = self._result(told)
+        if not result and not lines:
+            self.say = _brief(self.play, told)
+            return
+        self._read([_brief(self.play, told), *lines, *(["", *result] if result else [])])
+
+    def _result(self, told: Told) -> list[str]:
+        act = told.act
+        if act.kind == "opening":
+            question = next(q for q in self.book.opening if q.id == act.id)
+            answer = next(a for a in question.answers if a.id == told.outcome)
+            return [f"Pilot: {answer.label}.", *([answer.says] if answer.says else [])]
+        if act.kind == "check":
+            label = next(o.label for o in self.book.checks[act.id].outcomes if o.id == told.outcome)
+            check = self.book.checks[act.id]
+            if check.kind == "ask":
+                return [f"You: {check.ask or check.name}", f"Pilot: {label}."]
+            return [*self._judged(told), f"It shows: {label}."]
+        if act.kind == "repair":
+            return ["Done. Whether it was that the checks after it will show."]
+        return []
+
+    def _judged(self, told: Told) -> list[str]:
+        """A value is first shown bare, and the learner says what it means."""
+        if told.value is None:
+            return []
+        outcomes = self.book.checks[told.act.id].outcomes
+        choices = [Choice(str(i), o.label, o.id) for i, o in enumerate(outcomes[:9], 1)]
+        said = self._key([drawn.read_off(told.value), "What does that mean?", ""], choices)
+        judged = self.play.take(Act("judge", told.act.id, cause=said))
+        return [drawn.read_off(told.value), "You read it wrong." if judged.misjudged else "You read it right."]
+
+    def _read_cautions(self, head: Sequence[str], cautions: Sequence[str]) -> None:
+        """Cautions in full, page by page."""
+        if self.terminal.plain:
+            self._read([*head, *(spoken.caution(self.book, c) for c in cautions)], *READ)
+            return
+        boxes = [screens.caution_box(self.book, c) for c in cautions]
+        pages = self.terminal.pages(boxes, OTHER_LINES + self.terminal.height_of(list(head)))
+        for number, page in enumerate(pages or [[]], 1):
+            of = f"Page {number} of {len(pages)}." if len(pages) > 1 else ""
+            self._read([*head, "", *page, of], *(READ if boxes else ()))
+
+
+def _note(item: Item) -> str:
+    return f" ({item.note})" if item.note else ""
+
+
+def _matching(words: str, items: Sequence[Item], every: Sequence[Item]) -> list[Item]:
+    """Items in whose words all of these are found, those of the list first."""
+    wanted = words.lower().split()
+    seen: dict[Act, Item] = {}
+    for item in (*items, *every):
+        if all(word in item.label.lower() for word in wanted):
+            seen.setdefault(item.act, item)
+    return list(seen.values())
+
+
+def _brief(play: Play, told: Told) -> str:
+    """What was done, and how long it took."""
+    act, book = told.act, play.book
+    took = f" ({minutes_in_words(told.minutes)})" if told.minutes else ""
+    if act.kind == "opening":
+        return next(q.ask for q in book.opening if q.id == act.id)
+    if act.kind == "restore-all":
+        return f"Everything is put back{took}"
+    names = {"set-up": book.conditions, "restore": book.conditions, "check": book.checks, "repair": book.actions,
+             "rule-out": book.components, "rule-in": book.components}  # fmt: skip
+    if act.kind not in names:
+        return ""
+    return f"{WORDS[act.kind]}{names[act.kind][act.id].name}{took}"  # type: ignore[attr-defined]
+
+
+WORDS = {"set-up": "Set up: ", "restore": "Put back: ", "check": "", "repair": "Repair: ",
+         "rule-out": "Marked as cleared: ", "rule-in": "No longer cleared: "}  # fmt: skip
+
+
+def show_debrief(terminal: Terminal, play: Play, advised: Advised) -> Debrief:
+    """Works the drill by the advisor too, and shows the two beside each other."""
+    terminal.page("The advisor works the same drill ...")
+    given = debrief(play, advised)
+    lessons = [play.bench.practice.lessons[name] for name in given.lessons]
+    named = [f"Lesson: {lesson.name} (faulttree drill --lesson {lesson.id})" for lesson in lessons]
+    pages: list[list[RenderableType]] = [list(drawn.summary(given))]
+    steps = drawn.spoken_timeline(given) if terminal.plain else drawn.timeline(given)
+    pages += terminal.pages(list(steps), OTHER_LINES)
+    pages.append(list(drawn.practise(given, named)))
+    for number, page in enumerate(pages, 1):
+        title = f"Debrief, page {number} of {len(pages)}"
+        keys = "y more   q end" if number < len(pages) else "y end"
+        parts = [title, "", *page, "", keys]
+        terminal.page(*parts)
+        if terminal.key("> ", ["y", "q"], "y", redraw=partial(terminal.page, *parts)) == "q":
+            break
+    return given

@@ -1,0 +1,86 @@
+"""The hidden faults of a fixed drill bring about what its pilot reports, and can be mended.
+
+Else the learner looks for something that is not there: the squawk would not come of it, no repair would end it, the
+earlier repair would have mended it, or a check would show what it can never show.
+
+Passes::
+
+    scenarios:
+      dark-in-the-shed:
+        name: Dark in the shed
+        note: The bus is dead.
+        symptoms: [no-up]
+        words: stayed down
+        hard: [bus.dead]
+
+Fails::
+
+    scenarios:
+      dark-in-the-shed:
+        name: Dark in the shed
+        note: The lamp cannot keep the gear down.
+        symptoms: [no-up]
+        words: stayed down
+        hard: [lamp.dead]
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+
+import numpy as np
+
+from faulttree.belief.likelihood import matrix
+from faulttree.book.drills import Practice, Scenario
+from faulttree.book.model import THE_SQUAWK, Book, Check
+from faulttree.book.positions import Problem
+from faulttree.graph.gates import Gates
+
+ID = "scenario-holds"
+
+
+def holding(practice: Practice, book_for: Callable[[tuple[str, ...]], Book]) -> Iterator[Problem]:
+    """What is wrong with the scenarios; ``book_for`` gives the book for some options."""
+    gates: dict[tuple[str, ...], Gates] = {}
+    for scenario in practice.scenarios.values():
+        book = book_for(scenario.fitted)
+        found = gates.setdefault(scenario.fitted, Gates(book))
+        for what, right in _wrong(book, found, scenario):
+            yield Problem(scenario.position, f"scenario {scenario.id}: {what}", right, ID)
+
+
+def _wrong(book: Book, gates: Gates, scenario: Scenario) -> Iterator[tuple[str, str]]:
+    hidden = (*scenario.hard, *scenario.sleeping)
+    for symptom in scenario.symptoms:
+        if not _holds(gates, book.symptoms[symptom].when, hidden):
+            yield f"its faults do not bring about `{symptom}`", "hide other faults, or report what they do"
+    mended = {fault for action in book.actions.values() for fault in action.corrects}
+    for fault in hidden:
+        if fault not in mended:
+            yield f"no repair mends `{fault}`", "hide another fault, or give that one a repair"
+    if scenario.earlier is not None and not set(hidden).isdisjoint(book.actions[scenario.earlier].corrects):
+        yield f"the earlier repair `{scenario.earlier}` would have mended it", "name a repair of something else"
+    for name, outcome in scenario.answers.items():
+        check = book.checks[name]
+        shown = [o.id for o in check.outcomes].index(outcome)
+        states = {_true(gates, check, awake) for awake in (hidden, scenario.hard)}
+        if not any(matrix(check)[shown, true] > 0 for true in states):
+            yield (
+                f"`{name}` never shows `{outcome}` with these faults",
+                "leave that answer out, or name another outcome",
+            )
+
+
+def _true(gates: Gates, check: Check, awake: Iterable[str]) -> int:
+    for place, outcome in enumerate(check.outcomes[:-1]):
+        if outcome.when and (outcome.when == THE_SQUAWK or _holds(gates, outcome.when, tuple(awake))):
+            return place
+    return len(check.outcomes) - 1
+
+
+def _holds(gates: Gates, name: str, awake: Sequence[str]) -> bool:
+    """Whether an event holds while these faults are awake: one fault set, in the first bit."""
+    presence = np.packbits(np.ones((len(awake), 1), dtype=np.bool_), axis=1)
+    if not len(awake):
+        presence = np.zeros((0, 1), dtype=np.uint8)
+    return bool(gates.truth([name], awake, presence)[name][0] & 0b1000_0000)

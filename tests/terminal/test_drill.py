@@ -1,0 +1,133 @@
+"""`faulttree drill` by keystrokes and by lines: what a learner types, what is shown, what is kept."""
+
+from __future__ import annotations
+
+import io
+import json
+from argparse import Namespace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from faulttree.store import Database, Drills, KeptDrill
+from faulttree_cli import drilling
+from faulttree_cli.desk import user
+from faulttree_cli.main import main
+from faulttree_cli.plain_terminal import PlainTerminal
+from tests.support.small_family import FAMILY
+from tests.terminal.test_work import typing
+
+READ, ASKED = "r", "p1\ryp1\ry"
+"""The standing cautions read; both opening questions asked."""
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path / "cache"))
+    monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "cases"))
+    monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
+    (tmp_path / "more" / "made-up").mkdir(parents=True)
+    (tmp_path / "more" / "made-up" / "all.yaml").write_text(FAMILY, encoding="utf-8")
+
+
+def asked(tmp_path: Path, **more: Any) -> Namespace:
+    """What stands on the command line: a drill of level 1 by seed 3 on the made-up family."""
+    words = {
+        "family": "made-up", "symptom": "stays-down", "level": 1, "seed": 3, "scenario": None, "lesson": None,
+        "fitted": [], "knowledge": [str(tmp_path / "more")], "plain": False, **more,
+    }  # fmt: skip
+    return Namespace(**words)
+
+
+def drill(tmp_path: Path, keys: str, **more: Any) -> str:
+    """Types ``keys`` (the last of which has to end the program) and returns all that was shown."""
+    with typing(keys) as (terminal, shown):
+        assert drilling.run(asked(tmp_path, **more), terminal) == 0
+    return shown.getvalue()
+
+
+def kept(tmp_path: Path) -> list[KeptDrill]:
+    """All drills in the store."""
+    database = Database(tmp_path / "cases" / "cases.sqlite")
+    found = Drills(database).all()
+    database.close()
+    return found
+
+
+def test_the_standing_cautions_come_first(tmp_path: Path) -> None:
+    """Before the squawk is told."""
+    shown = drill(tmp_path, READ + "q")
+    assert shown.index("WARNING") < shown.index("stands   as it came in")
+
+
+def test_what_is_unsafe_is_stopped_with_its_caution(tmp_path: Path) -> None:
+    """Touched before it was asked how the aircraft stands: the reason, and what could have happened."""
+    shown = drill(tmp_path, READ + "s2\rrq")
+    assert "STOPPED, and counted." in shown
+    assert "Nobody has asked yet" in shown
+
+
+def test_cautions_are_asked_for_before_the_step(tmp_path: Path) -> None:
+    """From a list; what was left out is told with the cautions in full."""
+    shown = drill(tmp_path, READ + ASKED + "ssecured against\r1\r\r" + "r" * 3 + "yq")
+    assert shown.index("Which of these apply") < shown.index("Left out:") < shown.index("Set up: Secured")
+
+
+def test_a_drill_left_is_gone_on_with(tmp_path: Path) -> None:
+    """It is its setting and its acts; the next call offers it."""
+    drill(tmp_path, READ + ASKED + "q")
+    (left,) = kept(tmp_path)
+    assert (left.ended, len(left.acts)) == (False, 2)
+    shown = drill(tmp_path, "y" + READ + "q", symptom=None, level=None, seed=None)
+    assert "You left a drill." in shown
+    assert "2 steps so far" in shown
+
+
+def test_the_debrief_is_shown_and_the_score_is_kept(tmp_path: Path) -> None:
+    """After help: what it was, both paths, three lines to practise."""
+    shown = drill(tmp_path, READ + ASKED + "x" + "y" * 12)
+    assert "What was wrong:" in shown
+    assert "3. " in shown[shown.index("To practise next:") :]
+    (done,) = kept(tmp_path)
+    assert (done.ended, done.score["ended"], done.who) == (True, "help", user())
+
+
+def test_all_of_it_can_be_said_line_by_line(tmp_path: Path) -> None:
+    """Answers come as lines, and nothing is broken over two."""
+    out = io.StringIO()
+    lines = io.StringIO("r\np\n1\ny\np\n1\ny\nx\n" + "y\n" * 12)
+    assert drilling.run(asked(tmp_path, plain=True), PlainTerminal(lines, out)) == 0
+    assert "Minute 0, you: " in out.getvalue()
+
+
+def test_progress_is_told_and_only_a_lead_sees_the_group(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """And it is said that this is no access control."""
+    drill(tmp_path, READ + ASKED + "x" + "y" * 12)
+    assert main(["drill", "--progress"]) == 0
+    assert "not access control" in capsys.readouterr().out
+    assert main(["drill", "--group"]) == 2
+    assert "no access control" in capsys.readouterr().err
+    (tmp_path / "settings.toml").write_text(f"leads = [{json.dumps(user())}]\n", encoding="utf-8")
+    assert main(["drill", "--group", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["rows"][0]["drills"] == 1
+
+
+def test_lessons_and_fixed_drills_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    """With the words by which they are asked for."""
+    assert main(["drill", "--list"]) == 0
+    assert "half-split" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (["--lesson", "half-splt"], "the nearest is 'half-split'"),
+        (["--family", "power-pack", "--scenario", "quiet-levr"], "the nearest is 'quiet-lever'"),
+        (["--family", "power-pack", "--symptom", "horn-silnt"], "the nearest is 'horn-silent'"),
+    ],
+)
+def test_a_misspelt_name_is_told(words: list[str], named: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """In one line, with the nearest right one."""
+    assert main(["drill", *words, "--plain"]) == 2
+    assert named in capsys.readouterr().err

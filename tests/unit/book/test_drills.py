@@ -1,0 +1,89 @@
+"""Lessons, fixed drills and what goes with them: read beside the book, and held against it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from faulttree.book.drillreader import read
+from faulttree.book.drills import PracticeReading
+from faulttree.book.files import from_texts
+from faulttree.book.reader import load
+from tests.support.small_family import FAMILY, shared_texts
+
+SOUND = """
+scenarios:
+  quiet:
+    name: Quiet
+    note: The switch.
+    symptoms: [stays-down]
+    words: stays down
+    hard: [guard-switch.stuck]
+    answers: {motor-sound: silent}
+"""
+
+
+def reading(text: str, home: str = "made-up") -> PracticeReading:
+    """What is read of a practice file beside the made-up family."""
+    texts = {**shared_texts(), "made-up/all.yaml": FAMILY, f"{home}/more.drills.yaml": text}
+    return read(from_texts(texts, "made-up")[0], "made-up")
+
+
+def test_a_sound_scenario_is_read() -> None:
+    """With its place."""
+    found = reading(SOUND)
+    assert (found.problems, str(found.practice.scenarios["quiet"].position)) == ((), "made-up/more.drills.yaml:3:3")
+
+
+def test_the_book_is_the_same_with_and_without_practice() -> None:
+    """Its digest rests on knowledge alone."""
+    texts = {**shared_texts(), "made-up/all.yaml": FAMILY}
+    alone = load(from_texts(texts, "made-up")[0], "made-up").digest
+    assert load(from_texts({**texts, "made-up/x.drills.yaml": SOUND}, "made-up")[0], "made-up").digest == alone
+
+
+BROKEN = {
+    "a fault that there is not": (SOUND.replace("guard-switch.stuck", "guard-switch.stuk"), "8:12", "unknown-id"),
+    "an outcome that there is not": (SOUND.replace("silent", "silence"), "9:28", "unknown-id"),
+    "nothing hidden": (SOUND.replace("    hard: [guard-switch.stuck]\n", ""), "3:3", "value"),
+    "no words": (SOUND.replace("    words: stays down\n", ""), "3:3", "missing-field"),
+    "a field that there is not": (SOUND.replace("note:", "notes:"), "5:5", "unknown-field"),
+    "a level that there is not": (SOUND + "    level: 7\n", "10:12", "range"),
+    "a caution that there is not": (
+        "temptations:\n  x: {name: X, kind: check, could: Y, cautions: [hands-clear]}\n", "2:50", "unknown-id",
+    ),
+    "a squawk that there is not": (
+        "pilots:\n  stays-up: {opening: {legs-known-locked: \"yes\"}}\n", "2:3", "unknown-id",
+    ),
+    "an answer that there is not": (
+        "pilots:\n  stays-down: {opening: {legs-known-locked: maybe}}\n", "2:45", "unknown-id",
+    ),
+    "a section that there is not": ("drills:\n  x: {}\n", "1:1", "unknown-section"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("broken", BROKEN)
+def test_what_is_wrong_is_told_at_its_place(broken: str) -> None:
+    """One problem, with file, line and column, and the rule."""
+    text, place, rule = BROKEN[broken]
+    found = [(str(p.position).removeprefix("made-up/more.drills.yaml:"), p.rule) for p in reading(text).problems]
+    assert (place, rule) in found
+
+
+def test_a_scenario_belongs_to_one_family() -> None:
+    """In the shared folder it would belong to none."""
+    assert [p.rule for p in reading(SOUND, "shared").problems] == ["family"]
+
+
+def test_practice_among_the_knowledge_is_told_where_it_belongs() -> None:
+    """A section of practice in a file of the book."""
+    texts = {**shared_texts(), "made-up/all.yaml": FAMILY, "made-up/more.yaml": "lessons:\n  x: {name: X}\n"}
+    (found,) = load(from_texts(texts, "made-up")[0], "made-up").problems
+    assert ".drills.yaml" in found.right
+
+
+def test_shipped_files_of_practice_hold_nothing_else() -> None:
+    """Each begins with one of its sections."""
+    root = Path(__file__).resolve().parents[3] / "knowledge"
+    assert len(list(root.glob("*/*.drills.yaml"))) >= 4
