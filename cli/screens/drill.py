@@ -89,19 +89,23 @@ def level_choices() -> list[Choice]:
 def summary(given: Debrief) -> list[str]:
     """How it ended, what it was, and the figures beside the advisor's."""
     score = given.score
+    beside = f", with the cause known {score.shortest:.0f}" if score.shortest is not None else ""
+    figures = {
+        "minutes by the book": f"you {score.minutes:.0f}, the advisor {score.best:.0f}{beside}",
+        **({"and it came back": f"{score.lost:.0f} minutes more"} if score.lost else {}),
+        "risky set-ups": f"you {score.hazards}, the advisor {score.best_hazards}",
+        "unsafe steps stopped": str(score.unsafe),
+        "cautions not named": f"{score.missed}, and {score.claimed_wrong} named that did not apply",
+        "repairs of what was good": f"{score.wasted}, causes named that were not there {score.wrong_cause}",
+        "misread": str(score.misread),
+        "follow-ups left out": str(score.unplanned),
+    }
     return [
         ENDS.get(score.ended, score.ended),
-        f"What was wrong: {'; '.join(given.hidden)}. ({given.kind})",
+        f"What was wrong: {'; '.join(given.hidden)}.",
+        plain(given.kind[:1].upper() + given.kind[1:]).rstrip(".") + ".",
         "",
-        f"minutes by the book     you {score.minutes:.0f}, the advisor {score.best:.0f}"
-        + (f", with the cause known {score.shortest:.0f}" if score.shortest is not None else ""),
-        *([f"and it came back        {score.lost:.0f} minutes more"] if score.lost else []),
-        f"risky set-ups           you {score.hazards}, the advisor {score.best_hazards}",
-        f"unsafe steps stopped    {score.unsafe}",
-        f"cautions not named      {score.missed}, and {score.claimed_wrong} named that did not apply",
-        f"repairs of what was good {score.wasted}, causes named that were not there {score.wrong_cause}",
-        f"ruled out too early     {score.misread}",
-        f"follow-ups left out     {score.unplanned}",
+        *(f"{words:<26}{figure}" for words, figure in figures.items()),
     ]
 
 

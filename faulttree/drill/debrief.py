@@ -65,7 +65,8 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
-    """Everything that is shown after a drill. ``hidden`` are names of what was wrong; ``practise`` three lines."""
+    """Everything that is shown after a drill. ``hidden`` are names of what was wrong, ``kind`` what made it
+    hard, or what a fixed drill is for; ``practise`` three lines."""
 
     hidden: tuple[str, ...]
     kind: str
@@ -87,7 +88,9 @@ def debrief(play: Play, advised: Advised) -> Debrief:
     score = _score(play, best, learner)
     practise, lessons = _practise(play, score)
     stops = tuple(t.stop.reason for t in play.told if t.stop is not None and t.stop.danger)
-    return Debrief(told, play.setting.kind, score, learner, tuple(_lines(best, advised)), practise, lessons, stops)
+    scenario = play.bench.practice.scenarios.get(play.setting.scenario)
+    kind = play.setting.kind if scenario is None else scenario.note
+    return Debrief(told, kind, score, learner, tuple(_lines(best, advised)), practise, lessons, stops)
 
 
 def _score(play: Play, best: Play, learner: Sequence[Line]) -> Score:

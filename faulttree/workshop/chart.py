@@ -44,10 +44,7 @@ class Limits:
 
 
 def compiled(
-    book: Book,
-    symptom: str,
-    limits: Limits | None = None,
-    figures: Figures | None = None,
+    book: Book, symptom: str, limits: Limits | None = None, figures: Figures | None = None,
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart of a symptom as plain data. Raises UnknownName for a symptom that the book does not have."""
@@ -55,11 +52,7 @@ def compiled(
 
 
 def fitting(
-    book: Book,
-    symptom: str,
-    pages: int,
-    limits: Limits | None = None,
-    figures: Figures | None = None,
+    book: Book, symptom: str, pages: int, limits: Limits | None = None, figures: Figures | None = None,
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart with as many steps as its PDF has room for on so many pages.
@@ -75,7 +68,9 @@ def fitting(
             return chart
         steps = len(chart["steps"])
         if steps <= FEWEST:
-            raise FaulttreeError(f"the chart of {symptom} does not fit on {pages} pages; the shortest takes {count}")
+            raise FaulttreeError(
+                f"the chart of {symptom} does not fit on {pages} pages; the shortest takes {count}"
+            )
         fewer = min(int(steps * (pages - FRONT) / max(count - FRONT, 1.0)) + 1, steps - 2)
         limits = replace(limits, steps=max(fewer, FEWEST))
 
@@ -84,10 +79,7 @@ class Compiler:
     """Compiles charts of one symptom, each smaller than the one before from the same plan."""
 
     def __init__(
-        self,
-        book: Book,
-        symptom: str,
-        figures: Figures | None = None,
+        self, book: Book, symptom: str, figures: Figures | None = None,
         told: Callable[[str], None] = lambda words: None,
     ) -> None:
         if symptom not in book.symptoms:
@@ -370,7 +362,10 @@ class Sheet:
 
     def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
         conditions = [self.book.conditions[c] for c in names]
-        return [{"id": c.id, "name": c.name, "hazard": c.hazard and not back} for c in conditions]
+        return [
+            {"id": c.id, "name": c.name, "hazard": c.hazard and not back}
+            for c in conditions
+        ]
 
     def _names(self, names: Iterable[str]) -> list[str]:
         return [self.book.conditions[c].name for c in names]

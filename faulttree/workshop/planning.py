@@ -288,7 +288,9 @@ class Gardener:
         plan = self.plan
         past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
         order = plan.order()
-        among = [n for n in order if without not in plan.onward(n).nodes and self._is_later(n, edge, order)]
+        among = [
+            n for n in order if without not in plan.onward(n).nodes and self._is_later(n, edge, order)
+        ]
         return self._best(flow, past, [*among, HELP])
 
     def _take_out(self, n: int) -> None:

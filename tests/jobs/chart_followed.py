@@ -200,7 +200,9 @@ class _OnTheWay:
         found = set()
         for name, shown in self.shown.items():
             told = self._outcome(name, shown)
-            lifted = any(needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in told.until if c in self.shown)
+            lifted = any(
+                needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in told.until if c in self.shown
+            )
             if not needs.isdisjoint(told.bars) and not lifted:
                 found.add(name)
         return found

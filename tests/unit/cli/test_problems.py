@@ -128,4 +128,4 @@ def test_schemas_are_written_for_editors(run: Run, tmp_path: Path) -> None:
     status, out, _ = run("knowledge", "schema", "--out", str(tmp_path / "schemas"))
     files = sorted((tmp_path / "schemas").iterdir())
     assert (status, sorted(map(Path, out.split()))) == (0, files)
-    assert [json.loads(file.read_text("utf-8"))["$schema"][-13:] for file in files] == ["2020-12/schema"[1:]] * 2
+    assert [json.loads(file.read_text("utf-8"))["$schema"][-13:] for file in files] == ["2020-12/schema"[1:]] * 3
