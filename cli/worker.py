@@ -102,10 +102,10 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
             case = opening.begin(desk, given, terminal, shop)
-        learner = getattr(given, "learner", False)
-        worker = Worker(desk, case, terminal, shop, learner)
+        begin = partial(Worker, desk, terminal=terminal, shop=shop, learner=getattr(given, "learner", False))
+        worker = begin(case)
         while not _work(worker, bool(given.case)):
-            worker = Worker(desk, opening.begin(desk, given, terminal, shop), terminal, shop, learner)
+            worker = begin(opening.begin(desk, given, terminal, shop))
         _say_how_to_go_on(worker)
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was." if given.case else "Nothing was begun.")
