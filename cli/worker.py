@@ -100,7 +100,10 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
             case = opening.begin(desk, given, terminal, shop)
-        _work(Worker(desk, case, terminal, shop, getattr(given, "learner", False)), bool(given.case))
+        worker = Worker(desk, case, terminal, shop)
+        if getattr(given, "learner", False):
+            worker.learner = Learner(case.book, terminal)
+        _work(worker, bool(given.case))
         name = case.name
         closed = add_up(case.book, case.entries).closed
         on = [] if closed else [f"  Go on:   faulttree work {name}"]
@@ -125,15 +128,13 @@ def _work(worker: Worker, taken_up: bool) -> None:
 class Worker:
     """The loop of screen, key, entry."""
 
-    def __init__(
-        self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings, learner: bool = False
-    ) -> None:
+    def __init__(self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings) -> None:
         self.desk, self.name, self.book, self.terminal = desk, case.name, case.book, terminal
         self.dialogue = Dialogue(case.book, shop.figures_for(case.book), shop.currency)
         self.entries = case.entries
         self.say = case.said
         self.redrawn = self.unrefined = False
-        self.learner = Learner(case.book, terminal) if learner else None
+        self.learner: Learner | None = None
         self._shown = "", ""
 
     def work(self, taken_up: bool = False) -> None:
