@@ -102,10 +102,10 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
             case = opening.begin(desk, given, terminal, shop)
-        begin = partial(Worker, desk, terminal=terminal, shop=shop, learner=getattr(given, "learner", False))
-        worker = begin(case)
+        learns = getattr(given, "learner", False)
+        worker = _worker(desk, case, terminal, shop, learns)
         while not _work(worker, bool(given.case)):
-            worker = begin(opening.begin(desk, given, terminal, shop))
+            worker = _worker(desk, opening.begin(desk, given, terminal, shop), terminal, shop, learns)
         _say_how_to_go_on(worker)
     except opening.Left:
         terminal.show(f"Case {given.case} is as it was." if given.case else "Nothing was begun.")
@@ -115,6 +115,12 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
     finally:
         desk.close()
     return 0
+
+
+def _worker(desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings, learns: bool) -> Worker:
+    worker = Worker(desk, case, terminal, shop)
+    worker.learner = Learner(case.book, terminal) if learns else None
+    return worker
 
 
 def _work(worker: Worker, taken_up: bool) -> bool:
@@ -138,15 +144,13 @@ def _say_how_to_go_on(worker: Worker) -> None:
 class Worker:
     """The loop of screen, key, entry."""
 
-    def __init__(
-        self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings, learner: bool = False
-    ) -> None:
+    def __init__(self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings) -> None:
         self.desk, self.name, self.book, self.terminal = desk, case.name, case.book, terminal
         self.dialogue = Dialogue(case.book, shop.figures_for(case.book), shop.currency)
         self.entries, self.begun, self.taken = case.entries, case.begun, case.taken
         self.say = case.said
         self.redrawn = self.unrefined = False
-        self.learner = Learner(case.book, terminal) if learner else None
+        self.learner: Learner | None = None
         self._shown = "", ""
 
     def work(self, taken_up: bool = False) -> bool:

@@ -168,10 +168,8 @@ class Telling(Watching):
 class Watched(worker.Worker):
     """The loop of the work, which tells a watching terminal what it asks."""
 
-    def __init__(
-        self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings, learner: bool = False
-    ) -> None:
-        super().__init__(desk, case, terminal, shop, learner)
+    def __init__(self, desk: Desk, case: opening.Opened, terminal: Terminal, shop: settings.Settings) -> None:
+        super().__init__(desk, case, terminal, shop)
         if isinstance(terminal, Watching):
             terminal.worker = self
 
