@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from rich.console import RenderableType
@@ -41,15 +41,19 @@ class Left(Exception):
 
 
 class Driller:
-    """The loop of screen, key, act."""
+    """The loop of screen, key, act; ``keep`` is called once something was done."""
 
-    def __init__(self, play: Play, terminal: Terminal) -> None:
+    def __init__(self, play: Play, terminal: Terminal, keep: Callable[[], None] | None = None) -> None:
         self.play, self.book, self.terminal = play, play.book, terminal
         self.say = ""
+        self._keep, self._kept = keep, len(play.acts)
 
     def work(self) -> None:
         """Until the drill ends. Raises Left."""
         while not self.play.ended:
+            if self._keep is not None and len(self.play.acts) != self._kept:
+                self._kept = len(self.play.acts)
+                self._keep()
             wanted = self._main()
             if wanted in ("finish", "help", "restore-all"):
                 self._do(Act(wanted))

@@ -178,24 +178,25 @@ def _read_lesson(terminal: Terminal, lesson: Lesson) -> None:
 
 
 def _drill(terminal: Terminal, desk: Desk, bench: Bench, begun: Begun) -> None:
-    """The drill and its debrief; kept when the learner leaves, and at the end."""
+    """The drill and its debrief; kept before each screen, so that it goes on where a dead battery ended it."""
     _standing_cautions(terminal, begun.book)
     play = Play(bench, setting_of(bench, begun.kept.asked)).replay(map(act_from, begun.kept.acts))
+    kept = begun.kept
+
+    def keep(**more: Any) -> None:
+        nonlocal kept
+        kept = desk.drills.keep(replace(kept, acts=[act.as_data() for act in play.acts], **more))
+
     try:
-        Driller(play, terminal).work()
+        Driller(play, terminal, keep).work()
     except (Left, KeyboardInterrupt, EOFError):
         if play.acts:
-            desk.drills.keep(replace(begun.kept, acts=[act.as_data() for act in play.acts]))
+            keep()
             terminal.show("", "Left. `faulttree drill` goes on with it.")
             return
         raise Left from None
     given = show_debrief(terminal, play, Advised(bench))
-    desk.drills.keep(
-        replace(
-            begun.kept, acts=[act.as_data() for act in play.acts], score=given.score.as_data(),
-            subsystem=subsystem_of(bench, play.setting),
-        )
-    )  # fmt: skip
+    keep(score=given.score.as_data(), subsystem=subsystem_of(bench, play.setting))
     terminal.show("", "Kept. `faulttree drill --progress` tells how your drills went.")
 
 
