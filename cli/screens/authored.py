@@ -95,22 +95,26 @@ def _touched(one: Touched) -> Iterator[str]:
 
 def _apart(one: Touched) -> Iterator[str]:
     if one.apart is None:
-        yield from _wrapped("no check tells the new cause from the others", "  apart   ", "          ")
-        return
-    found = one.apart
-    told = f"by {found.check}: {found.shown}. That leaves out {found.leaves_out} of {found.others} other causes"
+        told = "no check shows the new cause by a result of its own"
+    else:
+        found = one.apart
+        told = f"by {found.check}: {found.shown}. That leaves out {found.leaves_out} of {found.others} other causes"
     yield from _wrapped(told, "  apart   ", "          ")
-    if found.alike:
-        yield from _wrapped(f"no check tells it from {'; '.join(found.alike)}", "          ", "          ")
+    if one.apart is not None and one.apart.alike:
+        yield from _wrapped(f"no check tells it from {'; '.join(one.apart.alike)}", "          ", "          ")
     for number, (check, label) in enumerate(one.shows):
-        yield from _wrapped(f"{check}: {label}", "          " if number else "  reads   ", "            ")
-    yield from _wrapped(READS, "          ", "          ")
+        yield from _wrapped(f"{check}: {label}", "          " if number else "  asked   ", "            ")
+    if one.shows:
+        yield from _wrapped(ASKED, "          ", "          ")
+    for off in one.off:
+        told = (
+            f"As it stands the answer “{off.shown}” to “{off.check}” takes it off the list: {in_words(off.after)}, and "
+            f"{in_words(off.before)} before it. If that is wrong, c changes what it shows there."
+        )
+        yield from _wrapped(told, "  but     ", "          ")
 
 
-READS = (
-    "So these have to read with the new cause alone. If one reads otherwise, tie the cause to that result, or to a "
-    "point of the circuit, by changing the answer."
-)
+ASKED = "That is what the advice comes to first, and what it expects to hear with the new cause alone."
 
 
 def _ranking(ranking: Ranking) -> str:

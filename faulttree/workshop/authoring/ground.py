@@ -219,6 +219,10 @@ class Ground:
         item = self._loaded.written.components.get(component)
         return tuple(item.form.legs or ()) if item is not None else ()
 
+    def as_written(self, section: str, name: str) -> str:
+        """The id in the files of an id of the book, which may be one leg's copy."""
+        return name if name in self._entries(section) else without_leg(name)[0]
+
     def members(self, section: str, name: str) -> list[str]:
         """The ids in the book of an entry as written: one for each leg it has."""
         known = getattr(self.book, section)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -13,6 +14,7 @@ from faulttree.workshop.authoring import answers
 from faulttree.workshop.authoring.draft import Draft, split
 from faulttree.workshop.authoring.ground import OUTCOMES, TAPS, Ground, Named
 from faulttree.workshop.authoring.questions import NEW, Asker, Asking, Question, chosen, yes
+from faulttree.workshop.authoring.reads import Walks, asks_what_reads
 from faulttree.workshop.authoring.regression import asks_for_case
 from faulttree.workshop.authoring.steps import a_check, an_action
 
@@ -31,12 +33,12 @@ _ATA = re.compile(r"\d\d-\d\d")
 Data = dict[str, Any]
 
 
-def interview(ground: Ground, seed: Mapping[str, str]) -> Asking[Draft]:
+def interview(ground: Ground, seed: Mapping[str, str], walks: Walks) -> Asking[Draft]:
     """All questions of a new entry. ``seed`` are answers that Enter takes, by the key of their question."""
     asker = Asker(ground, seed)
     kind = yield from asker.ask(chosen("kind", "What do you want to add?", KINDS, None, _KIND_HELP))
     if kind == "cause":
-        return (yield from _Cause(asker).draft())
+        return (yield from _Cause(asker, walks).draft())
     return (yield from (_Check(asker) if kind == "check" else _Symptom(asker)).draft())
 
 
@@ -58,6 +60,10 @@ class _Interview:
 
 class _Cause(_Interview):
     """A fault; with it, if they are new, its component, its check and its repair."""
+
+    def __init__(self, asker: Asker, walks: Walks) -> None:
+        super().__init__(asker)
+        self.walks = walks
 
     def draft(self) -> Asking[Draft]:
         asker, entries = self.asker, dict[str, dict[str, Data]]()
@@ -91,12 +97,17 @@ class _Cause(_Interview):
         if not entries["components"]:
             del entries["components"]
         legs = self.ground.legs_of(component)
+        tied = [s for s in symptoms if not any(s in self.ground.reached_from(place) for place in places)]
+        so_far = Draft(
+            self.ground.family, "cause", fault, entries, (*tied, *places, *seen), "",
+            {"fitted": asker.seed.get("fixed.fitted", "").split()}, legs=legs,
+        )  # fmt: skip
+        reads = yield from asks_what_reads(asker, self.walks, so_far, symptoms, legs)
         expected, seen_as = (component, [with_leg(fault, leg) for leg in legs]) if legs else (fault, [fault])
         case, case_data = yield from asks_for_case(
             asker, fault.replace(".", "-"), f"{name}: {words}", symptoms, expected, check, seen_as
         )
-        tied = [s for s in symptoms if not any(s in self.ground.reached_from(place) for place in places)]
-        return Draft(self.ground.family, "cause", fault, entries, (*tied, *places, *seen), case, case_data)
+        return replace(so_far, places=(*so_far.places, *reads), case=case, case_data=case_data)
 
     def _component(self, entries: dict[str, dict[str, Data]]) -> Asking[tuple[str, str]]:
         asker = self.asker

@@ -14,6 +14,7 @@ from faulttree.workshop.authoring.draft import Draft
 from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.authoring.interview import interview
 from faulttree.workshop.authoring.questions import Question
+from faulttree.workshop.authoring.reads import Walks
 
 RETIRED = "retired."
 """What the keys of cases begin with that the overlay takes out; their answer is the reason."""
@@ -39,6 +40,7 @@ class Session:
     def __init__(self, ground: Ground, seed: Mapping[str, str], answers: Mapping[str, str] | None = None) -> None:
         self.ground, self.seed = ground, dict(seed)
         self.answers = dict(answers or {})
+        self._walks = Walks(ground)
         self.asked: list[Asked] = []
         self.now: Question | Draft = self._again()
 
@@ -76,7 +78,7 @@ class Session:
     def _again(self) -> Question | Draft:
         """Goes through the interview with the answers that still hold, to the first question without one."""
         self.asked = []
-        asking = interview(self.ground, self.seed)
+        asking = interview(self.ground, self.seed, self._walks)
         try:
             question = next(asking)
             while True:
