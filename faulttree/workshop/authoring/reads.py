@@ -27,8 +27,8 @@ LONGEST_ASKED = 230
 OWN_LEG = "own-leg"
 
 HELP = (
-    "Think of an aircraft with this cause and no other. The advice asks this early; if the answer with your cause is not "
-    "the one of a sound gear and you do not say so, the pilot's first honest answer takes it off the list."
+    "Think of an aircraft with this cause and no other. The advice asks this early; if the answer with your cause is "
+    "not the one of a sound gear and you do not say so, the pilot's first honest answer takes it off the list."
 )
 
 

@@ -24,8 +24,8 @@ FIRST, SETS = 3, 2
 """Components that are told of each ranking; faults taken to be there at once, as where regression cases are run."""
 
 READ, OFF = 4, 4.0
-"""So many checks that the advice comes to first are told of; an answer that makes the new cause so many times less likely
-takes it off the list."""
+"""So many checks that the advice comes to first are told of; an answer that makes the new cause so many times less
+likely takes it off the list."""
 
 Ranking = tuple[tuple[str, float], ...]
 
@@ -58,9 +58,9 @@ class Off:
 class Touched:
     """A symptom that the draft touches, reported alone: names of the components that lead with their shares before and
     after. ``place`` is that of the new fault's component, with ``share``, 0 where there is none. ``results`` are
-    rankings after each result of a new check, by its label. ``apart`` is None where no check shows the fault by a result
-    of its own. ``shows`` are what the checks that the advice comes to first show with the new fault alone, as the book
-    would have it; ``off`` the answers to these that take it off the list."""
+    rankings after each result of a new check, by its label. ``apart`` is None where no check shows the fault by a
+    result of its own. ``shows`` are what the checks that the advice comes to first show with the new fault alone, as
+    the book would have it; ``off`` the answers to these that take it off the list."""
 
     symptom: str
     name: str

@@ -30,8 +30,8 @@ LEAST_BITS = 0.3
 @dataclass(frozen=True, slots=True)
 class Met:
     """A check that the advice comes to early. ``shown`` is the place of the outcome that the cause alone brings about,
-    ``likely`` of the one that is likeliest beside it; ``bits`` the evidence that the answer to be expected of all causes
-    together brings against this one, on the average."""
+    ``likely`` of the one that is likeliest beside it; ``bits`` the evidence that the answer to be expected of all
+    causes together brings against this one, on the average."""
 
     check: Check
     shown: int
