@@ -23,7 +23,7 @@ from .prompt import choices, plain_lines
 
 WIDTH = 78
 
-KEYS = "? help   < back to the question before   control-C leave, answers are kept"
+KEYS = "At once: ? help   < the question before   control-C leave, answers are kept"
 
 HEARD = "Keys: ? help, < back. The end of the input leaves; answers are kept."
 
@@ -36,8 +36,21 @@ def question_screen(head: str, question: Question, offered: Sequence[Named], sai
     listed = [Choice(str(i), words, value) for i, (value, words) in enumerate(question.choices, 1)]
     listed += [Choice(str(i), _short(one), one.id) for i, one in enumerate(offered, 1)]
     parts += ["", choices(listed)] if listed else []
-    enter = f"Enter: {question.default_words}" if question.default is not None else "Enter alone takes nothing."
-    return [*parts, "", Text(plain(enter)), KEYS]
+    how = "A key answers at once." if question.keys else "Type it, then Enter."
+    return [*parts, "", Text(plain(f"{how} {_enter(question)}")), KEYS]
+
+
+def _enter(question: Question) -> str:
+    return f"Enter alone: {question.default_words}" if question.default is not None else "Enter alone takes nothing."
+
+
+def change_keys(more: bool) -> list[str]:
+    """What may be done where an answer is to be changed; whether there are ``more`` pages of them."""
+    further = " Enter alone shows the next ones." if more else ""
+    return [
+        f"Type the number of an answer to change, or several, then Enter.{further}",
+        "At once: ? help   < back, nothing is changed",
+    ]
 
 
 def question_lines(head: str, question: Question, offered: Sequence[Named], said: str) -> list[str]:
@@ -67,7 +80,15 @@ def files(texts: Mapping[str, str]) -> list[str]:
     lines = []
     for name, text in texts.items():
         lines += [f"--- {name}", *text.rstrip("\n").splitlines(), ""]
-    return [plain(line) for line in lines[:-1]]
+    return [part for line in lines[:-1] for part in _set_in(plain(line))]
+
+
+def _set_in(line: str) -> list[str]:
+    """A line of YAML that is too long goes on below, further in than it began."""
+    if len(line) <= WIDTH:
+        return [line]
+    indent = " " * (len(line) - len(line.lstrip()) + 4)
+    return textwrap.wrap(line, WIDTH, subsequent_indent=indent, break_on_hyphens=False, drop_whitespace=True)
 
 
 def effect(trial: Trial) -> list[str]:

@@ -18,6 +18,8 @@ from faulttree.workshop.authoring.reads import Walks, asks_what_reads
 from faulttree.workshop.authoring.regression import asks_for_case
 from faulttree.workshop.authoring.steps import a_check, an_action
 
+SAME = "One of these? Then it is there already: control-C leaves. Shown or mended otherwise, it is one of its own."
+
 KINDS = (
     ("cause", "a cause: a way in which a part fails"),
     ("check", "a check: a question, a look or a test that shows causes of the book"),
@@ -73,13 +75,13 @@ class _Cause(_Interview):
             # A part that the usual options leave out: the case is of an aircraft that has it.
             self.asker = asker = Asker(self.ground, {"fixed.fitted": " ".join(wanted), **asker.seed})
         had = self.ground.rates_of(component)
-        known = (f"The book has: {'; '.join(had)}.",) if had else ()
+        known = (f"The book has: {'; '.join(had)}.", SAME) if had else ()
         words = yield from asker.words(
             "mode", "How does it fail?", "The way alone, such as: burned open. The part's name is put before it.",
             *known, help="One thing, one way. What acts only in this circuit or in that is several causes.",
         )  # fmt: skip
         fault = yield from asker.new_id("mode.id", "faults", words, f"{component}.")
-        data: Data = {"name": words, **(yield from self._often(had))}
+        data: Data = {"name": words, **(yield from self._often(component, had))}
         data |= yield from self._comes_and_goes()
         circumstances = yield from asker.entries(
             "promoted", "What makes it likelier? Wet, cold, after maintenance …", ["circumstances"],
@@ -139,7 +141,7 @@ class _Cause(_Interview):
         entries["components"] = {made: data}
         return made, name
 
-    def _often(self, had: list[str]) -> Asking[Data]:
+    def _often(self, component: str, had: list[str]) -> Asking[Data]:
         asker = self.asker
         how = yield from asker.ask(
             chosen("often", "How is it met?", HOW_OFTEN, "hours", "Most causes go by the hours.")
@@ -150,13 +152,22 @@ class _Cause(_Interview):
                 "rate", "How often, per 1000 flight hours of one aircraft?", answers.rate,
                 "Such as 0.04. Or counted, over the hours of all aircraft: 2 in 5000.", *beside,
                 help="Most causes of the book lie between 0.01 and 0.3. A factor of two or three is good enough.",
+                words=answers.rate_in_words,
             )  # fmt: skip
+            far = self.ground.far_from(component, value)
+            if far:
+                value = yield from asker.number(
+                    f"rate.sure.{value:g}", "Is it really so often? Type it again if it is, or the right one.",
+                    answers.rate, f"You said {answers.rate_in_words(value)}.", f"It is {far}.",
+                    help="A rate is per 1000 flight hours of one aircraft. Counted it is: 2 in 5000.",
+                    words=answers.rate_in_words,
+                )  # fmt: skip
             word = "rate"
         else:
             value = yield from asker.number(
                 "probability", "How likely is it so on any day?",
                 partial(answers.probability, least=1e-6, below_one=True), "As 2 % or 0.02.",
-                *beside, help="The chance that it is so, whatever was flown.",
+                *beside, help="The chance that it is so, whatever was flown.", words=answers.in_percent,
             )  # fmt: skip
             word = "probability"
         return {word: value, "basis": (yield from asker.basis("fault.basis"))}
@@ -184,10 +195,12 @@ class _Cause(_Interview):
             help="All that a pilot may report when it alone is there. One after the other; Enter ends the list.",
         )  # fmt: skip
         places = yield from asker.entries(
-            "place", "Does it act at a point of a circuit, or as an event, that the book has?", [TAPS, "events"],
-            "Then all checks that look there show it too.", check=self.amendable,
-            help="“Dead by here”: a point holds where anything up to it fails. If you are not sure leave it out: the "
-            "cause is then tied to the squawks alone, and a check of its own shows it.",
+            "place", "Does it do exactly what something of the book does, in all that follows?", [TAPS, "events"],
+            "Such as: cuts a circuit at one point. All checks that look there then show it too, and all squawks that "
+            "come of it are its own. If you are not sure, Enter: single results are asked for later.",
+            check=self.amendable,
+            help="A point of a circuit stands for “dead by here”: anything up to it fails. An event stands for all "
+            "its causes alike. Left out, the cause is tied to its squawks, and to the results that you name.",
         )  # fmt: skip
         return symptoms, places
 
@@ -230,7 +243,8 @@ class _Cause(_Interview):
         )  # fmt: skip
         if found != NEW:
             return found
-        name, data = yield from an_action(self.asker)
+        new = [Named(name, f"The new check: {data['name']}") for name, data in entries.get("checks", {}).items()]
+        name, data = yield from an_action(self.asker, new)
         entries["actions"] = {name: data}
         return name
 

@@ -320,6 +320,38 @@ def test_answers_are_gone_back_to_and_changed(tmp_path: Path) -> None:
     assert draft.about == "motor.pins-corroded"
 
 
+def test_going_back_offers_the_old_answer(tmp_path: Path) -> None:
+    """Enter takes it again; where the old one stood for something, none is typed for nothing."""
+    session = Session(ground(folders(tmp_path), tmp_path / "shop"), {})
+    draft = answered(session, CAUSE)
+    session.change("promoted.1", "often", "rate")
+    offered = {}
+    while isinstance(session.now, Question):
+        offered[session.now.key] = session.now.default_words
+        session.answer("")
+    assert session.now == draft
+    assert offered == {
+        "often": "by the flight hours, as parts fail, as you had it", "rate": "2 in 10000, as you had it",
+        "promoted.1": "wet, as you had it",
+    }  # fmt: skip
+    session.change("promoted.1")
+    session.answer("none")
+    assert isinstance(session.now, Draft)
+    assert "promoted_by" not in session.now.entries["faults"][NEW]
+
+
+def test_a_new_check_can_be_due_after_the_new_repair(tmp_path: Path) -> None:
+    """It is found among those of the book, by its words."""
+    answers = {**CAUSE, "action.follow-up.1": "look-into-motor-plug", "action.follow-up.2": ""}
+    session = Session(ground(folders(tmp_path), tmp_path / "shop"), {})
+    while isinstance(session.now, Question) and session.now.key != "action.follow-up.1":
+        session.answer(answers[session.now.key])
+    assert isinstance(session.now, Question)
+    assert session.now.find is not None
+    assert "look-into-motor-plug" in [one.id for one in session.now.find("motor plug")]
+    assert answered(session, answers).entries["actions"]["clean-motor-plug"]["follow_up"] == ["look-into-motor-plug"]
+
+
 def test_answers_go_on_elsewhere(tmp_path: Path) -> None:
     """The answers alone bring a session back to the same question, and to the same draft."""
     on = ground(folders(tmp_path), tmp_path / "shop")
