@@ -18,8 +18,10 @@ from faulttree.workshop.authoring.trial import Trial, try_out
 from .screens import authored as screens
 from .terminal import Terminal
 
-RESERVED = 2
-"""Lines below a page: what the keys do, and the line that waits."""
+RESERVED, CHANGE_LINES = 2, 4
+"""Lines below a page: what the keys do, and the line that waits; more of them where an answer is to be changed."""
+
+BACK = "<"
 
 HELP_READING = "Enter reads on. At the end you say whether it is written; nothing is before."
 
@@ -38,41 +40,49 @@ class Author:
 
         Raises KeyboardInterrupt and EOFError as typed; all answers were kept.
         """
-        said = ""
         while True:
-            draft = self._draft(said)
+            draft = self._draft()
             try:
                 texts = files_of(draft, self.session.ground)
             except BadAnswer as problem:
-                self._change(_sentence(str(problem)))
+                if not self._change(_sentence(str(problem))):
+                    return None
                 continue
             trial = self._tried(draft, texts)
-            decided = self._decided(texts, trial)
+            while (decided := self._decided(texts, trial)) == "c" and not self._change():
+                pass
             if decided in ("y", "q"):
                 return texts if decided == "y" else None
             if decided == "r":
                 self._retire(trial.moved)
-            else:
-                self._change()
 
     # -- the interview -----------------------------------------------------------------------------------
 
-    def _draft(self, said: str) -> Draft:
+    def _draft(self) -> Draft:
         offered: Sequence[Named] = ()
+        said = ""
         while not isinstance(question := self.session.now, Draft):
             head = f"{self.head}, question {len(self.session.asked) + 1}"
             drawn = screens.question_lines if self.terminal.plain else screens.question_screen
             parts = list[RenderableType](drawn(head, question, offered, said))
-            self.terminal.page(*parts)
-            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
-            said, offered = self._taken(question, typed, offered)
+            said, offered = self._taken(question, self._typed(question, parts), offered)
         return question
+
+    def _typed(self, question: Question, parts: Sequence[RenderableType]) -> str:
+        """A key where there is one for each answer, taken at once; else a line."""
+        self.terminal.page(*parts)
+        redraw = partial(self.terminal.page, *parts)
+        if not question.keys or self.terminal.plain:
+            return self.terminal.line("> ", redraw=redraw, at_once=[BACK]).strip()
+        enter = "enter" if question.default is not None else None
+        pressed = self.terminal.key("> ", [*question.keys, "?", BACK], enter=enter, redraw=redraw)
+        return "" if pressed in ("enter", None) else str(pressed)
 
     def _taken(self, question: Question, typed: str, offered: Sequence[Named]) -> tuple[str, Sequence[Named]]:
         """What is said to an answer, and what is offered to choose from if the question stands."""
         if typed == "?":
             return question.help or "Answer in your words; what cannot be meant is asked again.", offered
-        if typed == "<":
+        if typed == BACK:
             went = self.session.back()
             self.keep(self.session.answers)
             return ("" if went else "This is the first question."), ()
@@ -86,7 +96,8 @@ class Author:
         except BadAnswer as problem:
             return self._not_taken(question, typed, str(problem), offered)
         self.keep(self.session.answers)
-        return "", ()
+        kept = self.session.answers.get(question.key)
+        return ("" if question.echo is None or kept is None else question.echo(kept)), ()
 
     def _not_taken(
         self, question: Question, typed: str, problem: str, offered: Sequence[Named]
@@ -98,21 +109,22 @@ class Author:
         if any(one.id == typed for one in found):
             return f"{_sentence(problem)} Nothing was taken.", ()
         if not found:
-            return f"Nothing in the book is like {typed[:60]!r}; try other words.", ()
-        return "The likest first. A number chooses, other words look again.", found
+            return f"Nothing in the book is like {typed[:60]!r}; {question.nothing}.", ()
+        return "The likest first. A number and Enter choose, other words look again.", found
 
-    def _change(self, said: str = "") -> None:
-        """Which answer is to be given anew: page by page, a number on any of them."""
+    def _change(self, said: str = "") -> bool:
+        """Which answer is to be given anew: page by page, a number on any of them. False where none is."""
         lines = screens.answered(self.session.asked)
-        pages = self.terminal.pages(lines, RESERVED + 2)
+        pages = self.terminal.pages(lines, RESERVED + CHANGE_LINES)
         place = 0
         while True:
-            told = "Type the number of an answer to change, or several."
-            told += " Enter shows the next ones." if len(pages) > 1 else ""
-            parts = [*pages[place], said or told]
+            parts = [*pages[place], "", *([said] if said else []), *screens.change_keys(len(pages) > 1)]
             self.terminal.page(*parts)
-            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
+            redraw = partial(self.terminal.page, *parts)
+            typed = self.terminal.line("> ", redraw=redraw, at_once=[BACK, "q"]).strip()
             said = ""
+            if typed in (BACK, "q"):
+                return False
             if not typed:
                 place = (place + 1) % len(pages)
             elif typed == "?":
@@ -120,7 +132,7 @@ class Author:
             elif numbers := _numbers(typed, len(lines)):
                 self.session.change(*(self.session.asked[number - 1].question.key for number in numbers))
                 self.keep(self.session.answers)
-                return
+                return True
             else:
                 said = f"{typed[:20]!r} is none of the numbers 1 to {len(lines)}."
 
@@ -129,7 +141,13 @@ class Author:
         said = ""
         while True:
             told = f"Why does the shop expect otherwise than {', '.join(cases)}?"
-            parts: list[RenderableType] = [*([said, ""] if said else []), told, "", "Enter: leave them in.   ? help"]
+            parts: list[RenderableType] = [
+                *([said, ""] if said else []),
+                told,
+                "",
+                "Type it, then Enter. Enter alone: leave them in.",
+                "At once: ? help",
+            ]
             self.terminal.page(*parts)
             typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
             if typed == "?":

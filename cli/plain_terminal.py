@@ -64,7 +64,11 @@ class PlainTerminal(Terminal):
         return True
 
     def line(
-        self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
+        self,
+        label: str,
+        meanwhile: Callable[[], object] | None = None,
+        redraw: Callable[[], None] | None = None,
+        at_once: Collection[str] = (),
     ) -> str:
         """The next line; ``meanwhile`` is done beside the waiting for it."""
         if meanwhile is None:

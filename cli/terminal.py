@@ -42,6 +42,9 @@ STOP = "c-z"
 UNSEEN = 0.3
 """Seconds of work after an answer from which keys pressed meanwhile are dropped: nobody had seen what they answer."""
 
+HABIT = 0.6
+"""Seconds in which an Enter behind a key that acted at once is one out of habit, and takes nothing."""
+
 PLAINER = {"\u2026": ".", "\u2013": "-", "\u2014": "-", "\u2018": "'", "\u2019": "'", "\u201c": '"', "\u201d": '"'}
 """One sign for one, so that columns stay where they are."""
 
@@ -71,7 +74,7 @@ class Terminal:
         if file is None and isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(errors="plainer")
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
-        self._answered = time.monotonic()
+        self._answered, self._by_key = time.monotonic(), False
         # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.
         self.console = Console(
             file=file, width=None if file is None else 80, highlight=False, markup=False, emoji=False,
@@ -136,15 +139,22 @@ class Terminal:
         return pages
 
     def line(
-        self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
+        self,
+        label: str,
+        meanwhile: Callable[[], object] | None = None,
+        redraw: Callable[[], None] | None = None,
+        at_once: Collection[str] = (),
     ) -> str:
         """A line of words; ``meanwhile`` is done beside the typing, ``redraw`` when the window changes its size.
 
-        Raises KeyboardInterrupt and EOFError as typed.
+        With nothing typed yet `?` and the keys ``at_once`` are the answer without an Enter. Raises KeyboardInterrupt
+        and EOFError as typed.
         """
         beside = None if meanwhile is None else threading.Thread(target=meanwhile)
         sized, typed = _Sized(self._session.app), ""
-        stopping, keys = _stopping()
+        stopping, keys = _stopping(["?", *at_once])
+        # As elsewhere a key may have been pressed with Enter behind it, out of habit; that Enter has seen nothing yet.
+        keys.add("enter")(_enter(self._answered + HABIT if self._by_key and self._is_keyboard() else 0.0))
         try:
             while True:
                 begin = beside.start if beside is not None and beside.ident is None else None
@@ -153,6 +163,7 @@ class Terminal:
                     stopping.clear()
                     _go_to_sleep()
                 elif not sized.changed:
+                    self._by_key = typed in ("?", *at_once)
                     return typed
                 if redraw is not None:
                     redraw()
@@ -201,6 +212,7 @@ class Terminal:
                 if beside is not None:
                     beside.end()
                 self._answered = time.monotonic()
+            self._by_key = pressed in keys
             if pressed == STOP:
                 _go_to_sleep()
             elif not sized.changed:
@@ -226,10 +238,12 @@ def _go_to_sleep() -> None:
     os.kill(0, signal.SIGTSTP)
 
 
-def _stopping() -> tuple[threading.Event, KeyBindings]:
+def _stopping(at_once: Collection[str]) -> tuple[threading.Event, KeyBindings]:
     """Keys of a line of words, and what Control-Z sets; the words typed so far are the line's answer then."""
     asked, keys = threading.Event(), KeyBindings()
-    keys.add("?")(_help_at_once)
+    for key in at_once:
+        keys.add(key)(_at_once(key))
+    keys.add("tab")(lambda event: event.current_buffer.insert_text(" "))
 
     @keys.add("c-z")
     def stop(event: KeyPressEvent) -> None:
@@ -239,12 +253,26 @@ def _stopping() -> tuple[threading.Event, KeyBindings]:
     return asked, keys
 
 
-def _help_at_once(event: KeyPressEvent) -> None:
-    """With nothing typed yet it asks for help, as everywhere; later it is a letter like any other."""
-    if event.current_buffer.text:
-        event.current_buffer.insert_text("?")
-    else:
-        event.app.exit(result="?")
+def _at_once(key: str) -> Callable[[KeyPressEvent], None]:
+    """With nothing typed yet the key is the answer, as everywhere; later it is a letter like any other."""
+
+    def press(event: KeyPressEvent) -> None:
+        if event.current_buffer.text:
+            event.current_buffer.insert_text(key)
+        else:
+            event.app.exit(result=key)
+
+    return press
+
+
+def _enter(open_at: float) -> Callable[[KeyPressEvent], None]:
+    """Enter alone takes nothing before ``open_at``; behind words it always ends the line."""
+
+    def press(event: KeyPressEvent) -> None:
+        if event.current_buffer.text or time.monotonic() >= open_at:
+            event.current_buffer.validate_and_handle()
+
+    return press
 
 
 class _Sized:

@@ -23,7 +23,7 @@ from .prompt import choices, plain_lines
 
 WIDTH = 78
 
-KEYS = "? help   < back to the question before   control-C leave, answers are kept"
+KEYS = "At once: ? help   < the question before   control-C leave, answers are kept"
 
 HEARD = "Keys: ? help, < back. The end of the input leaves; answers are kept."
 
@@ -36,8 +36,21 @@ def question_screen(head: str, question: Question, offered: Sequence[Named], sai
     listed = [Choice(str(i), words, value) for i, (value, words) in enumerate(question.choices, 1)]
     listed += [Choice(str(i), _short(one), one.id) for i, one in enumerate(offered, 1)]
     parts += ["", choices(listed)] if listed else []
-    enter = f"Enter: {question.default_words}" if question.default is not None else "Enter alone takes nothing."
-    return [*parts, "", Text(plain(enter)), KEYS]
+    how = "A key answers at once." if question.keys else "Type it, then Enter."
+    return [*parts, "", Text(plain(f"{how} {_enter(question)}")), KEYS]
+
+
+def _enter(question: Question) -> str:
+    return f"Enter alone: {question.default_words}" if question.default is not None else "Enter alone takes nothing."
+
+
+def change_keys(more: bool) -> list[str]:
+    """What may be done where an answer is to be changed; whether there are ``more`` pages of them."""
+    further = " Enter alone shows the next ones." if more else ""
+    return [
+        f"Type the number of an answer to change, or several, then Enter.{further}",
+        "At once: ? help   < back, nothing is changed",
+    ]
 
 
 def question_lines(head: str, question: Question, offered: Sequence[Named], said: str) -> list[str]:
@@ -67,7 +80,15 @@ def files(texts: Mapping[str, str]) -> list[str]:
     lines = []
     for name, text in texts.items():
         lines += [f"--- {name}", *text.rstrip("\n").splitlines(), ""]
-    return [plain(line) for line in lines[:-1]]
+    return [part for line in lines[:-1] for part in _set_in(plain(line))]
+
+
+def _set_in(line: str) -> list[str]:
+    """A line of YAML that is too long goes on below, further in than it began."""
+    if len(line) <= WIDTH:
+        return [line]
+    indent = " " * (len(line) - len(line.lstrip()) + 4)
+    return textwrap.wrap(line, WIDTH, subsequent_indent=indent, break_on_hyphens=False, drop_whitespace=True)
 
 
 def effect(trial: Trial) -> list[str]:
@@ -95,22 +116,26 @@ def _touched(one: Touched) -> Iterator[str]:
 
 def _apart(one: Touched) -> Iterator[str]:
     if one.apart is None:
-        yield from _wrapped("no check tells the new cause from the others", "  apart   ", "          ")
-        return
-    found = one.apart
-    told = f"by {found.check}: {found.shown}. That leaves out {found.leaves_out} of {found.others} other causes"
+        told = "no check shows the new cause by a result of its own"
+    else:
+        found = one.apart
+        told = f"by {found.check}: {found.shown}. That leaves out {found.leaves_out} of {found.others} other causes"
     yield from _wrapped(told, "  apart   ", "          ")
-    if found.alike:
-        yield from _wrapped(f"no check tells it from {'; '.join(found.alike)}", "          ", "          ")
+    if one.apart is not None and one.apart.alike:
+        yield from _wrapped(f"no check tells it from {'; '.join(one.apart.alike)}", "          ", "          ")
     for number, (check, label) in enumerate(one.shows):
-        yield from _wrapped(f"{check}: {label}", "          " if number else "  reads   ", "            ")
-    yield from _wrapped(READS, "          ", "          ")
+        yield from _wrapped(f"{check}: {label}", "          " if number else "  asked   ", "            ")
+    if one.shows:
+        yield from _wrapped(ASKED, "          ", "          ")
+    for off in one.off:
+        told = (
+            f"As it stands the answer “{off.shown}” to “{off.check}” takes it off the list: {in_words(off.after)}, and "
+            f"{in_words(off.before)} before it. If that is wrong, c changes what it shows there."
+        )
+        yield from _wrapped(told, "  but     ", "          ")
 
 
-READS = (
-    "So these have to read with the new cause alone. If one reads otherwise, tie the cause to that result, or to a "
-    "point of the circuit, by changing the answer."
-)
+ASKED = "That is what the advice comes to first, and what it expects to hear with the new cause alone."
 
 
 def _ranking(ranking: Ranking) -> str:

@@ -29,7 +29,8 @@ LEAST_LIKE, PREFIX = 72.0, 96.0
 def by_words(asked: str, texts: Mapping[str, Sequence[str]]) -> list[str]:
     """The ids of ``texts`` of which one has words like all or most of those asked for, the likest first.
 
-    Misspelt words count by their likeness; of texts alike the shorter one comes first.
+    Misspelt words count by their likeness, long words for more than short ones; of texts alike the shorter one comes
+    first.
     """
     wanted = [word for word in utils.default_process(asked[:200]).split() if word]
     if not wanted:
@@ -39,9 +40,10 @@ def by_words(asked: str, texts: Mapping[str, Sequence[str]]) -> list[str]:
         for text in said:
             words = set(utils.default_process(text).split())
             scores = [max((_like(one, word) for word in words), default=0.0) for one in wanted]
-            kept = [score for score in scores if score >= LEAST_LIKE]
+            kept = [(score, len(one)) for score, one in zip(scores, wanted, strict=True) if score >= LEAST_LIKE]
             if 2 * len(kept) >= len(wanted):
-                found[name] = max(found.get(name, (0.0, 0)), (sum(kept) / len(wanted), -len(words)))
+                score = sum(score * signs for score, signs in kept) / sum(map(len, wanted))
+                found[name] = max(found.get(name, (0.0, 0)), (score, -len(words)))
     best = max((score for score, _ in found.values()), default=0.0)
     near = [name for name, (score, _) in found.items() if score >= best / 2]
     return sorted(near, key=lambda name: (-found[name][0], -found[name][1], name))

@@ -11,11 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from faulttree.belief import Believer, Evidence, Reported, plain
 from faulttree.book.files import SourceFile, collect
 from faulttree.book.reader import read
 from faulttree.errors import BadAnswer
 from faulttree.workshop.authoring.draft import Draft, files_of
 from faulttree.workshop.authoring.ground import OUTCOMES, TAPS, Ground
+from faulttree.workshop.authoring.reads import MOST
 from faulttree.workshop.authoring.session import Session
 from tests.support.authored import CAUSE
 
@@ -60,3 +62,42 @@ def test_a_cause_put_anywhere_makes_a_sound_book(family: str) -> None:
         assert members
         assert all(fault.corrected_by == ("clean-motor-plug",) for fault in members)
         assert "look-into-motor-plug" in book.checks
+
+
+CLIP = {
+    "component": "gear-door", "mode": "stowage clip worn", "rate": "0.05", "fault.basis": "", "sleeps": "n",
+    "promoted.1": "", "brings.1": "noise-in-transit", "place.1": "", "seen.1": "", "case.within": "50",
+}  # fmt: skip
+"""A cause that is heard, tied by nothing but its squawk and a check of its own."""
+
+
+def left_of_it(at: Path, reads: str) -> float:
+    """The share that is left of the share of the clip once the pilot has said that it is heard all the way."""
+    ground = Ground([KNOWLEDGE], "electromechanical", at / "ours")
+    answers = {**CAUSE, **CLIP, "reads.noise-when": reads}
+    session = Session(ground, {})
+    asked = []
+    while not isinstance(question := session.now, Draft):
+        asked.append(question.key)
+        session.answer(answers.get(question.key, ""))
+    assert "reads.noise-when" in asked
+    assert len([key for key in asked if key.startswith("reads.")]) <= MOST
+    files, problems = collect([KNOWLEDGE], "electromechanical")
+    new = [SourceFile(name, 1, "electromechanical", text.encode()) for name, text in files_of(question, ground).items()]
+    book, found = read([*files, *new], problems, "electromechanical", ())
+    assert book is not None, found
+    believer, said = Believer(book, 2), plain(book, "noise-when", "all-the-way")
+    before, after = (
+        sum(share for fault, share in belief.as_it_was.items() if fault.endswith("stowage-clip-worn"))
+        for belief in (
+            believer.believe(Evidence((Reported("noise-in-transit"),))),
+            believer.believe(Evidence((Reported("noise-in-transit"), said))),
+        )
+    )
+    return after / before
+
+
+def test_the_first_honest_answer_leaves_a_new_cause_on_the_list(tmp_path: Path) -> None:
+    """With what is asked of the lead answered it comes forward; as a sound gear would read it would be gone."""
+    assert left_of_it(tmp_path, "all-the-way") > 1.0
+    assert left_of_it(tmp_path, "") < 0.25

@@ -87,11 +87,15 @@ def test_the_cause_of_ten_minutes_is_sound_and_in_the_next_ranking(
 
 def test_the_list_that_the_page_copies_is_the_books() -> None:
     """What an overlay replaces whole must not lose what the book has by now."""
-    named = re.findall(r"any_of: \[(.*)\]", section("Teach it a new cause in ten minutes"))[0].split(", ")
+    lists = re.findall(r"any_of: \[(.*)\]", section("Teach it a new cause in ten minutes"))
+    named, silent = (found.split(", ") for found in lists)
     model = re.findall(r"horn-silent:\n.*\n\s+when: \{any_of: \[(.*)\]\}", README)[0].split(", ")
     ground = Ground([KNOWLEDGE], FAMILY, KNOWLEDGE / "ours")
     for symptom, listed in (("will-not-retract", named), ("horn-silent", model)):
         assert listed[:-1] == ground.data("symptoms", symptom)["when"]["any_of"]
+    both = re.findall(r"- ([a-z@.-]+)$", README.partition("  shared-horn-dead:")[2].partition("\n\n")[0], re.MULTILINE)
+    for event, listed in (("motor-dead", silent), ("shared-horn-dead", both)):
+        assert listed[:-1] == ground.data("events", event)["any_of"]
 
 
 def test_every_section_is_described() -> None:

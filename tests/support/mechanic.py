@@ -121,7 +121,11 @@ class Following(Watching):
         return True
 
     def line(
-        self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
+        self,
+        label: str,
+        meanwhile: Callable[[], object] | None = None,
+        redraw: Callable[[], None] | None = None,
+        at_once: Collection[str] = (),
     ) -> str:
         return self.ask(self.shown())
 
@@ -147,10 +151,14 @@ class Telling(Watching):
         self.tell = tell
 
     def line(
-        self, label: str, meanwhile: Callable[[], object] | None = None, redraw: Callable[[], None] | None = None
+        self,
+        label: str,
+        meanwhile: Callable[[], object] | None = None,
+        redraw: Callable[[], None] | None = None,
+        at_once: Collection[str] = (),
     ) -> str:
         self.tell(self.shown())
-        return super().line(label, meanwhile, redraw)
+        return super().line(label, meanwhile, redraw, at_once)
 
     def key(
         self,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
+import pytest
 from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import PipeInput, create_pipe_input
 from prompt_toolkit.output import DummyOutput
@@ -60,3 +61,28 @@ def _then_type(pipe: PipeInput) -> Meanwhile:
         return False
 
     return work
+
+
+def line(keys: str, at_once: Sequence[str] = ()) -> str:
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        pipe.send_text(keys)
+        return Terminal(pipe, DummyOutput()).line("> ", at_once=at_once)
+
+
+@pytest.mark.parametrize(
+    ("keys", "taken"), [("?", "?"), ("<", "<"), ("a?<\r", "a?<"), ("clip\tworn\r", "clip worn"), ("\r", "")]
+)
+def test_a_key_answers_a_line_at_once_while_nothing_is_typed(keys: str, taken: str) -> None:
+    """Later it is a letter like any other, and a tab is a space."""
+    assert line(keys, ["<"]) == taken
+
+
+@pytest.mark.parametrize(("keys", "taken"), [("?\rplug\r", "plug"), ("?plug\r", "plug")])
+def test_an_enter_right_behind_a_key_takes_nothing(monkeypatch: pytest.MonkeyPatch, keys: str, taken: str) -> None:
+    """Whoever ends a key with Enter has not seen what Enter takes on the next screen; behind words it counts."""
+    monkeypatch.setattr(Terminal, "_is_keyboard", lambda self: True)
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        terminal = Terminal(pipe, DummyOutput())
+        pipe.send_text(keys)
+        assert terminal.line("> ") == "?"
+        assert terminal.line("> ") == taken

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 OVERLAY_HELP = "An overlay is a folder of the shop's own. It lies on top of the shipped book, which stays as it is."
 
+ONE_KEY = 9
+"""So many choices have a digit each."""
+
 LONGEST_PATH = 30
 """Signs of a path on the first line of each question; of a longer one its last part is shown."""
 
@@ -144,7 +147,7 @@ class _New:
         told = f"An entry was begun: {kept['answers'].get('kind', 'nothing chosen yet')} {about}".rstrip()
         parts = [
             f"{told}, for {kept['family']}, into {kept['target']}.",
-            "y go on with it   n begin anew, and drop it   ? help",
+            "At once: y go on with it   n begin anew, and drop it   ? help",
         ]
         self.terminal.page(*parts)
         while True:
@@ -204,7 +207,7 @@ class _New:
             parts = [
                 *([said, ""] if said else []), "Into which folder is it to be written?",
                 "  The shop's own overlay; it is made if it is not there. Such as: ours", "",
-                "Enter alone takes nothing.   ? help",
+                "Type it, then Enter. Enter alone takes nothing.", "At once: ? help",
             ]  # fmt: skip
             self.terminal.page(*parts)
             typed = self.terminal.line("> ").strip()
@@ -219,9 +222,13 @@ class _New:
     def _one_of(self, title: str, known: Sequence[str], help: str) -> str:
         said = ""
         while True:
+            keys = (
+                [str(i) for i in range(1, len(known) + 1)] if len(known) <= ONE_KEY and not self.terminal.plain else []
+            )
             listed = [f"  {i} {one}" for i, one in enumerate(known, 1)]
-            self.terminal.page(*([said, ""] if said else []), title, *listed, "", "Enter alone takes nothing.   ? help")
-            typed = self.terminal.line("> ").strip()
+            how = "A key answers at once" if keys else "Type a number, then Enter"
+            self.terminal.page(*([said, ""] if said else []), title, *listed, "", f"{how}.   ? help")
+            typed = (self.terminal.key("> ", [*keys, "?"]) or "") if keys else self.terminal.line("> ").strip()
             if typed.isascii() and typed.isdigit() and 1 <= int(typed[:6]) <= len(known):
                 return known[int(typed) - 1]
             said = help if typed == "?" else f"Type a number from 1 to {len(known)}."

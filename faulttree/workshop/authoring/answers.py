@@ -98,6 +98,21 @@ def rate(typed: str) -> float:
     return float(f"{value:.6g}")
 
 
+def in_percent(value: float) -> str:
+    """A probability as it was understood."""
+    return f"{100.0 * value:.4g} %"
+
+
+def in_minutes(value: float) -> str:
+    """A time as it was understood."""
+    return f"{value:.4g} minutes"
+
+
+def rate_in_words(value: float) -> str:
+    """A rate as it was understood."""
+    return f"{value:.3g} per 1000 flight hours, that is once in {float(f'{1000.0 / value:.2g}'):,.12g} flight hours"
+
+
 def minutes(typed: str) -> float:
     """Minutes, also as ``1 h 20``."""
     words = typed.strip().lower()

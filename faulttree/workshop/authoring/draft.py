@@ -12,6 +12,7 @@ from typing import Any
 import yaml
 
 from faulttree.book.files import CASES
+from faulttree.book.legs import with_leg
 from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.proposal import written
 
@@ -32,7 +33,7 @@ class Draft:
     ``entries`` are the fields of new entries by section and id; ``places`` what of the book names a new fault from now
     on: symptoms, events, points of chains as ``chain@tap``, outcomes as ``check=outcome``. ``case`` is the id of the
     regression case, ``case_data`` its fields; ``retired`` are cases of the book that the overlay takes out, with the
-    reason.
+    reason. ``legs`` are those of the new fault: a result that names one of them stands for the fault of that leg.
     """
 
     family: str
@@ -43,6 +44,7 @@ class Draft:
     case: str
     case_data: Data
     retired: Mapping[str, str] = field(default_factory=dict)
+    legs: tuple[str, ...] = ()
 
     @property
     def fault(self) -> str:
@@ -63,9 +65,14 @@ def files_of(draft: Draft, ground: Ground) -> dict[str, str]:
         amended += ground.amended_in_target(section, name, field_name)
         own = entries.setdefault(section, {})
         before = {**ground.data(section, name), **own.get(name, {})}
-        own[name] = {"amends": True, field_name: _with(before[field_name], field_name, place, draft.fault)}
+        same = own.get(name, {})
+        own[name] = {
+            **same,
+            "amends": True,
+            field_name: _with(before[field_name], field_name, place, _fault(draft, place)),
+        }
         if section == "events":
-            own[name] = {"amends": True, **_gate_with(before, draft.fault)}
+            own[name] = {**same, "amends": True, **_gate_with(before, draft.fault)}
     stem = _free_stem(draft.about.replace(".", "-"), ground, amended)
     texts = {f"{draft.family}/{stem}.yaml": HEAD + as_yaml(entries)}
     gone = {name: {"retires": True, "reason": reason} for name, reason in draft.retired.items()}
@@ -83,6 +90,12 @@ def split(place: str, ground: Ground) -> tuple[str, str, str]:
         return "symptoms", place, "when"
     data = ground.data("events", place)
     return "events", place, next(gate for gate in ("any_of", "all_of", "at_least", "not") if data.get(gate) is not None)
+
+
+def _fault(draft: Draft, place: str) -> str:
+    """The fault that a place is tied to: that of one leg where the result is named after a leg."""
+    leg = place.partition("=")[2]
+    return with_leg(draft.fault, leg) if leg in draft.legs else draft.fault
 
 
 def _with(before: Any, field_name: str, place: str, fault: str) -> Any:

@@ -26,6 +26,10 @@ OUTCOMES, TAPS, ANSWERS = "outcomes", "taps", "answers"
 outcome at all, as a case answers it, of the checks and legs that the usual options have."""
 
 
+FAR = 20.0
+"""A rate is doubted that is so many times what is beside it: the book's are good within a factor of two or three."""
+
+
 class NotSound(FaulttreeError):
     """The book has errors already, so nothing can be tried out on it."""
 
@@ -130,12 +134,12 @@ class Ground:
             for check in written.checks.values():
                 for name, outcome in check.form.outcomes.items():
                     if outcome.when is not None and outcome.when != THE_SQUAWK and not check.form.proof:
-                        told = f"{leg_text(check.form.name, None)}: {leg_text(outcome.label, None)}"
+                        told = f"“{leg_text(outcome.label, None)}” to {leg_text(check.form.name, None)}"
                         yield Named(f"{check.id}={name}", told, (check.form.ask or "",))
         elif section == ANSWERS:
             for one in self.book.checks.values():
                 for shown in one.outcomes:
-                    yield Named(f"{one.id}={shown.id}", f"{one.name}: {shown.label}", (one.ask or "",))
+                    yield Named(f"{one.id}={shown.id}", f"“{shown.label}” to {one.name}", (one.ask or "",))
         elif section == "sources":
             yield from (Named(item.id, item.form.title) for item in written.sources.values())
         elif section == "cautions":
@@ -205,6 +209,19 @@ class Ground:
                 told.append(f"{leg_text(fault.form.name, None)} ({often})")
         return told
 
+    def far_from(self, component: str, rate: float) -> str:
+        """What a rate is far from, in words: those beside it, or all of the book; "" for one that is not."""
+        known = {fault.id: fault.form.rate for fault in self._loaded.written.faults.values() if fault.form.rate}
+        beside = [one for fault, one in known.items() if fault.startswith(f"{component}.")]
+        every = list(known.values())
+        if beside and rate > FAR * max(beside):
+            return f"{rate / max(beside):.0f} times the commonest way in which this part fails ({max(beside):g})"
+        if every and rate > max(every):
+            return f"more than that of any cause of the book (the commonest has {max(every):g})"
+        if every and rate < min(every) / FAR:
+            return f"less than a twentieth of that of any cause of the book (the rarest has {min(every):g})"
+        return ""
+
     def options_of(self, component: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
         """The options that a component is for, as written; and one of each group where the usual ones leave it out."""
         item = self._loaded.written.components.get(component)
@@ -218,6 +235,10 @@ class Ground:
         """The legs of a component, empty for one part."""
         item = self._loaded.written.components.get(component)
         return tuple(item.form.legs or ()) if item is not None else ()
+
+    def as_written(self, section: str, name: str) -> str:
+        """The id in the files of an id of the book, which may be one leg's copy."""
+        return name if name in self._entries(section) else without_leg(name)[0]
 
     def members(self, section: str, name: str) -> list[str]:
         """The ids in the book of an entry as written: one for each leg it has."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
@@ -13,8 +14,11 @@ from faulttree.workshop.authoring import answers
 from faulttree.workshop.authoring.draft import Draft, split
 from faulttree.workshop.authoring.ground import OUTCOMES, TAPS, Ground, Named
 from faulttree.workshop.authoring.questions import NEW, Asker, Asking, Question, chosen, yes
+from faulttree.workshop.authoring.reads import Walks, asks_what_reads
 from faulttree.workshop.authoring.regression import asks_for_case
 from faulttree.workshop.authoring.steps import a_check, an_action
+
+SAME = "One of these? Then it is there already: control-C leaves. Shown or mended otherwise, it is one of its own."
 
 KINDS = (
     ("cause", "a cause: a way in which a part fails"),
@@ -31,12 +35,12 @@ _ATA = re.compile(r"\d\d-\d\d")
 Data = dict[str, Any]
 
 
-def interview(ground: Ground, seed: Mapping[str, str]) -> Asking[Draft]:
+def interview(ground: Ground, seed: Mapping[str, str], walks: Walks) -> Asking[Draft]:
     """All questions of a new entry. ``seed`` are answers that Enter takes, by the key of their question."""
     asker = Asker(ground, seed)
     kind = yield from asker.ask(chosen("kind", "What do you want to add?", KINDS, None, _KIND_HELP))
     if kind == "cause":
-        return (yield from _Cause(asker).draft())
+        return (yield from _Cause(asker, walks).draft())
     return (yield from (_Check(asker) if kind == "check" else _Symptom(asker)).draft())
 
 
@@ -59,6 +63,10 @@ class _Interview:
 class _Cause(_Interview):
     """A fault; with it, if they are new, its component, its check and its repair."""
 
+    def __init__(self, asker: Asker, walks: Walks) -> None:
+        super().__init__(asker)
+        self.walks = walks
+
     def draft(self) -> Asking[Draft]:
         asker, entries = self.asker, dict[str, dict[str, Data]]()
         component, name = yield from self._component(entries)
@@ -67,13 +75,13 @@ class _Cause(_Interview):
             # A part that the usual options leave out: the case is of an aircraft that has it.
             self.asker = asker = Asker(self.ground, {"fixed.fitted": " ".join(wanted), **asker.seed})
         had = self.ground.rates_of(component)
-        known = (f"The book has: {'; '.join(had)}.",) if had else ()
+        known = (f"The book has: {'; '.join(had)}.", SAME) if had else ()
         words = yield from asker.words(
             "mode", "How does it fail?", "The way alone, such as: burned open. The part's name is put before it.",
             *known, help="One thing, one way. What acts only in this circuit or in that is several causes.",
         )  # fmt: skip
         fault = yield from asker.new_id("mode.id", "faults", words, f"{component}.")
-        data: Data = {"name": words, **(yield from self._often(had))}
+        data: Data = {"name": words, **(yield from self._often(component, had))}
         data |= yield from self._comes_and_goes()
         circumstances = yield from asker.entries(
             "promoted", "What makes it likelier? Wet, cold, after maintenance …", ["circumstances"],
@@ -91,12 +99,17 @@ class _Cause(_Interview):
         if not entries["components"]:
             del entries["components"]
         legs = self.ground.legs_of(component)
+        tied = [s for s in symptoms if not any(s in self.ground.reached_from(place) for place in places)]
+        so_far = Draft(
+            self.ground.family, "cause", fault, entries, (*tied, *places, *seen), "",
+            {"fitted": asker.seed.get("fixed.fitted", "").split()}, legs=legs,
+        )  # fmt: skip
+        reads = yield from asks_what_reads(asker, self.walks, so_far, symptoms, legs)
         expected, seen_as = (component, [with_leg(fault, leg) for leg in legs]) if legs else (fault, [fault])
         case, case_data = yield from asks_for_case(
             asker, fault.replace(".", "-"), f"{name}: {words}", symptoms, expected, check, seen_as
         )
-        tied = [s for s in symptoms if not any(s in self.ground.reached_from(place) for place in places)]
-        return Draft(self.ground.family, "cause", fault, entries, (*tied, *places, *seen), case, case_data)
+        return replace(so_far, places=(*so_far.places, *reads), case=case, case_data=case_data)
 
     def _component(self, entries: dict[str, dict[str, Data]]) -> Asking[tuple[str, str]]:
         asker = self.asker
@@ -128,7 +141,7 @@ class _Cause(_Interview):
         entries["components"] = {made: data}
         return made, name
 
-    def _often(self, had: list[str]) -> Asking[Data]:
+    def _often(self, component: str, had: list[str]) -> Asking[Data]:
         asker = self.asker
         how = yield from asker.ask(
             chosen("often", "How is it met?", HOW_OFTEN, "hours", "Most causes go by the hours.")
@@ -139,13 +152,22 @@ class _Cause(_Interview):
                 "rate", "How often, per 1000 flight hours of one aircraft?", answers.rate,
                 "Such as 0.04. Or counted, over the hours of all aircraft: 2 in 5000.", *beside,
                 help="Most causes of the book lie between 0.01 and 0.3. A factor of two or three is good enough.",
+                words=answers.rate_in_words,
             )  # fmt: skip
+            far = self.ground.far_from(component, value)
+            if far:
+                value = yield from asker.number(
+                    f"rate.sure.{value:g}", "Is it really so often? Type it again if it is, or the right one.",
+                    answers.rate, f"You said {answers.rate_in_words(value)}.", f"It is {far}.",
+                    help="A rate is per 1000 flight hours of one aircraft. Counted it is: 2 in 5000.",
+                    words=answers.rate_in_words,
+                )  # fmt: skip
             word = "rate"
         else:
             value = yield from asker.number(
                 "probability", "How likely is it so on any day?",
                 partial(answers.probability, least=1e-6, below_one=True), "As 2 % or 0.02.",
-                *beside, help="The chance that it is so, whatever was flown.",
+                *beside, help="The chance that it is so, whatever was flown.", words=answers.in_percent,
             )  # fmt: skip
             word = "probability"
         return {word: value, "basis": (yield from asker.basis("fault.basis"))}
@@ -173,10 +195,12 @@ class _Cause(_Interview):
             help="All that a pilot may report when it alone is there. One after the other; Enter ends the list.",
         )  # fmt: skip
         places = yield from asker.entries(
-            "place", "Does it act at a point of a circuit, or as an event, that the book has?", [TAPS, "events"],
-            "Then all checks that look there show it too.", check=self.amendable,
-            help="“Dead by here”: a point holds where anything up to it fails. If you are not sure leave it out: the "
-            "cause is then tied to the squawks alone, and a check of its own shows it.",
+            "place", "Does it do exactly what something of the book does, in all that follows?", [TAPS, "events"],
+            "Such as: cuts a circuit at one point. All checks that look there then show it too, and all squawks that "
+            "come of it are its own. If you are not sure, Enter: single results are asked for later.",
+            check=self.amendable,
+            help="A point of a circuit stands for “dead by here”: anything up to it fails. An event stands for all "
+            "its causes alike. Left out, the cause is tied to its squawks, and to the results that you name.",
         )  # fmt: skip
         return symptoms, places
 
@@ -219,7 +243,8 @@ class _Cause(_Interview):
         )  # fmt: skip
         if found != NEW:
             return found
-        name, data = yield from an_action(self.asker)
+        new = [Named(name, f"The new check: {data['name']}") for name, data in entries.get("checks", {}).items()]
+        name, data = yield from an_action(self.asker, new)
         entries["actions"] = {name: data}
         return name
 

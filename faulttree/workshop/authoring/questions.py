@@ -31,7 +31,7 @@ BASES = (
 
 NOUNS = {
     "components": "part", "faults": "cause", "checks": "check", "actions": "repair", "symptoms": "squawk",
-    "cases": "case",
+    "cases": "worked example",
 }  # fmt: skip
 
 WANT_NUMBER = "Where the number comes from is written beside it, so that others can weigh it."
@@ -42,7 +42,9 @@ class Question:
     """``choices`` are (value, words), answered by number; ``find`` looks entries up by words, answered by number too.
 
     ``take`` makes of an answer what is kept, or raises BadAnswer. Enter alone gives ``default``, told as
-    ``default_words``; where it is None an answer is wanted.
+    ``default_words``; where it is None an answer is wanted. With ``none`` the word none says that there is none, for
+    Enter gives something. ``keys`` answer by themselves; ``nothing`` is what may be done where nothing was found;
+    ``echo`` says how an answer was understood.
     """
 
     key: str
@@ -54,6 +56,23 @@ class Question:
     default_words: str = ""
     find: Callable[[str], Sequence[Named]] | None = None
     take: Callable[[str], str] = answers.text
+    keys: tuple[str, ...] = ()
+    nothing: str = "try other words"
+    echo: Callable[[str], str] | None = None
+    none: bool = False
+
+
+NONE = "none"
+
+ONE_KEY = 9
+"""So many choices have a digit each."""
+
+
+def proposing(question: Question, answer: str, words: str) -> Question:
+    """The question with an answer that Enter takes, told in these words."""
+    none = question.default == "" and answer != ""
+    lines = (*question.lines, f"Type {NONE} for none.") if none and not question.none else question.lines
+    return replace(question, default=answer, default_words=words, lines=lines, none=none or question.none)
 
 
 def chosen(key: str, title: str, choices: Sequence[tuple[str, str]], default: str | None, help: str = "") -> Question:
@@ -68,7 +87,8 @@ def chosen(key: str, title: str, choices: Sequence[tuple[str, str]], default: st
         return value
 
     words = next((str(number) for number, (value, _) in enumerate(choices, 1) if value == default), "")
-    return Question(key, title, (), help, tuple(choices), default, words, take=take)
+    keys = tuple(str(number) for number in range(1, len(choices) + 1)) if len(choices) <= ONE_KEY else ()
+    return Question(key, title, (), help, tuple(choices), default, words, take=take, keys=keys)
 
 
 def yes(key: str, title: str, lines: Sequence[str] = (), help: str = "") -> Question:
@@ -80,7 +100,7 @@ def yes(key: str, title: str, lines: Sequence[str] = (), help: str = "") -> Ques
             raise BadAnswer("type y for yes or n for no")
         return said
 
-    return Question(key, title, tuple(lines), help, default="n", default_words="no", take=take)
+    return Question(key, title, tuple(lines), help, default="n", default_words="no", take=take, keys=("y", "n"))
 
 
 class Asker:
@@ -93,7 +113,7 @@ class Asker:
         """The answer to one question."""
         if question.key in self.seed:
             proposed = self.seed[question.key]
-            question = replace(question, default=proposed, default_words=proposed or question.default_words or "none")
+            question = proposing(question, proposed, proposed or question.default_words or NONE)
         answer = yield question
         return answer
 
@@ -107,7 +127,7 @@ class Asker:
             return (yield from self.ask(question))
         return (yield from self.ask(Question(key, title, lines, help)))
 
-    def new_id(self, key: str, section: str, words: str, before: str = "") -> Asking[str]:
+    def new_id(self, key: str, section: str, words: str, before: str = "", lines: tuple[str, ...] = ()) -> Asking[str]:
         """A free id; the words suggest one."""
 
         def take(typed: str) -> str:
@@ -120,7 +140,7 @@ class Asker:
             "The id is what other files, records and commands call it. It stays for ever and is never used again for "
             "something else. Small letters, digits, single hyphens."
         )
-        lines = (f"It is written {before}… in the files.",) if before else ()
+        lines = (*lines, f"It is written {before}… in the files.") if before else lines
         title = f"The id of the {NOUNS[section]}?"
         question = Question(key, title, lines, help, default=suggested, default_words=suggested or "", take=take)
         return before + (yield from self.ask(question))
@@ -136,15 +156,18 @@ class Asker:
 
     def number(
         self, key: str, title: str, value: Callable[[str], float], *lines: str, help: str = "",
-        default: str | None = None,
+        default: str | None = None, words: Callable[[float], str] = "{:g}".format,
     ) -> Asking[float]:  # fmt: skip
-        """A number as ``value`` reads it."""
+        """A number as ``value`` reads it; ``words`` say how it was understood."""
 
         def take(typed: str) -> str:
             value(typed)
             return typed.strip()
 
-        question = Question(key, title, lines, help, default=default, default_words=default or "", take=take)
+        question = Question(
+            key, title, lines, help, default=default, default_words=default or "", take=take,
+            echo=lambda kept: f"Taken: {words(value(kept))}.",
+        )  # fmt: skip
         return value((yield from self.ask(question)))
 
     def entry(
@@ -171,10 +194,11 @@ class Asker:
                 check(name)
             return name
 
-        told = ["Type a word or two of its name, then the number of one that is shown."]
+        told = ["Type a word or two of its name, then the number of one that is shown, each with Enter."]
         told += [f"Type {NEW} for {new}."] if new else []
         default = {"default": "", "default_words": enter} if optional else {}
-        question = Question(key, title, (*lines, *told), help, find=find, take=take, **default)  # type: ignore[arg-type]
+        nothing = f"try other words, or type {NEW} for {new}" if new else "try other words"
+        question = Question(key, title, (*lines, *told), help, find=find, take=take, nothing=nothing, **default)  # type: ignore[arg-type]
         return (yield from self.ask(question))
 
     def entries(

@@ -32,7 +32,9 @@ def asks_for_case(
 ) -> Asking[tuple[str, Data]]:
     """The id and fields of the case. ``symptoms`` are those proposed, ``cause`` what has to come out, "" if that is to
     be asked; ``answer`` the new check's as ``check=outcome``, "" without one; ``seen`` a new fault, of each leg."""
-    name = yield from asker.new_id("case.id", "cases", about)
+    name = yield from asker.new_id(
+        "case.id", "cases", about, lines=("A worked example is kept beside what you add, and worked with every check.",)
+    )
     description = yield from _description(asker, told)
     reported = yield from _reported(asker, symptoms)
     steps = yield from _steps(asker, answer, seen, told)
@@ -43,7 +45,8 @@ def asks_for_case(
         )  # fmt: skip
     within = yield from asker.ask(
         Question(
-            "case.within", "Among how many has it to be?", ("1: it has to lead. 3: among the first three.",),
+            "case.within", "After these answers, how far up has the right cause to come?",
+            ("1: it has to lead. 3: it has to be among the first three.",),
             TRADE_FIRST, default=USUAL_WITHIN, default_words=USUAL_WITHIN,
             take=lambda typed: str(answers.count(typed, MOST_WITHIN)),
         )
@@ -64,7 +67,7 @@ _FIXED = ("fitted", "absent", "circumstances")
 def _description(asker: Asker, told: str) -> Asking[str]:
     usual = f"{told.replace(':', ',')}, as the shop met it."
     question = Question(
-        "case.description", "What does the case keep true, in a sentence?", (),
+        "case.description", "What does the worked example keep true, in a sentence?", (),
         "It is worked with every check of the knowledge, so that nobody breaks what you add without seeing it.",
         default=usual, default_words=usual,
     )  # fmt: skip
@@ -109,8 +112,8 @@ def _steps(asker: Asker, answer: str, seen: Sequence[str], told: str) -> Asking[
 
         so_far = (f"So far: {'; '.join(found)}. Enter ends the list.",) if found and not proposed else ()
         question = Question(
-            key, "What was answered or found, in order?",
-            ("Words of a check and its result, or of a cause that was seen; then the number.", *so_far),
+            key, "In the worked example, what was answered or found, in order?",
+            ("Words of a check and its result, or of a cause seen, then the number; each with Enter.", *so_far),
             "The answers that led to it, as in a real job: what was asked, looked at, measured. "
             "Type none to end the list where Enter would take something.",
             default=proposed, default_words=proposed or "no more", find=find, take=take,

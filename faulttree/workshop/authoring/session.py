@@ -13,7 +13,8 @@ from faulttree.workshop.authoring.answers import text
 from faulttree.workshop.authoring.draft import Draft
 from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.authoring.interview import interview
-from faulttree.workshop.authoring.questions import Question
+from faulttree.workshop.authoring.questions import NONE, Question, proposing
+from faulttree.workshop.authoring.reads import Walks
 
 RETIRED = "retired."
 """What the keys of cases begin with that the overlay takes out; their answer is the reason."""
@@ -39,6 +40,8 @@ class Session:
     def __init__(self, ground: Ground, seed: Mapping[str, str], answers: Mapping[str, str] | None = None) -> None:
         self.ground, self.seed = ground, dict(seed)
         self.answers = dict(answers or {})
+        self._before: dict[str, str] = {}
+        self._walks = Walks(ground)
         self.asked: list[Asked] = []
         self.now: Question | Draft = self._again()
 
@@ -51,6 +54,8 @@ class Session:
             if question.default is None:
                 raise BadAnswer("an answer is wanted here")
             typed = question.default
+        elif question.none and typed.strip() == NONE:
+            typed = ""
         self.answers[question.key] = question.take(typed)
         self.now = self._again()
 
@@ -62,9 +67,11 @@ class Session:
         return True
 
     def change(self, *keys: str) -> None:
-        """Asks these questions once more, and after them whatever their new answers bring up."""
+        """Asks these questions once more, and after them whatever their new answers bring up. The old answers are
+        offered again."""
         for key in (*keys, *(key for key in self.answers if key.startswith(RETIRED))):
-            self.answers.pop(key, None)
+            if key in self.answers:
+                self._before[key] = self.answers.pop(key)
         self.now = self._again()
 
     def retire(self, cases: Sequence[str], reason: str) -> None:
@@ -76,19 +83,31 @@ class Session:
     def _again(self) -> Question | Draft:
         """Goes through the interview with the answers that still hold, to the first question without one."""
         self.asked = []
-        asking = interview(self.ground, self.seed)
+        asking = interview(self.ground, self.seed, self._walks)
         try:
             question = next(asking)
             while True:
                 answer = self._kept(question)
                 if answer is None:
-                    return question
+                    return self._offered(question)
                 self.asked.append(Asked(question, answer))
                 question = asking.send(answer)
         except StopIteration as end:
             draft: Draft = end.value
             found = {key.removeprefix(RETIRED): why for key, why in self.answers.items() if key.startswith(RETIRED)}
             return replace(draft, retired=found)
+
+    def _offered(self, question: Question) -> Question:
+        """The question with the answer that it had before, if that is one still."""
+        answer = self._before.get(question.key)
+        if answer is None:
+            return question
+        try:
+            question.take(answer)
+        except BadAnswer:
+            return question
+        shown = Asked(question, answer).in_words if answer else question.default_words or NONE
+        return proposing(question, answer, f"{shown}, as you had it")
 
     def _kept(self, question: Question) -> str | None:
         answer = self.answers.get(question.key)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 from typing import Any
 
@@ -21,8 +22,8 @@ MOST_OUTCOMES = 6
 KIND_HELP = "Questions and looks come first where they tell as much; a test needs its conditions set up."
 
 NEEDS_HELP = (
-    "What must stand, not what is handy: each is set up before the step, with its minutes and its cautions. What a "
-    "condition implies need not be named."
+    "What it cannot be done without, not what is handy: each is set up before the step, with its minutes and its "
+    "cautions. What a condition implies need not be named."
 )
 
 Data = dict[str, Any]
@@ -103,16 +104,18 @@ def _accuracy(asker: Asker) -> Asking[Data]:
         "detects", "How surely does it show what is there?", partial(answers.probability, least=0.01),
         "As 95 % or 0.95.",
         help="Of a hundred with the cause, how many times is it seen? 95 % for a good test, 70 % for a pilot's memory.",
+        words=answers.in_percent,
     )  # fmt: skip
     alarm = yield from asker.number(
         "false-alarm", "How often does it show what is not there?", partial(answers.probability, below_one=True),
         "As 3 % or 0.03.", help="Of a hundred without the cause, how many times does it look like it all the same?",
+        words=answers.in_percent,
     )  # fmt: skip
     return {"detects": detects, "false_alarm": alarm, "basis": (yield from asker.basis("check.basis"))}
 
 
-def an_action(asker: Asker) -> Asking[tuple[str, Data]]:
-    """Its id and fields."""
+def an_action(asker: Asker, checks: Sequence[Named] = ()) -> Asking[tuple[str, Data]]:
+    """Its id and fields. ``checks`` are new ones that may be due after it, beside those of the book."""
     name = yield from asker.words(
         "action", "What is the repair called?", "Such as: Replace the horn relay.", help="What is done, not how."
     )
@@ -123,7 +126,7 @@ def an_action(asker: Asker) -> Asking[tuple[str, Data]]:
     )  # fmt: skip
     data |= {"parts": [parts]} if parts else {}
     after = yield from asker.entries(
-        "action.follow-up", "Which check is due after it, before the squawk is proved gone?", ["checks"],
+        "action.follow-up", "Which check is due after it, before the squawk is proved gone?", ["checks"], more=checks,
         help="Such as the test of what was disturbed. The proof of the squawk itself comes anyway.",
     )  # fmt: skip
     data |= {"follow_up": list(after)} if after else {}
@@ -132,14 +135,20 @@ def an_action(asker: Asker) -> Asking[tuple[str, Data]]:
 
 def _work(asker: Asker, key: str) -> Asking[Data]:
     """What a step needs, its minutes and its cautions."""
-    needs = yield from asker.entries(f"{key}.needs", "What must stand for it?", ["conditions"], help=NEEDS_HELP)
+    needs = yield from asker.entries(
+        f"{key}.needs",
+        "What has to be set up on the aircraft before it?",
+        ["conditions"],
+        "Such as: on jacks, the motor breaker pulled, a panel out. Enter where nothing has.",
+        help=NEEDS_HELP,
+    )
     minutes = yield from asker.number(
-        f"{key}.minutes", "How many minutes does it take, once that stands?", answers.minutes, "As 20 or 1 h 20.",
-        help="On the clock, without setting up: the conditions have minutes of their own.",
+        f"{key}.minutes", "How many minutes does it take, once that is set up?", answers.minutes, "As 20 or 1 h 20.",
+        help="On the clock, without setting up: the conditions have minutes of their own.", words=answers.in_minutes,
     )  # fmt: skip
     cautions = yield from asker.entries(
         f"{key}.caution", "Is there a caution for it?", ["cautions"],
-        help="Those of the part and of what must stand are shown anyway. Add what is dangerous in this very step.",
+        help="Those of the part and of what is set up are shown anyway. Add what is dangerous in this very step.",
     )  # fmt: skip
     data: Data = {"needs": list(needs)} if needs else {}
     data["minutes"] = minutes

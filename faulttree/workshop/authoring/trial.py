@@ -14,6 +14,7 @@ from faulttree.book.positions import ERROR, Problem
 from faulttree.graph.gates import Gates
 from faulttree.workshop.authoring.draft import Draft
 from faulttree.workshop.authoring.ground import Ground
+from faulttree.workshop.authoring.walk import Walker
 from faulttree.workshop.checking import check_families, read
 from faulttree.workshop.effect import as_written
 from faulttree.workshop.rules import case_moved
@@ -22,16 +23,18 @@ from faulttree.workshop.testability import holding_alone, outcomes_alone, tellin
 FIRST, SETS = 3, 2
 """Components that are told of each ranking; faults taken to be there at once, as where regression cases are run."""
 
-READ = 3
-"""So many checks are told of, beside the best, by which the new cause is judged most."""
+READ, OFF = 4, 4.0
+"""So many checks that the advice comes to first are told of; an answer that makes the new cause so many times less
+likely takes it off the list."""
 
 Ranking = tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Apart:
-    """The check that best tells a new fault from the other causes of a symptom: its result for the fault, how many of
-    ``others`` it then leaves out. ``alike`` are the names of causes that no check tells from it."""
+    """The check that best tells a new fault from the other causes of a symptom by a result that is not a sound gear's:
+    that result, and how many of ``others`` it then leaves out. ``alike`` are the names of causes that no check tells
+    from it."""
 
     check: str
     shown: str
@@ -41,11 +44,23 @@ class Apart:
 
 
 @dataclass(frozen=True, slots=True)
+class Off:
+    """An answer that takes the new cause off the list, because as it stands it reads as a sound gear there; the share
+    of the cause before it and after it."""
+
+    check: str
+    shown: str
+    before: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
 class Touched:
     """A symptom that the draft touches, reported alone: names of the components that lead with their shares before and
     after. ``place`` is that of the new fault's component, with ``share``, 0 where there is none. ``results`` are
-    rankings after each result of a new check, by its label. ``apart`` is None where no check tells the fault apart.
-    ``shows`` are what the checks that count most have to show with the new fault, as the book would have it."""
+    rankings after each result of a new check, by its label. ``apart`` is None where no check shows the fault by a
+    result of its own. ``shows`` are what the checks that the advice comes to first show with the new fault alone, as
+    the book would have it; ``off`` the answers to these that take it off the list."""
 
     symptom: str
     name: str
@@ -57,6 +72,7 @@ class Touched:
     results: tuple[tuple[str, Ranking], ...] = ()
     apart: Apart | None = None
     shows: tuple[tuple[str, str], ...] = ()
+    off: tuple[Off, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,18 +150,21 @@ def _same(problem: Problem) -> tuple[str, str, str]:
 def _touched(draft: Draft, before: Book, after: Book) -> Iterator[Touched]:
     old, new = Believer(before, SETS), Believer(after, SETS)
     members = [fault.id for fault in after.faults.values() if fault.id not in before.faults]
+    walker = Walker(after, members[0]) if members else None
     for symptom in _symptoms(draft, after, members):
         was = _ranking(old, before, [Reported(symptom.id)]) if symptom.id in before.symptoms else ()
         now = _ranking(new, after, [Reported(symptom.id)])
         found = Touched(symptom.id, symptom.name, was[:FIRST], now[:FIRST])
-        if members:
+        if walker is not None:
             component = after.components[after.faults[members[0]].component].name
             names = [name for name, _ in now]
             place = names.index(component) + 1 if component in names else 0
-            apart, shows = _apart(after, symptom, members[0])
+            met = walker.met(symptom.id)
+            shows = tuple((one.check.name, one.check.outcomes[one.shown].label) for one in met[:READ])
             yield replace(
-                found, component=component, place=place, share=dict(now).get(component, 0.0), apart=apart, shows=shows
-            )
+                found, component=component, place=place, share=dict(now).get(component, 0.0),
+                apart=_apart(after, symptom, members[0]), shows=shows, off=tuple(_off(walker, symptom.id, members)),
+            )  # fmt: skip
         elif draft.kind == "check":
             yield replace(found, results=tuple(_results(draft, new, after, symptom.id)))
         else:
@@ -179,10 +198,27 @@ def _results(draft: Draft, believer: Believer, book: Book, symptom: str) -> Iter
         yield outcome.label, _ranking(believer, book, entries)[:FIRST]
 
 
-def _apart(book: Book, symptom: Symptom, fault: str) -> tuple[Apart | None, tuple[tuple[str, str], ...]]:
-    """What tells a fault from the other causes of a symptom, and what the checks that part most causes show with it.
+def _off(walker: Walker, symptom: str, members: Sequence[str]) -> Iterator[Off]:
+    """Answers to what is asked first that take the fault off the list."""
 
-    Each fault is taken alone and awake, as the testability figures do.
+    def share(*answers: BeliefEntry) -> float:
+        belief = walker.believer.believe(Evidence((Reported(symptom), *answers)))
+        return sum(belief.as_it_was.get(fault, 0.0) for fault in members)
+
+    before = share()
+    for met in walker.met(symptom)[:READ]:
+        if met.against:
+            likely = met.check.outcomes[met.likely]
+            after = share(plain(walker.book, met.check.id, likely.id))
+            if after < before / OFF:
+                yield Off(met.check.name, likely.label, before, after)
+
+
+def _apart(book: Book, symptom: Symptom, fault: str) -> Apart | None:
+    """What tells a fault from the other causes of a symptom, by a result of its own.
+
+    Each fault is taken alone and awake, as the testability figures do. A result as of a sound gear is left out: with a
+    squawk that the pilot did report it may well be one that cannot be.
     """
     faults = list(book.faults)
     rows = holding_alone(book, faults, [symptom.when])[symptom.when][:-1]
@@ -193,10 +229,10 @@ def _apart(book: Book, symptom: Symptom, fault: str) -> tuple[Apart | None, tupl
     differs = shown[others] != shown[own]
     rate = weights(book)
     heavy = [sum(rate[faults[row]] for row, out in zip(others, column, strict=True) if out) for column in differs.T]
-    ordered = sorted((i for i in range(len(checks)) if heavy[i]), key=lambda i: (-heavy[i], checks[i].minutes))
-    told = [(checks[i].name, checks[i].outcomes[int(shown[own, i])].label) for i in ordered]
-    if not told:
-        return None, ()
+    of_its_own = [i for i in range(len(checks)) if heavy[i] and shown[own, i] != shown[-1, i]]
+    if not of_its_own:
+        return None
+    best = min(of_its_own, key=lambda i: (-heavy[i], checks[i].minutes))
     alike = [book.faults[faults[row]].name for row, one in zip(others, differs, strict=True) if not one.any()]
-    apart = Apart(*told[0], int(differs[:, ordered[0]].sum()), len(others), tuple(alike))
-    return apart, tuple(told[1 : READ + 1])
+    label = checks[best].outcomes[int(shown[own, best])].label
+    return Apart(checks[best].name, label, int(differs[:, best].sum()), len(others), tuple(alike))

@@ -13,7 +13,7 @@ from rich.console import Console
 from faulttree.workshop.authoring.ground import ANSWERS, OUTCOMES, TAPS, Ground, Named
 from faulttree.workshop.authoring.questions import OFFERED, Question
 from faulttree.workshop.authoring.session import Session
-from faulttree.workshop.authoring.trial import Apart, Touched, Trial
+from faulttree.workshop.authoring.trial import Apart, Off, Touched, Trial
 from faulttree_cli.screens import authored
 from tests.support.authored import CAUSE, CHECK, SYMPTOM, folders, ground
 
@@ -67,6 +67,15 @@ def test_the_effect_is_told_in_words() -> None:
     assert "          Plug comes in place 5, about 1 in 100" in told
     assert "  apart   by Look at the plug: Green. That leaves out 3 of 4 other causes" in told
     assert "          no check tells it from Lead: chafed" in told
-    assert "  reads   Motor heard: No" in told
+    assert "  asked   Motor heard: No" in told
     none = authored.effect(Trial((), (), 0, (replace(one, apart=None),), "ours"))
-    assert "  apart   no check tells the new cause from the others" in none
+    assert "  apart   no check shows the new cause by a result of its own" in none
+
+
+def test_an_answer_that_takes_the_new_cause_off_the_list_is_told_as_such() -> None:
+    """With the answer, the question, and how likely the cause is before and after."""
+    off = Off("Motor heard", "It hummed", 0.38, 0.01)
+    told = authored.effect(Trial((), (), 0, (Touched("x", "X", (), (), "Plug", off=(off,)),), "ours"))
+    assert "As it stands the answer “It hummed” to “Motor heard” takes it off the list: about 1 in 100" in " ".join(
+        " ".join(told).split()
+    )

@@ -144,10 +144,11 @@ def test_cases_of_the_book_that_move_are_taken_out_with_a_reason(run: Run, tmp_p
     (tmp_path / "own/made-up/all.cases.yaml").write_text(
         f"{case}expect: {{cause: guard-switch}}}}}}\n", encoding="utf-8"
     )
-    often = {**CAUSE, "rate": "200 in 10000"}
-    number = str(list(CAUSE).index("rate") + 1)
+    place = list(CAUSE).index("rate")
+    often = [*list(CAUSE.values())[:place], "200 in 10000", "20", *list(CAUSE.values())[place + 1 :]]
+    number = str(place + 1)
     typed = [
-        *often.values(),
+        *often,
         "y",
         "r",
         "?",
@@ -157,6 +158,7 @@ def test_cases_of_the_book_that_move_are_taken_out_with_a_reason(run: Run, tmp_p
         "c",
         number,
         "300 in 10000",
+        "30",
         "r",
         "seen",
         "y",
@@ -170,6 +172,25 @@ def test_cases_of_the_book_that_move_are_taken_out_with_a_reason(run: Run, tmp_p
     (cases, knowledge) = written(tmp_path).values()
     assert "switch-first: {retires: true, reason: seen}" in cases
     assert "rate: 30" in knowledge
+
+
+@pytest.mark.parametrize("back", ["<", "q"])
+def test_to_change_an_answer_can_be_thought_better_of(run: Run, tmp_path: Path, back: str) -> None:
+    """Help stands beside what the keys do, and either key goes back to what would come of it, with all answers kept."""
+    status, out, _ = run(typed=[*LINES[:-1], "c", "?", back, "y"])
+    told = " ".join(out.split())
+    assert "The question is asked once more; the other answers stay as far as they still fit. Type the number" in told
+    assert (status, len(written(tmp_path))) == (0, 2)
+
+
+def test_a_number_is_told_as_it_was_understood_and_doubted_where_it_is_far_off(run: Run) -> None:
+    """A count is told as a rate; one of seventy beside a third is asked for once more, and taken at its second time."""
+    start = LINES[: list(CAUSE).index("rate")]
+    _, out, _ = run(typed=[*start, "1 in 5000 h"])
+    assert "Taken: 0.2 per 1000 flight hours, that is once in 5,000 flight hours." in out
+    _, out, _ = run(typed=["n", *start, "70", "70"])
+    assert "It is more than that of any cause of the book (the commonest has 0.3)." in out
+    assert "Where do these numbers come from?" in out
 
 
 def test_words_are_looked_up_and_chosen_by_number(run: Run) -> None:

@@ -103,6 +103,54 @@ def test_a_cause_tied_to_a_result_of_the_book_needs_no_check_of_its_own(tmp_path
     assert (check.outcomes[0].detects, check.wakes, len(check.outcomes)) == (0.95, 0.8, 3)
 
 
+def test_what_the_advice_asks_first_is_tied_to_what_it_shows_with_the_new_cause(tmp_path: Path) -> None:
+    """The result stands for the cause too; the rest of the check stays as it was."""
+    book = written(tmp_path, {**CAUSE, "reads.switch-continuity": "2"})
+    check = book.checks["switch-continuity"]
+    assert set(book.events[check.outcomes[1].when or ""].of) == {"guard-switch.lead-chafed", NEW}
+    assert (check.outcomes[0].when, check.minutes, check.wakes) == ("guard-switch.stuck", 10.0, 0.8)
+
+
+LEGS = """components:
+  door: {name: Gear door, legs: {left: 0.4, right: 0.4, nose: 0.2}, basis: estimate}
+faults:
+  door.fouls: {name: fouls, rate: 2, basis: estimate, corrected_by: [mend-lead]}
+symptoms:
+  stays-down: {amends: true, when: {any_of: [guard-switch.stuck, guard-switch.lead-chafed, motor.brushes-worn,
+    door.fouls]}}
+checks:
+  door-side:
+    name: Side of the noise
+    kind: ask
+    ask: On which side was it?
+    minutes: 1
+    outcomes:
+      left: {label: Left, when: door-left.fouls}
+      right: {label: Right, when: door-right.fouls}
+      nose: {label: Nose, when: door-nose.fouls}
+      none: {label: No side, otherwise: true}
+    detects: 0.9
+    false_alarm: 0.05
+    basis: estimate
+"""
+
+
+def test_results_that_name_the_legs_are_tied_leg_by_leg(tmp_path: Path) -> None:
+    """A part that each leg has shows on its own side, and on no other."""
+    at = tmp_path / "overlaid"
+    found, hand = with_hand(at, "legs.yaml", LEGS)
+    target = tmp_path / "ours"
+    on = Ground([*found, hand], MADE_UP, target)
+    session = Session(on, {})
+    answers = {**CAUSE, "component": "door", "reads.door-side": "1", "case.step.1": "none"}
+    put(target, files_of(answered(session, answers), on))
+    book = read_book([*found, hand, target], MADE_UP).book
+    assert book is not None
+    for outcome in book.checks["door-side"].outcomes[:-1]:
+        own = {f"door-{outcome.id}.fouls", f"door-{outcome.id}.pins-corroded"}
+        assert set(book.events[outcome.when or ""].of) == own
+
+
 HAND = """# The lead's own file, with odd   layout.
 symptoms:
   stays-down:   {amends: true, unlisted: 0.2, basis: estimate}   # ours
@@ -270,6 +318,38 @@ def test_answers_are_gone_back_to_and_changed(tmp_path: Path) -> None:
     draft = session.now
     assert isinstance(draft, Draft)
     assert draft.about == "motor.pins-corroded"
+
+
+def test_going_back_offers_the_old_answer(tmp_path: Path) -> None:
+    """Enter takes it again; where the old one stood for something, none is typed for nothing."""
+    session = Session(ground(folders(tmp_path), tmp_path / "shop"), {})
+    draft = answered(session, CAUSE)
+    session.change("promoted.1", "often", "rate")
+    offered = {}
+    while isinstance(session.now, Question):
+        offered[session.now.key] = session.now.default_words
+        session.answer("")
+    assert session.now == draft
+    assert offered == {
+        "often": "by the flight hours, as parts fail, as you had it", "rate": "2 in 10000, as you had it",
+        "promoted.1": "wet, as you had it",
+    }  # fmt: skip
+    session.change("promoted.1")
+    session.answer("none")
+    assert isinstance(session.now, Draft)
+    assert "promoted_by" not in session.now.entries["faults"][NEW]
+
+
+def test_a_new_check_can_be_due_after_the_new_repair(tmp_path: Path) -> None:
+    """It is found among those of the book, by its words."""
+    answers = {**CAUSE, "action.follow-up.1": "look-into-motor-plug", "action.follow-up.2": ""}
+    session = Session(ground(folders(tmp_path), tmp_path / "shop"), {})
+    while isinstance(session.now, Question) and session.now.key != "action.follow-up.1":
+        session.answer(answers[session.now.key])
+    assert isinstance(session.now, Question)
+    assert session.now.find is not None
+    assert "look-into-motor-plug" in [one.id for one in session.now.find("motor plug")]
+    assert answered(session, answers).entries["actions"]["clean-motor-plug"]["follow_up"] == ["look-into-motor-plug"]
 
 
 def test_answers_go_on_elsewhere(tmp_path: Path) -> None:

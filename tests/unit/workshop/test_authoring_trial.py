@@ -71,6 +71,29 @@ def test_the_check_that_tells_it_apart_is_named(cause: tuple[Trial, dict[str, st
     assert ("Motor heard", "Silence") in cause[0].touched[0].shows
 
 
+def test_no_result_of_a_sound_gear_is_praised(tmp_path: Path) -> None:
+    """The one question in which the plug alone reads as a sound gear: nothing but silence is told of it."""
+    trial, _, _ = tried(tmp_path, {**CAUSE, **WITHOUT_OWN})
+    touched = trial.touched[0]
+    assert touched.apart is not None
+    assert touched.apart.shown == "Jumps when the lead is moved"
+    assert ("Motor heard", "Silence") in touched.shows
+
+
+WITHOUT_OWN = {"seen.1": "switch-continuity=jumps", "seen.2": "", "new-check": "", "case.step.1": "none"}
+
+
+def test_an_answer_that_takes_it_off_the_list_is_named(tmp_path: Path) -> None:
+    """The lead that was seen open is told with what is left of the plug, as the believer has it; tied to it no more."""
+    (touched,) = tried(tmp_path / "untied", CAUSE)[0].touched
+    (off,) = touched.off
+    assert (off.check, off.shown) == ("Continuity of the guard switch", "Open")
+    assert off.before == pytest.approx(touched.share)
+    assert off.after < off.before / 4
+    tied = {**CAUSE, "reads.switch-continuity": "open"}
+    assert tried(tmp_path / "tied", tied)[0].touched[0].off == ()
+
+
 def test_what_no_check_tells_from_it_is_named(tmp_path: Path) -> None:
     """A cause tied to the same result as another one."""
     answers = {**CAUSE, "seen.1": "switch-continuity=open", "seen.2": "", "new-check": "", "case.step.1": "none"}
