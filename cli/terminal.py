@@ -74,7 +74,7 @@ class Terminal:
         if file is None and isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(errors="plainer")
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
-        self._answered, self._by_key = time.monotonic(), False
+        self._answered, self._by_key, self._by_help = time.monotonic(), False, False
         # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.
         self.console = Console(
             file=file, width=None if file is None else 80, highlight=False, markup=False, emoji=False,
@@ -154,7 +154,8 @@ class Terminal:
         sized, typed = _Sized(self._session.app), ""
         stopping, keys = _stopping(["?", *at_once])
         # As elsewhere a key may have been pressed with Enter behind it, out of habit; that Enter has seen nothing yet.
-        keys.add("enter")(_enter(self._answered + HABIT if self._by_key and self._is_keyboard() else 0.0))
+        habit = (self._by_help or (at_once and self._by_key)) and self._is_keyboard()
+        keys.add("enter")(_enter(self._answered + HABIT if habit else 0.0))
         try:
             while True:
                 begin = beside.start if beside is not None and beside.ident is None else None
@@ -163,6 +164,7 @@ class Terminal:
                     stopping.clear()
                     _go_to_sleep()
                 elif not sized.changed:
+                    self._by_help = typed == "?"
                     self._by_key = typed in ("?", *at_once)
                     return typed
                 if redraw is not None:
