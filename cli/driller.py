@@ -55,12 +55,20 @@ class Driller:
                 self._kept = len(self.play.acts)
                 self._keep()
             wanted = self._main()
+            if wanted == "help" and not self._sure():
+                continue
             if wanted in ("finish", "help", "restore-all"):
                 self._do(Act(wanted))
             elif wanted == "repair":
                 self._repair()
             else:
                 self._choose(wanted)
+
+    def _sure(self) -> bool:
+        """Giving up ends a drill for good, so it is asked about."""
+        minutes = minutes_in_words(self.book.defaults.help)
+        parts = [f"Call in a specialist? That ends the drill and counts {minutes}."]
+        return self._key(parts, (Choice("y", "yes, give it up", "y"), Choice("n", "no, go on", "n"))) == "y"
 
     # -- screens ---------------------------------------------------------------------------------------
 
@@ -278,10 +286,11 @@ WORDS = {"set-up": "Set up: ", "restore": "Put back: ", "check": "", "repair": "
          "rule-out": "Marked as cleared: ", "rule-in": "No longer cleared: "}  # fmt: skip
 
 
-def show_debrief(terminal: Terminal, play: Play, advised: Advised) -> Debrief:
-    """Works the drill by the advisor too, and shows the two beside each other."""
+def show_debrief(terminal: Terminal, play: Play, advised: Advised, keep: Callable[[Debrief], None]) -> None:
+    """Works the drill by the advisor too, keeps what came of it, and shows the two beside each other."""
     terminal.page("The advisor works the same drill ...")
     given = debrief(play, advised)
+    keep(given)
     lessons = [play.bench.practice.lessons[name] for name in given.lessons]
     named = [f"Lesson: {lesson.name} (faulttree drill --lesson {lesson.id})" for lesson in lessons]
     pages: list[list[RenderableType]] = [list(drawn.summary(given))]
@@ -295,4 +304,3 @@ def show_debrief(terminal: Terminal, play: Play, advised: Advised) -> Debrief:
         terminal.page(*parts)
         if terminal.key("> ", ["y", "q"], "y", redraw=partial(terminal.page, *parts)) == "q":
             break
-    return given

@@ -195,8 +195,8 @@ def _drill(terminal: Terminal, desk: Desk, bench: Bench, begun: Begun) -> None:
             terminal.show("", "Left. `faulttree drill` goes on with it.")
             return
         raise Left from None
-    given = show_debrief(terminal, play, Advised(bench))
-    keep(score=given.score.as_data(), subsystem=subsystem_of(bench, play.setting))
+    subsystem = subsystem_of(bench, play.setting)
+    show_debrief(terminal, play, Advised(bench), lambda given: keep(score=given.score.as_data(), subsystem=subsystem))
     terminal.show("", "Kept. `faulttree drill --progress` tells how your drills went.")
 
 
@@ -212,7 +212,9 @@ def _wanted(terminal: Terminal, bench: Bench, given: argparse.Namespace, desk: D
     """What is asked for; what the line does not say is asked. Raises Left, FaulttreeError."""
     symptom = given.symptom
     if symptom is not None and symptom != ANY and symptom not in bench.book.symptoms:
-        raise FaulttreeError(_unknown("symptom", symptom, bench.book.symptoms))
+        near = nearest(symptom, list(bench.book.symptoms))
+        hint = f"the nearest is {near!r}" if near else "`faulttree knowledge list` names them"
+        raise FaulttreeError(f"there is no symptom {symptom!r}; {hint}")
     seed = secrets.randbelow(SEEDS) if given.seed is None else given.seed
     level = given.level
     if level is None:

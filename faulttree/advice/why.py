@@ -20,7 +20,7 @@ def explain(book: Book, suggestion: Suggestion, saves: float, situation: Situati
     if suggestion.also:
         names = ", ".join(book.conditions[c].name for c in suggestion.also)
         parts.append(f"Not needed yet, but barred later: {names}.")
-    if rival is not None and saves >= 1:
+    if rival is not None and saves >= 1 and not suggestion.owed:
         saved = minutes_in_words(saves)
         parts.append(f"Saves about {saved} against the next best way: {rival.name}.")
     return " ".join(parts)
@@ -49,7 +49,8 @@ def _effort(book: Book, suggestion: Suggestion, situation: Situation) -> str:
         effort += ", puts back first: " + ", ".join(book.conditions[c].name for c in suggestion.to_restore)
     if suggestion.to_set_up:
         effort += ", sets up: " + ", ".join(book.conditions[c].name for c in suggestion.to_set_up)
-    ready = [book.conditions[c].name for c in suggestion.needs if c in situation.standing]
+    stays = situation.standing - set(suggestion.to_restore)
+    ready = [book.conditions[c].name for c in suggestion.needs if c in stays]
     if ready:
         effort += "; stands already: " + ", ".join(ready)
     return effort + "."

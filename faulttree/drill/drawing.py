@@ -73,6 +73,11 @@ class Setting:
     scenario: str = ""
 
     @property
+    def plain(self) -> bool:
+        """Whether looks and pilot never err: who begins, and what somebody wrote, is not misled by chance."""
+        return self.level == HARD or bool(self.scenario)
+
+    @property
     def told(self) -> tuple[Entry, ...]:
         """What belief knows at the outset."""
         reported: tuple[Entry, ...] = tuple(Reported(symptom) for symptom in self.symptoms)

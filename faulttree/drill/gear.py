@@ -83,13 +83,15 @@ class Gear:
     """A gear that is looked at and repaired. ``squawk`` are the symptoms reported.
 
     ``another`` draws the faults of another gear with the same squawk: what a check shows under a cause that the book
-    does not know is what it shows on such a one, drawn anew for each look.
+    does not know is what it shows on such a one, drawn anew for each look. With ``plain`` nobody errs: a look shows
+    what holds, a pilot tells what was; else both err as often as the book says.
     """
 
     def __init__(
-        self, book: Book, seed: int, squawk: Sequence[str], hidden: Hidden, another: Callable[[Stream], Modes]
-    ) -> None:
-        self.book, self.seed, self.squawk = book, seed, tuple(squawk)
+        self, book: Book, seed: int, squawk: Sequence[str], hidden: Hidden, another: Callable[[Stream], Modes],
+        plain: bool = False,
+    ) -> None:  # fmt: skip
+        self.book, self.seed, self.squawk, self.plain = book, seed, tuple(squawk), plain
         self.was, self.now, self.unlisted = hidden.was, hidden.now, hidden.unlisted
         self._another = another
         self._shown: dict[str, list[int]] = {}
@@ -110,7 +112,9 @@ class Gear:
         past = self._shown.setdefault(name, [])
         stream = Stream(self.seed, "look", name, *self._did, len(past))
         start = check.fresh / (1.0 - check.fresh)
-        if past and not stream.happens(start / (start + len(past))):
+        if self.plain:
+            place = self._true(check, stream)
+        elif past and not stream.happens(start / (start + len(past))):
             place = past[stream.below(len(past))]
         else:
             chances = matrix(check)[:, self._true(check, stream)]

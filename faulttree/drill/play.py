@@ -51,7 +51,7 @@ class Play:
     def __init__(self, bench: Bench, setting: Setting) -> None:
         self.bench, self.book, self.setting = bench, bench.book, setting
         another = bench.drawing.another(setting)
-        self.gear = Gear(self.book, setting.seed, setting.symptoms, setting.hidden, another)
+        self.gear = Gear(self.book, setting.seed, setting.symptoms, setting.hidden, another, setting.plain)
         self.acts: list[Act] = []
         self.whys: dict[int, str] = {}
         self.told: list[Told] = []

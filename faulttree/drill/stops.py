@@ -179,8 +179,10 @@ class Guard:
 
     def _exposed(self, item: Check | Action, off: Sequence[str], on: Sequence[str]) -> Stop:
         listed, own = self.book.conditions, self._serious(item.cautions)
-        parts = [f"still stands: {self._names(off)}"] if off else []
-        parts += [f"does not stand: {self._names(on)}"] if on else []
+        parts = [f"first put back: {self._names(off)}"] if off else []
+        once_more = [c for c in on if c in off]
+        parts += [f"does not stand: {self._names(c for c in on if c not in off)}"] if len(on) > len(once_more) else []
+        parts += [f"then set up once more: {self._names(once_more)}"] if once_more else []
         risky = off or any(listed[c].hazard for c in on) or not self.state.standing
         told = self._serious([*own, *(c for name in (*off, *on) for c in listed[name].cautions)])
         danger = bool(risky and any(map(self.bench.warns, told)))

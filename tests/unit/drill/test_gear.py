@@ -7,7 +7,7 @@ from collections import Counter
 import pytest
 
 from faulttree.belief import Evidence, Reported, plain
-from faulttree.drill.drawing import AS_IT_COMES, Wanted
+from faulttree.drill.drawing import AS_IT_COMES, HARD, Wanted
 from faulttree.drill.gear import Awake, Gear, Hidden, Modes, value_for
 from faulttree.drill.play import Play
 from tests.jobs.gear import event_holds
@@ -22,7 +22,7 @@ def shown(check: str, hard: str = "", sleeping: str = "", first: str = "") -> Co
     """What a check shows on many gears with this fault, one seed each; the second look where ``first`` came out."""
     found: Counter[str] = Counter()
     for seed in range(GEARS):
-        gear = drill(hard, sleeping, seed).gear
+        gear = drill(hard, sleeping, seed, AS_IT_COMES).gear
         if not first or gear.show(check) == first:
             found[gear.show(check)] += 1
     return found
@@ -40,6 +40,13 @@ def test_hard_faults_show_by_the_matrix_of_the_check(fault: str, true: int) -> N
     check = bench().book.checks["switch-continuity"]
     chances = dict(zip([o.id for o in check.outcomes], reads(check, true), strict=True))
     assert agree(shown(check.id, hard=fault), chances)
+
+
+def test_at_the_first_level_looks_do_not_err() -> None:
+    """Who begins sees what is there, each time: no coil that is dead clicks."""
+    for seed in range(200):
+        gear = drill("guard-switch.stuck", "", seed, HARD).gear
+        assert [gear.show("switch-continuity") for _ in range(3)] == ["open"] * 3
 
 
 def test_sleeping_faults_show_as_often_as_they_are_awake() -> None:
