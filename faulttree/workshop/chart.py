@@ -9,7 +9,7 @@ reach it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from faulttree import papers
@@ -24,12 +24,12 @@ from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.plan import END, HELP, Plan
 from faulttree.workshop.planning import Gardener, grown
 
-STEPS, FEWEST = 48, 6
-"""Steps of a chart where nothing asks for fewer; there are never fewer than so many."""
+FEWEST = 3
+"""A chart that does not fit with so few steps does not fit at all."""
 
-FRONT = 1.0
-"""Pages that the front of a chart takes, whatever its steps."""
-
+PAGES, FRONT, LINES, FEWER = 4, 1.6, 200.0, 0.94
+"""Pages that a chart is made for where nobody says; what its front and its end take of them; lines of steps on one of
+the others; by how much less a chart is tried again that was too long."""
 
 Ways = dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]]
 """What is put back and then set up, in order, with the standings that it is meant for."""
@@ -37,9 +37,9 @@ Ways = dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]]
 
 @dataclass(frozen=True)
 class Limits:
-    """``steps`` at most in all; ``depth`` on any one way (None: any)."""
+    """``steps`` at most in all; ``depth`` on any one way (None for either: any)."""
 
-    steps: int = STEPS
+    steps: int | None = None
     depth: int | None = None
 
 
@@ -48,7 +48,7 @@ def compiled(
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart of a symptom as plain data. Raises UnknownName for a symptom that the book does not have."""
-    return Compiler(book, symptom, figures, told).chart(limits or Limits())
+    return Compiler(book, symptom, figures, told).chart(limits or Limits(), LINES * (PAGES - FRONT))
 
 
 def fitting(
@@ -59,20 +59,18 @@ def fitting(
 
     Raises UnknownName for a symptom that the book does not have, FaulttreeError where not even the shortest chart fits.
     """
-    compiler, limits = Compiler(book, symptom, figures, told), limits or Limits()
+    compiler, limits, room = Compiler(book, symptom, figures, told), limits or Limits(), LINES * (pages - FRONT)
     while True:
-        chart = compiler.chart(limits)
+        chart = compiler.chart(limits, room)
         count = papers.page_count(chart)
         told(f"{len(chart['steps'])} steps on {count} pages")
         if count <= pages:
             return chart
-        steps = len(chart["steps"])
-        if steps <= FEWEST:
+        if len(chart["steps"]) <= FEWEST:
             raise FaulttreeError(
                 f"the chart of {symptom} does not fit on {pages} pages; the shortest takes {count}"
             )
-        fewer = min(int(steps * (pages - FRONT) / max(count - FRONT, 1.0)) + 1, steps - 2)
-        limits = replace(limits, steps=max(fewer, FEWEST))
+        room *= FEWER
 
 
 class Compiler:
@@ -93,14 +91,12 @@ class Compiler:
         self._round = Round(advisor, belief, Situation())
         self._plan: Plan | None = None
 
-    def chart(self, limits: Limits) -> dict[str, Any]:
-        """The chart within these limits."""
-        size = max(limits.steps, FEWEST)
+    def chart(self, limits: Limits, room: float) -> dict[str, Any]:
+        """The chart within these limits whose steps take so many lines by a rough count."""
         if self._plan is None:
-            self._plan = grown(self._round, size, self._told)
-        else:
-            Gardener(self._plan).cut_back(size, self._told)
+            self._plan = grown(self._round, room, self._told)
         plan = self._plan
+        Gardener(plan).cut_back(room, limits.steps, self._told)
         if limits.depth is not None:
             _cut_at(plan, limits.depth)
         return Sheet(self.book, self.symptom, plan, self.live).data()
@@ -118,7 +114,6 @@ def _cut_at(plan: Plan, depth: int) -> None:
             else:
                 deep[t] = max(deep.get(t, 0), deep[n] + 1)
     plan.drop_unreached()
-    plan.changed()
 
 
 class Sheet:
@@ -153,7 +148,7 @@ class Sheet:
         if isinstance(item, Check):
             return [item]
         names = list(self.plan.job.floor.due_after([item.id]))
-        return [item, *(self.book.checks[c] for c in (*self._looked_at_again(n, item, names), *names))]
+        return [item, *(self.book.checks[c] for c in (*self._looked_at_again(n, names), *names))]
 
     # -- the whole -------------------------------------------------------------------------------------
 
@@ -198,13 +193,15 @@ class Sheet:
         plan, total, called = self.plan, 0.0, 0.0
         arriving, _ = plan.flows()
         for n, flow in arriving.items():
-            for standing, weights in flow.items():
+            for story, weights in flow.items():
                 chance, step = float(weights.sum()), plan.nodes[n].step
+                if plan.facts.recalled(step, story.known) >= 0:
+                    continue
                 if step.kind == "help":
                     called += chance
                     total += chance * plan.job.figures.help
                     continue
-                minutes, after = self._clock(step, standing)
+                minutes, after = self._clock(step, story.standing)
                 total += chance * minutes
                 if step.kind == "act":
                     passed = chance - float(plan.job.after_failed(step.place, weights).sum())
@@ -263,7 +260,7 @@ class Sheet:
         """What a repair takes besides its own work: what is due after it; with the cautions of all that."""
         names = list(self.plan.job.floor.due_after([action.id]))
         due, shown = [], set[str]()
-        for name in [*self._looked_at_again(n, action, names), *names]:
+        for name in [*self._looked_at_again(n, names), *names]:
             check = self.book.checks[name]
             moved, shown_here, standings = self._moved(check, standings)
             shown |= shown_here
@@ -278,12 +275,14 @@ class Sheet:
         }  # fmt: skip
         return told, shown
 
-    def _looked_at_again(self, n: int, action: Action, due: list[str]) -> list[str]:
+    def _looked_at_again(self, n: int, due: list[str]) -> list[str]:
         """Checks that have to show well again before the follow-ups, where they may have barred what these need."""
         facts, job = self.plan.facts, self.plan.job
-        place = next(a for a, known in enumerate(job.actions) if known.id == action.id)
-        found = self.behind[n].barring & facts.lifted_by_proving(place)
-        names = [job.checks[min(facts.lifts[f], default=f[0])].id for f in sorted(found)]
+        found = self.behind[n].barring & facts.lifted_by_proving[self.plan.nodes[n].step.place]
+        names = []
+        for finding in (f for f in facts.bars if found & 1 << f):
+            own = next(c for c, columns in enumerate(facts.outcomes_of) if columns & 1 << finding)
+            names.append(job.checks[min(facts.lifts[finding], default=own)].id)
         return [name for name in dict.fromkeys(names) if name not in due]
 
     def _outcome(self, name: str, label: str, to: int, bars: Iterable[str]) -> dict[str, Any]:
@@ -293,11 +292,10 @@ class Sheet:
     def _again(self, n: int) -> list[int]:
         """Earlier steps at which the same may have been done on the way here."""
         step = self.plan.nodes[n].step
-        behind = self.behind[n]
-        if step.place not in (behind.done if step.kind == "check" else behind.acted):
+        if not self.behind[n].may & self.plan.facts.bit(step):
             return []
         same = [m for m, node in self.plan.nodes.items() if node.step == step and m != n]
-        return sorted(self.number[m] for m in same if n in self.plan.onward(m).nodes)
+        return sorted(self.number[m] for m in same if self.plan.onward(m).nodes & 1 << n)
 
     def _proving(self, name: str) -> dict[str, Any]:
         check = self.book.checks[name]

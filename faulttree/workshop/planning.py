@@ -1,26 +1,30 @@
-"""How a plan of numbered steps comes about: it grows where it loses most, and the least useful steps are taken out.
+"""How a plan of numbered steps comes about: it grows where it loses most, and what is of least use is taken out.
 
 It begins with repairs one by one and help at their end. Again and again the edge that loses most, against knowing the
-cause, gets the step that the advice's rule would take there; edges are led to whichever later step is best for what
-comes along them, so that ways join. Grown well beyond its size it is cut back to it step by step.
+cause, gets the best step that there is for what comes along it: one that the advice's rule would take, or one of those
+that do best with the later steps as they are. Edges are led to whichever later step is best for what comes along them,
+so that ways join. Grown beyond its room it is cut back, by what a step saves for its lines, and so again and again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from faulttree.advice.advisor import Round
 from faulttree.advice.choice import Choice, State, Step
 from faulttree.belief.likelihood import Floats
-from faulttree.workshop.plan import END, HELP, START, Behind, Edge, Flow, Plan
+from faulttree.workshop.plan import END, HELP, START, Edge, Flow, Plan
+from faulttree.workshop.room import Room
+from faulttree.workshop.ways import Behind
 
-GROWN = 140
-"""So many steps a plan grows by before it is cut back to its size."""
+BREATHS = (2.0, 1.4)
+"""A plan is grown to so many times its room and cut back, one after another."""
 
-OFTEN = 6
-"""Steps grown between two times at which all edges are led anew."""
+AT_ONCE, MOST_ROUNDS = 5, 40
+"""Edges that get a step between two times at which it is worked out anew what comes along all of them; rounds."""
 
 LEAST_GAIN = 0.02
 """Minutes of cost that an edge must lose to be looked at."""
@@ -28,20 +32,30 @@ LEAST_GAIN = 0.02
 LEAST_CHANCE, LIKELY_ENOUGH = 0.002, 0.15
 """Chance from which a repair is tried at all, and after a check that speaks for it."""
 
-UNFORESEEN = 1e-6
-"""What an outcome that cannot be is taken to tell: nothing, with this weight."""
+TRIED_CHECKS, TRIED_ACTS = 3, 2
+"""Steps besides the rule's that are looked at closely for an edge."""
 
 Told = Callable[[str], None]
 
 
-def grown(round_: Round, size: int, told: Told = lambda words: None) -> Plan:
-    """A plan of at most ``size`` steps, help included."""
+@dataclass(frozen=True)
+class Option:
+    """A step that could stand in a place: what comes along costs so much by it if it leads to these."""
+
+    worth: float
+    step: Step
+    to: tuple[int, ...]
+
+
+def grown(round_: Round, room: float, told: Told = lambda words: None) -> Plan:
+    """A plan that takes at most so many lines."""
     plan = Plan(round_)
     gardener = Gardener(plan)
     gardener.seed()
-    begun = len(plan.nodes)
-    gardener.grow(begun + GROWN, told)
-    gardener.cut_back(size, told)
+    for times in BREATHS:
+        gardener.grow(times * room, told)
+        gardener.cut_back(room, told=told)
+    gardener.improve()
     return plan
 
 
@@ -49,19 +63,21 @@ class Gardener:
     """Grows one plan and cuts it back."""
 
     def __init__(self, plan: Plan) -> None:
-        self.plan, self.job, self.play = plan, plan.job, plan.round.play
+        self.plan, self.job, self.play, self.facts = plan, plan.job, plan.round.play, plan.facts
+        self.room = Room(plan)
 
     # -- growing ---------------------------------------------------------------------------------------
 
     def seed(self) -> None:
         """Repairs one by one by falling chance per minute, each shown to be wanted where it has to be, then help."""
-        plan, facts = self.plan, self.plan.facts
+        plan = self.plan
         choice = self.play.choice(plan.round.state)
         worth = np.where(choice.helps > LEAST_CHANCE, choice.helps / np.maximum(choice.act_minutes, 1.0), 0.0)
         order = [a for a in np.argsort(-worth, kind="stable").tolist() if worth[a] > 0]
         groups: dict[int, list[int]] = {}
         for a in order:
-            shows = min(facts.to_show[a], key=lambda c: (choice.table.check_minutes[c], c), default=~a)
+            able = [c for c in range(len(self.job.checks)) if self.facts.to_show[a] & 1 << c]
+            shows = min(able, key=lambda c: (choice.table.check_minutes[c], c), default=~a)
             groups.setdefault(shows, []).append(a)
         following = HELP
         for shows, acts in reversed(groups.items()):
@@ -70,7 +86,6 @@ class Gardener:
             if shows >= 0:
                 following = self._shown_and_tried(shows, acts, following)
         plan.lead(START, following)
-        plan.changed()
         self.lead_anew()
 
     def _shown_and_tried(self, c: int, acts: list[int], following: int) -> int:
@@ -91,69 +106,105 @@ class Gardener:
 
     def _all_before(self, c: int) -> set[int]:
         found: set[int] = set()
-        for b in self.plan.facts.after[c]:
-            found |= {b} | self._all_before(b)
+        for b in range(len(self.job.checks)):
+            if self.facts.after[c] & 1 << b:
+                found |= {b} | self._all_before(b)
         return found
 
-    def grow(self, size: int, told: Told = lambda words: None) -> None:
-        """Add steps where most is lost, up to so many; an edge that has a better step already is led there."""
+    def grow(self, room: float, told: Told = lambda words: None) -> None:
+        """Add steps where most is lost, until they take so many lines."""
         plan, tried = self.plan, set[Edge]()
-        while len(plan.nodes) < size:
-            _, edges = plan.flows()
-            open_edges = [edge for edge in self._by_loss(edges) if edge not in tried]
+        for _ in range(MOST_ROUNDS):
+            if self.room.taken() >= room:
+                break
+            _, edges = plan.looked_over()
+            behind = plan.behind()
+            open_edges = [edge for edge in self._by_loss(edges) if edge not in tried][:AT_ONCE]
             if not open_edges:
                 break
-            edge, behind = open_edges[0], plan.behind()
-            tried.add(edge)
-            self._lead_better(edge, edges[edge], behind)
-            self._new(edge, edges[edge], behind)
-            if len(plan.nodes) % OFTEN == 0:
-                told(f"{len(plan.nodes)} steps")
+            for edge in open_edges:
+                tried.add(edge)
+                self._put_in(edge, edges[edge], _past(plan, edge, behind))
+            told(f"{len(plan.nodes)} steps")
         self.lead_anew()
-
-    def _lead_better(self, edge: Edge, flow: Flow, behind: dict[int, Behind]) -> None:
-        """Lead one edge to the step that is best for it."""
-        plan = self.plan
-        order = plan.order()
-        among = [n for n in order if self._is_later(n, edge, order)]
-        past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
-        best = self._best(flow, past, [plan.target(edge), *among, HELP])
-        plan.touched(edge)
-        plan.lead(edge, best)
 
     def _by_loss(self, edges: dict[Edge, Flow]) -> list[Edge]:
         lost = {}
         for edge, flow in edges.items():
             to = self.plan.target(edge)
             if to != END:
-                floor = sum(float(self.job.sums(w) @ self.job.floors(s)) for s, w in flow.items())
-                lost[edge] = self.plan.worth(flow, to) - floor
+                lost[edge] = self.plan.worth(flow, to) - self._floor(flow)
         return sorted((e for e in lost if lost[e] > LEAST_GAIN), key=lambda e: (-lost[e], e))
 
-    def _new(self, edge: Edge, flow: Flow, behind: dict[int, Behind]) -> int | None:
-        """A step put into an edge, where there is one to be had that costs no more."""
-        plan = self.plan
-        past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
-        step = self._step(flow, past)
-        if step is None:
-            return None
-        to = self._ways_on(step, flow, past, edge)
-        if to is None:
-            return None
-        plan.touched(edge)
-        number = plan.add(step, to)
-        plan.lead(edge, number)
-        return number
+    def _floor(self, flow: Flow) -> float:
+        return sum(float(self.job.sums(w) @ self.job.floors(story.standing)) for story, w in flow.items())
 
-    def _step(self, flow: Flow, past: Behind) -> Step | None:
+    def _put_in(self, edge: Edge, flow: Flow, past: Behind) -> None:
+        """The best step put into an edge where one saves something; else what the rule would do, for what follows."""
+        plan, later = self.plan, self._later(edge)
+        now, led = self._best(flow, past, later)
+        plan.lead(edge, led)
+        ruled, others = self._ruled(flow, past), self._promising(flow, past, later)
+        options = list(self._options([*([ruled] if ruled else []), *others], flow, past, later))
+        best = min(options, key=lambda o: (o.worth, o.step), default=None)
+        if best is None or best.worth > now - LEAST_GAIN:
+            best = next((o for o in options if o.step == ruled), None)
+        if best is not None:
+            plan.lead(edge, plan.add(best.step, list(best.to)))
+
+    def _options(self, steps: Sequence[Step], flow: Flow, past: Behind, later: Sequence[int]) -> Iterator[Option]:
+        for step in dict.fromkeys(steps):
+            option = self._option(step, flow, past, later)
+            if option is not None:
+                yield option
+
+    def _option(self, step: Step, flow: Flow, past: Behind, later: Sequence[int]) -> Option | None:
+        """A step with the best later step for each of its outcomes; None where it may not stand here."""
+        facts = self.facts
+        if facts.wants(step) & ~past.sure or past.barring & facts.barred(step):
+            return None
+        spent = self.plan.spent(step, flow)
+        if spent is None:
+            return None
+        to = [END] if step.kind == "act" else []
+        for o, leaves in self.plan.leaving(step, flow):
+            worth, best = self._best(leaves, facts.past(step, o, past), later)
+            spent += worth
+            to.append(best)
+        return Option(spent, step, tuple(to))
+
+    def _best(self, flow: Flow, past: Behind, among: Sequence[int]) -> tuple[float, int]:
+        """The later step that is best for what comes along, and what it costs by that."""
+        plan = self.plan
+        if not flow:
+            return 0.0, HELP
+        worth, best = plan.worth(flow, HELP), HELP
+        for n in among:
+            if n != HELP and plan.allowed(past, n):
+                total = plan.worth(flow, n)
+                if total < worth - 1e-9:
+                    worth, best = total, n
+        return worth, best
+
+    def _later(self, edge: Edge) -> list[int]:
+        """The steps to which an edge may lead without a ring."""
+        plan = self.plan
+        if edge == START:
+            return plan.order()
+        return [n for n in plan.order() if not plan.onward(n).nodes & 1 << edge[0]]
+
+    # -- which step ------------------------------------------------------------------------------------
+
+    def _ruled(self, flow: Flow, past: Behind) -> Step | None:
         """What the rule would do with what comes along an edge; None where it would call for help, or cannot go on."""
-        standing = max(flow, key=lambda s: (float(flow[s].sum()), sorted(s)))
+        story = max(flow, key=lambda s: (float(flow[s].sum()), sorted(s.standing), s.known))
         weights = np.sum(list(flow.values()), axis=0)
         total = float(weights.sum())
         if total <= 0:
             return None
-        ever = frozenset(c for c in past.sure if c >= 0)
-        choice = self._open(self.play.choice(State(weights / total, standing, (), ever, ever)), past)
+        done = frozenset(c for c in range(len(self.job.checks)) if story.known & self.facts.outcomes_of[c])
+        ever = frozenset(c for c in range(len(self.job.checks)) if past.sure & 1 << c)
+        choice = self._open(self.play.choice(State(weights / total, story.standing, (), done, ever | done)), past)
         step = choice.step
         if step.kind == "help":
             step = self._lifting(past)
@@ -163,145 +214,157 @@ class Gardener:
 
     def _open(self, choice: Choice, past: Behind) -> Choice:
         """The rule's view with what was tried, or is barred by what was found, left out."""
-        facts = self.plan.facts
-        out = {c for c, against in enumerate(facts.checks_barred) if not past.barring.isdisjoint(against)}
-        checks = np.ones(len(self.job.checks), dtype=np.bool_)
-        checks[sorted(out)] = False
-        out = {a for a, against in enumerate(facts.actions_barred) if not past.barring.isdisjoint(against)}
-        acts = np.ones(len(self.job.actions), dtype=np.bool_)
-        acts[sorted(out | past.acted)] = False
+        facts, n = self.facts, self.facts.n_checks
+        checks = np.array([not past.barring & against for against in facts.checks_barred], dtype=np.bool_)
+        acts = np.array(
+            [not past.barring & against and not past.known & 1 << (n + a)
+             for a, against in enumerate(facts.actions_barred)], dtype=np.bool_,
+        )  # fmt: skip
         return choice if checks.all() and acts.all() else self.play.rule.only(choice, checks, acts)
 
     def _lifting(self, past: Behind) -> Step:
         """A check that can lift what bars the way; help where there is none."""
-        facts = self.plan.facts
-        for finding in sorted(past.barring):
-            for c in sorted(facts.lifts[finding] or {finding[0]}):
+        facts = self.facts
+        for finding in (f for f in facts.bars if past.barring & 1 << f):
+            own = next(c for c, columns in enumerate(facts.outcomes_of) if columns & 1 << finding)
+            for c in sorted(facts.lifts[finding] or {own}):
                 step = Step("check", c)
-                if past.barring.isdisjoint(facts.barred(step)):
+                if not past.barring & facts.barred(step):
                     return step
         return Step("help")
 
     def _first(self, step: Step, past: Behind, choice: Choice) -> Step | None:
         """The step itself, or what has to come before it."""
-        facts = self.plan.facts
-        if step.kind == "act" and not facts.wants(step) <= past.sure:
+        facts = self.facts
+        if step.kind == "act" and facts.wants(step) & ~past.sure:
             # Done on some ways only: whoever did it already takes what it showed.
-            able = facts.to_show[step.place]
-            step = Step("check", min(able, key=lambda c: (c in past.done, choice.table.check_minutes[c], c)))
-        while step.kind == "check" and not facts.after[step.place] <= past.sure:
-            step = Step("check", min(facts.after[step.place] - past.sure))
-        return step if past.barring.isdisjoint(facts.barred(step)) else None
+            able = [c for c in range(facts.n_checks) if facts.to_show[step.place] & 1 << c]
+            step = Step("check", min(able, key=lambda c: (not past.may & 1 << c, choice.table.check_minutes[c], c)))
+        while step.kind == "check" and facts.after[step.place] & ~past.sure:
+            missing = facts.after[step.place] & ~past.sure
+            step = Step("check", (missing & -missing).bit_length() - 1)
+        return step if not past.barring & facts.barred(step) else None
 
-    # -- leading edges ---------------------------------------------------------------------------------
+    def _promising(self, flow: Flow, past: Behind, later: Sequence[int]) -> list[Step]:
+        """The checks and repairs that do best if the later steps follow, roughly: all taken to be in one standing."""
+        plan, job = self.plan, self.job
+        story = max(flow, key=lambda s: (float(flow[s].sum()), sorted(s.standing), s.known))
+        weights: Floats = np.sum(list(flow.values()), axis=0)
+        table = plan.tables.at(story.standing, ())
+        usable = [n for n in later if plan.allowed(past, n)] or [HELP]
+        joint = weights[:, None] * job.shown
+        rough = np.full(len(job.checks), np.inf)
+        for k, after in enumerate(table.after):
+            here = [c for c in range(len(job.checks)) if table.check_after[c] == k and self._fits(Step("check", c), past)]
+            if here:
+                values = np.array([plan.value(n, after) for n in usable])
+                columns = [int(job.first[c]) + o for c in here for o in range(len(job.checks[c].outcomes))]
+                best = np.nan_to_num(values @ joint[:, columns], nan=np.inf).min(axis=0)
+                at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
+                rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
+        known = [c for c in range(len(job.checks)) if story.known & self.facts.outcomes_of[c]]
+        rough[known] = np.inf
+        checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if np.isfinite(rough[c])]
+        chance = (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
+        acts = [Step("act", int(a)) for a in np.argsort(-chance, kind="stable")[:TRIED_ACTS] if chance[a] > 0]
+        return [*checks, *(step for step in acts if self._fits(step, past))]
 
-    def _ways_on(self, step: Step, flow: Flow, past: Behind, edge: Edge) -> list[int] | None:
-        """The best later step for each outcome of a new step; None where there is none."""
-        plan = self.plan
-        old = plan.target(edge)
-        order = plan.order()
-        later = [n for n in order if n in plan.onward(old).nodes or self._is_later(n, edge, order)]
-        to: list[int] = []
-        for o in range(2 if step.kind == "act" else len(plan.job.checks[step.place].outcomes)):
-            if step.kind == "act" and o == 0:
-                to.append(END)
-                continue
-            leaves = self._after(step, o, flow)
-            if leaves is None:
-                return None
-            to.append(self._best(leaves, plan.past_step(step, o, past), [*later, HELP]))
-        return to
+    def _fits(self, step: Step, past: Behind) -> bool:
+        if step.kind == "act" and past.known & self.facts.bit(step):
+            return False
+        return not self.facts.wants(step) & ~past.sure and not past.barring & self.facts.barred(step)
 
-    def _is_later(self, n: int, edge: Edge, order: list[int]) -> bool:
-        if edge == START:
-            return True
-        return n != edge[0] and edge[0] not in self.plan.onward(n).nodes
-
-    def _after(self, step: Step, o: int, flow: Flow) -> Flow | None:
-        leaves: Flow = {}
-        for standing, weights in flow.items():
-            cost = self.plan.cost(step, standing)
-            if cost is None:
-                return None
-            if step.kind == "check":
-                part: Floats = weights * (self.job.shown[:, self.job.first[step.place] + o] + UNFORESEEN)
-            else:
-                part = self.job.after_failed(step.place, weights)
-            leaves[cost[1]] = leaves[cost[1]] + part if cost[1] in leaves else part
-        return leaves
-
-    def _best(self, flow: Flow, past: Behind, among: list[int]) -> int:
-        allowed = [n for n in dict.fromkeys(among) if self.plan.allowed(past, n)]
-        return min(allowed, key=lambda n: (self.plan.worth(flow, n), n), default=HELP)
+    # -- improving -------------------------------------------------------------------------------------
 
     def lead_anew(self) -> None:
         """Every edge to the later step that is best for what comes along it, from the last step to the first."""
         plan = self.plan
         plan.drop_unreached()
-        plan.changed()
-        arriving, _ = plan.flows()
+        _, edges = plan.looked_over()
         behind, order = plan.behind(), plan.order()
         for place in range(len(order) - 1, -1, -1):
             n = order[place]
-            node = plan.nodes[n]
-            later = [*order[place + 1 :], HELP]
-            for o, t in enumerate(node.to):
-                if t != END:
-                    leaves = self._after(node.step, o, arriving[n])
-                    assert leaves is not None
-                    node.to[o] = self._best(leaves, plan.past(n, o, behind[n]), later)
-            plan.forget(n)
+            later = order[place + 1 :]
+            for o, t in enumerate(plan.nodes[n].to):
+                if t != END and edges[n, o]:
+                    past = self.facts.past(plan.nodes[n].step, o, behind[n])
+                    plan.lead((n, o), self._best(edges[n, o], past, later)[1])
+            self._lead_the_unseen(n, behind[n], edges)
+        plan.lead(START, self._best(edges[START], Behind(), order)[1])
         plan.drop_unreached()
-        plan.changed()
+
+    def _lead_the_unseen(self, n: int, before: Behind, edges: dict[Edge, Flow]) -> None:
+        """An outcome that nothing can show where it stands goes with another one, if it may."""
+        plan, node = self.plan, self.plan.nodes[n]
+        seen = [t for o, t in enumerate(node.to) if t != END and edges[n, o]]
+        for o, t in enumerate(node.to):
+            if t != END and not edges[n, o]:
+                past = self.facts.past(node.step, o, before)
+                plan.lead((n, o), next((s for s in seen if plan.allowed(past, s)), HELP))
+
+    def improve(self) -> None:
+        """Every step to the one that is best in its place, from the last to the first."""
+        plan = self.plan
+        arriving, _ = plan.looked_over()
+        behind, order = plan.behind(), plan.order()
+        for place in range(len(order) - 1, -1, -1):
+            n = order[place]
+            if n == HELP:
+                continue
+            later, flow, past = order[place + 1 :], arriving[n], behind[n]
+            now = plan.worth(flow, n)
+            for option in self._options(self._promising(flow, past, later), flow, past, later):
+                if option.worth < now - LEAST_GAIN:
+                    now = option.worth
+                    plan.alter(n, option.step, list(option.to))
+        self.lead_anew()
 
     # -- cutting back ----------------------------------------------------------------------------------
 
-    def cut_back(self, size: int, told: Told = lambda words: None) -> None:
-        """Take out the least useful steps until there are no more than so many."""
+    def cut_back(self, room: float, steps: int | None = None, told: Told = lambda words: None) -> None:
+        """Take out what saves least for its lines until the rest takes no more than so many, and so many steps."""
         plan = self.plan
         plan.drop_unreached()
-        while len(plan.nodes) > size:
-            many = max((len(plan.nodes) - size) // 3, 1)
-            for n in self._least_useful()[:many]:
-                if n in plan.nodes:
+        while (lines := self.room.lines()) and self._over(lines, room, steps) > 0:
+            aim, gone = max(self._over(lines, room, steps) / 3.0, 0.5), 0.0
+            for n in self._least_useful(lines):
+                if n in plan.nodes and gone < aim:
+                    gone += lines[n]
                     self._take_out(n)
             self.lead_anew()
             told(f"{len(plan.nodes)} steps")
 
-    def _least_useful(self) -> list[int]:
+    def _over(self, lines: dict[int, float], room: float, steps: int | None) -> float:
+        taken = sum(lines.values())
+        over = len(lines) - steps if steps is not None else 0
+        return max(taken - room, over * taken / len(lines))
+
+    def _least_useful(self, lines: dict[int, float]) -> list[int]:
         plan = self.plan
-        _, edges = plan.flows()
+        _, edges = plan.looked_over()
         behind = plan.behind()
         loss = dict.fromkeys((n for n in plan.order() if n != HELP), 0.0)
         for edge, flow in edges.items():
             to = plan.target(edge)
             if to in loss:
-                loss[to] += self._loss(edge, flow, behind, to)
-        return sorted(loss, key=lambda n: (loss[n], n))
+                loss[to] += self._instead(edge, flow, behind, to)[0] - plan.worth(flow, to)
+        return sorted(loss, key=lambda n: (loss[n] / lines[n], n))
 
-    def _loss(self, edge: Edge, flow: Flow, behind: dict[int, Behind], to: int) -> float:
+    def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Behind], without: int) -> tuple[float, int]:
         plan = self.plan
-        best = self._instead(edge, flow, behind, to)
-        return plan.worth(flow, best) - plan.worth(flow, to)
-
-    def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Behind], without: int) -> int:
-        plan = self.plan
-        past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
-        order = plan.order()
-        among = [
-            n for n in order if without not in plan.onward(n).nodes and self._is_later(n, edge, order)
-        ]
-        return self._best(flow, past, [*among, HELP])
+        among = [n for n in self._later(edge) if not plan.onward(n).nodes & 1 << without]
+        return self._best(flow, _past(plan, edge, behind), among)
 
     def _take_out(self, n: int) -> None:
         plan = self.plan
-        _, edges = plan.flows()
+        _, edges = plan.looked_over()
         behind = plan.behind()
         for edge, flow in edges.items():
             if plan.target(edge) == n:
-                instead = self._instead(edge, flow, behind, n)
-                plan.touched(edge)
-                plan.lead(edge, instead)
+                plan.lead(edge, self._instead(edge, flow, behind, n)[1])
                 behind = plan.behind()
         plan.drop_unreached()
-        plan.changed()
+
+
+def _past(plan: Plan, edge: Edge, behind: dict[int, Behind]) -> Behind:
+    return Behind() if edge == START else plan.facts.past(plan.nodes[edge[0]].step, edge[1], behind[edge[0]])

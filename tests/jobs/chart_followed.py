@@ -113,7 +113,8 @@ class _OnTheWay:
             return self._go(step, self.since[check.id])
         if not self._ready(step, check, step["moves"], step):
             return HELP
-        return self._go(step, self._show(check))
+        self.since[check.id] = self._show(check)
+        return self._go(step, self.since[check.id])
 
     def _act(self, step: Mapping[str, Any]) -> Any:
         action = self.book.actions[step["id"]]
@@ -149,7 +150,7 @@ class _OnTheWay:
     def _show(self, check: Check) -> str:
         self.walk.minutes += check.minutes
         shown = self.gear.show(check.id)
-        self.shown[check.id] = self.since[check.id] = shown
+        self.shown[check.id] = shown
         return shown
 
     # -- what holds before a step ----------------------------------------------------------------------
