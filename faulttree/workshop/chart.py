@@ -27,7 +27,7 @@ from faulttree.workshop.planning import Gardener, grown
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, FRONT, LINES, FEWER = 4, 1.6, 200.0, 0.94
+PAGES, FRONT, LINES, FEWER = 4, 1.6, 205.0, 0.95
 """Pages that a chart is made for where nobody says; what its front and its end take of them; lines of steps on one of
 the others; by how much less a chart is tried again that was too long."""
 
@@ -134,7 +134,7 @@ class Sheet:
             node, skipped = self.plan.nodes[n], bool(self._again(n))
             for standing in found[n]:
                 after = standing
-                for item in self._items(n):
+                for item in [] if self._looks_back(n) else self._items(n):
                     after = self.moves.after(after, item.needs)
                 for t in node.to:
                     if t != END:
@@ -226,7 +226,7 @@ class Sheet:
         if node.step.kind == "help":
             return _help_step(self.number[n])
         item = self.plan.item(node.step)
-        shown, stands = set[str](), self.entered[n]
+        shown, stands = set[str](), [] if self._looks_back(n) else self.entered[n]
         moved, shown_here, after = self._moved(item, stands)
         shown |= shown_here
         step: dict[str, Any] = {
@@ -234,6 +234,8 @@ class Sheet:
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
             "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
             "needs": self._names(item.needs), "again": self._again(n),
+            "looks_back": self._looks_back(n),
+            "lasting": isinstance(item, Check) and item.about == "squawk",
         }  # fmt: skip
         if isinstance(item, Check):
             step |= self._check(n, item)
@@ -296,6 +298,11 @@ class Sheet:
             return []
         same = [m for m, node in self.plan.nodes.items() if node.step == step and m != n]
         return sorted(self.number[m] for m in same if self.plan.onward(m).nodes & 1 << n)
+
+    def _looks_back(self, n: int) -> bool:
+        """Whether every way here has done the check of a step, so that only what it showed is looked up."""
+        step = self.plan.nodes[n].step
+        return step.kind == "check" and bool(self.behind[n].known & self.plan.facts.bit(step))
 
     def _proving(self, name: str) -> dict[str, Any]:
         check = self.book.checks[name]
@@ -375,7 +382,8 @@ class Sheet:
 def _help_step(number: int) -> dict[str, Any]:
     return {
         "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
-        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "ask": "", "limit": None, "outcomes": [],
+        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False,
+        "lasting": False, "ask": "", "limit": None, "outcomes": [],
         "due": [], "parts": [], "who": "", "cautions": [],
     }  # fmt: skip
 

@@ -20,7 +20,7 @@ from faulttree.workshop.plan import END, HELP, START, Edge, Flow, Plan
 from faulttree.workshop.room import Room
 from faulttree.workshop.ways import Behind
 
-BREATHS = (2.0, 1.4)
+BREATHS = (1.7, 1.3)
 """A plan is grown to so many times its room and cut back, one after another."""
 
 AT_ONCE, MOST_ROUNDS = 5, 40
@@ -288,10 +288,17 @@ class Gardener:
             for o, t in enumerate(plan.nodes[n].to):
                 if t != END and edges[n, o]:
                     past = self.facts.past(plan.nodes[n].step, o, behind[n])
-                    plan.lead((n, o), self._best(edges[n, o], past, later)[1])
+                    plan.lead((n, o), self._past_the_known(past, self._best(edges[n, o], past, later)[1]))
             self._lead_the_unseen(n, behind[n], edges)
         plan.lead(START, self._best(edges[START], Behind(), order)[1])
         plan.drop_unreached()
+
+    def _past_the_known(self, past: Behind, to: int) -> int:
+        """Where a way leads from a repair that it has surely tried before."""
+        plan = self.plan
+        while to != HELP and plan.nodes[to].step.kind == "act" and past.known & self.facts.bit(plan.nodes[to].step):
+            to = plan.nodes[to].to[1]
+        return to
 
     def _lead_the_unseen(self, n: int, before: Behind, edges: dict[Edge, Flow]) -> None:
         """An outcome that nothing can show where it stands goes with another one, if it may."""

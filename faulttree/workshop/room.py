@@ -11,7 +11,7 @@ from faulttree.workshop.plan import HELP, Plan
 SIGNS = 100
 """Signs on a line of one column."""
 
-HEAD, BOX, MOVES, FOLLOWING, HELP_LINES = 2.0, 1.5, 1.0, 2.5, 4.0
+HEAD, BOX, MOVES, FOLLOWING, HELP_LINES = 2.0, 1.5, 1.0, 1.0, 4.0
 """Lines of the frame with the name, of the cautions, of set-ups, of what is due after a repair; the call for help."""
 
 
@@ -20,7 +20,6 @@ class Room:
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
-        self._first: dict[Step, float] = {}
 
     def taken(self) -> float:
         """Lines of all steps that can be reached."""
@@ -28,16 +27,16 @@ class Room:
 
     def lines(self) -> dict[int, float]:
         """Lines of each step; of those that are the same the first is told in full."""
-        seen: set[Step] = set()
+        seen: set[tuple[str, ...]] = set()
         found = {}
         for n in self.plan.order():
             node = self.plan.nodes[n]
             if n == HELP:
                 found[n] = HELP_LINES
                 continue
-            full = 0.0 if node.step in seen else self._text(node.step)
-            seen.add(node.step)
-            found[n] = full + self._frame(node.step) + _ways(node.to)
+            how = tuple(self.plan.item(node.step).how)
+            found[n] = self._text(node.step, how in seen) + self._frame(node.step) + _ways(node.to)
+            seen.add(how)
         return found
 
     def _frame(self, step: Step) -> float:
@@ -45,17 +44,15 @@ class Room:
             return HEAD + BOX + MOVES + FOLLOWING
         return HEAD if self.plan.job.checks[step.place].kind == "ask" else HEAD + BOX + MOVES
 
-    def _text(self, step: Step) -> float:
+    def _text(self, step: Step, told: bool) -> float:
         """Lines of how it is done."""
-        if step not in self._first:
-            item = self.plan.item(step)
-            signs = len(" ".join(item.how))
-            if isinstance(item, Check):
-                signs += len(item.ask or "") + (160 if item.reading is not None else 0)
-            else:
-                signs += len("; ".join(item.parts))
-            self._first[step] = signs / SIGNS
-        return self._first[step]
+        item = self.plan.item(step)
+        signs = 0 if told else len(" ".join(item.how))
+        if isinstance(item, Check):
+            signs += len(item.ask or "") + (160 if item.reading is not None else 0)
+        else:
+            signs += len("; ".join(item.parts))
+        return signs / SIGNS
 
 
 def _ways(to: Sequence[int]) -> float:

@@ -12,12 +12,14 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any
+from zlib import crc32
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command, this folder alone is searched
 
@@ -222,7 +224,11 @@ class _OnTheWay:
 
 @dataclass(frozen=True)
 class Compared:
-    """A chart against the advice on the same gears, means of minutes; ``pages`` of its PDF, chances of other ends."""
+    """A chart against the advice on the same gears, means of minutes; ``pages`` of its PDF, chances of other ends.
+
+    ``error`` is the standard error of the ratio (of a ratio of means, by its linear part: Cochran, "Sampling
+    Techniques", 1977, section 6.4, from memory).
+    """
 
     family: str
     symptom: str
@@ -230,8 +236,10 @@ class Compared:
     pages: int
     chart: float
     advice: float
+    error: float
     foretold: float
     help: float
+    help_advice: float
     hidden: float
     hidden_advice: float
     stopped: float
@@ -243,12 +251,38 @@ class Compared:
         return self.chart / self.advice
 
 
+class SameGear(Gear):
+    """A gear on which the first, second … time that a check is done shows the same, whatever else was done.
+
+    So the chart and the advice meet the same luck; each alone meets what any gear would show.
+    """
+
+    def __init__(self, book: Book, symptom: str, drawn: Sequence[Modes], seed: Sequence[int]) -> None:
+        super().__init__(book, symptom, drawn, np.random.default_rng(seed))
+        self._seed, self._times = seed, Counter[str]()
+
+    def show(self, check: str) -> str:
+        """What it shows this time."""
+        self._begin(check)
+        return super().show(check)
+
+    def repair(self, action: str) -> None:
+        """Whether it does what it should this time."""
+        self._begin(action)
+        super().repair(action)
+
+    def _begin(self, name: str) -> None:
+        self._times[name] += 1
+        self._rng = np.random.default_rng([*self._seed, crc32(name.encode()), self._times[name]])
+
+
 def gears(
     book: Book, symptom: str, drawn: Mapping[str, Sequence[Modes]], seed: int, jobs: int
 ) -> Iterator[tuple[Gear, Gear]]:
     """Each gear twice: once for the chart, once for the advice."""
     for number in range(jobs):
-        yield tuple(Gear(book, symptom, drawn[symptom], np.random.default_rng([seed, number])) for _ in range(2))
+        ours, theirs = (SameGear(book, symptom, drawn[symptom], [seed, number]) for _ in range(2))
+        yield ours, theirs
 
 
 def compare(
@@ -265,10 +299,18 @@ def compare(
         played.append(player.play(Job(number, symptom, theirs, None, frozenset(), harmless)))
     return Compared(
         family, symptom, len(chart["steps"]), page_count(chart), _mean(w.minutes for w in walks),
-        _mean(p.minutes for p in played), chart["minutes"]["chart"], _mean(w.ended == HELP for w in walks),
+        _mean(p.minutes for p in played), _error([w.minutes for w in walks], [p.minutes for p in played]),
+        chart["minutes"]["chart"], _mean(w.ended == HELP for w in walks), _mean(p.ended == HELP for p in played),
         _mean(w.hidden for w in walks), _mean(p.hidden for p in played), _mean(w.stopped for w in walks),
         tuple(dict.fromkeys(told for w in walks for told in w.wrong)),
     )  # fmt: skip
+
+
+def _error(ours: Sequence[float], theirs: Sequence[float]) -> float:
+    """Standard error of the ratio of the means of paired minutes."""
+    a, b = np.array(ours), np.array(theirs)
+    left = a - a.mean() / b.mean() * b
+    return float(left.std(ddof=1) / np.sqrt(len(a)) / b.mean()) if len(a) > 1 else float("inf")
 
 
 def _mean(values: Iterable[float]) -> float:
@@ -296,7 +338,8 @@ def main(words: Sequence[str] | None = None) -> int:
                 bad += bool(one.wrong) or one.pages > PAGES or one.ratio > MOST
                 print(
                     f"{family} {one.symptom}: {one.steps} steps, {one.pages} pages, {one.chart:.0f} min (told "
-                    f"{one.foretold:.0f}) against {one.advice:.0f}: {one.ratio:.2f}; help {one.help:.0%}, come back "
+                    f"{one.foretold:.0f}) against {one.advice:.0f}: {one.ratio:.2f} +- {one.error:.2f}; help {one.help:.0%} against "
+                    f"{one.help_advice:.0%}, come back "
                     f"{one.hidden:.0%} against {one.hidden_advice:.0%}, stopped {one.stopped:.0%}", flush=True,
                 )  # fmt: skip
                 for told in one.wrong[:5]:
