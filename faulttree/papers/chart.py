@@ -110,7 +110,8 @@ def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named)
     places, sets = named
     return {
         "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
-        "ask": step["ask"], "how": _how(step), "about": _about(step), "cautions": _box(step, marks, common | step["warned"]),
+        "ask": step["ask"], "how": _how(step), "about": _about(step),
+        "cautions": _box(step, marks, common | step["warned"]),
         "moves": [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)],
         "again": _again(step), "limit": _limit(step["limit"]),
         "due": [
@@ -126,14 +127,15 @@ def _look_back(step: Data) -> dict[str, Any]:
     """A step at which nothing is done: what an earlier one showed tells the way on."""
     where = " or ".join(str(n) for n in step["again"])
     return {
-        "number": step["number"], "kind": "ask", "word": "Look back", "name": f"{step['name']}, as shown in step {where}",
+        "number": step["number"], "kind": "ask", "word": "Look back",
+        "name": f"{step['name']}, as shown in step {where}",
         "ask": "", "how": [], "about": "", "cautions": [], "moves": [], "again": "", "limit": "", "due": [],
         "parts": "", "outcomes": _outcomes(step),
     }  # fmt: skip
 
 
 def _box(step: Data, marks: Mapping[str, Data], common: set[str]) -> list[dict[str, str]]:
-    """Cautions of a step by level: marks of all, and first words of WARNINGs that hold for few and were not told yet."""
+    """Cautions of a step by level: marks of all, and first words of WARNINGs that are rare and not told yet."""
     found = []
     for level in ("WARNING", "CAUTION", "NOTE"):
         here = [marks[c] for c in step["cautions"] if marks[c]["level"] == level]

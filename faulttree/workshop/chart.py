@@ -44,7 +44,10 @@ class Limits:
 
 
 def compiled(
-    book: Book, symptom: str, limits: Limits | None = None, figures: Figures | None = None,
+    book: Book,
+    symptom: str,
+    limits: Limits | None = None,
+    figures: Figures | None = None,
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart of a symptom as plain data. Raises UnknownName for a symptom that the book does not have."""
@@ -52,14 +55,18 @@ def compiled(
 
 
 def fitting(
-    book: Book, symptom: str, pages: int, limits: Limits | None = None, figures: Figures | None = None,
+    book: Book,
+    symptom: str,
+    pages: int,
+    limits: Limits | None = None,
+    figures: Figures | None = None,
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart with as many steps as its PDF has room for on so many pages.
 
     Raises UnknownName for a symptom that the book does not have, FaulttreeError where not even the shortest chart fits.
     """
-    compiler, limits, room = Compiler(book, symptom, figures, told), limits or Limits(), LINES * (pages - FRONT)
+    compiler, limits, room = Compiler(book, symptom, figures, told), limits or Limits(), LINES * max(pages - FRONT, 0.0)
     while True:
         chart = compiler.chart(limits, room)
         count = papers.page_count(chart)
@@ -67,9 +74,7 @@ def fitting(
         if count <= pages:
             return chart
         if len(chart["steps"]) <= FEWEST:
-            raise FaulttreeError(
-                f"the chart of {symptom} does not fit on {pages} pages; the shortest takes {count}"
-            )
+            raise FaulttreeError(f"the chart of {symptom} does not fit on {pages} pages; the shortest takes {count}")
         room *= FEWER
 
 
@@ -77,7 +82,10 @@ class Compiler:
     """Compiles charts of one symptom, each smaller than the one before from the same plan."""
 
     def __init__(
-        self, book: Book, symptom: str, figures: Figures | None = None,
+        self,
+        book: Book,
+        symptom: str,
+        figures: Figures | None = None,
         told: Callable[[str], None] = lambda words: None,
     ) -> None:
         if symptom not in book.symptoms:
@@ -367,10 +375,7 @@ class Sheet:
 
     def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
         conditions = [self.book.conditions[c] for c in names]
-        return [
-            {"id": c.id, "name": c.name, "hazard": c.hazard and not back}
-            for c in conditions
-        ]
+        return [{"id": c.id, "name": c.name, "hazard": c.hazard and not back} for c in conditions]
 
     def _names(self, names: Iterable[str]) -> list[str]:
         return [self.book.conditions[c].name for c in names]

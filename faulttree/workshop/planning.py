@@ -255,7 +255,9 @@ class Gardener:
         joint = weights[:, None] * job.shown
         rough = np.full(len(job.checks), np.inf)
         for k, after in enumerate(table.after):
-            here = [c for c in range(len(job.checks)) if table.check_after[c] == k and self._fits(Step("check", c), past)]
+            here = [
+                c for c in range(len(job.checks)) if table.check_after[c] == k and self._fits(Step("check", c), past)
+            ]
             if here:
                 values = np.array([plan.value(n, after) for n in usable])
                 columns = [int(job.first[c]) + o for c in here for o in range(len(job.checks[c].outcomes))]
@@ -264,7 +266,9 @@ class Gardener:
                 rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
         known = [c for c in range(len(job.checks)) if story.known & self.facts.outcomes_of[c]]
         rough[known] = np.inf
-        checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if np.isfinite(rough[c])]
+        checks = [
+            Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if np.isfinite(rough[c])
+        ]
         chance = (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
         acts = [Step("act", int(a)) for a in np.argsort(-chance, kind="stable")[:TRIED_ACTS] if chance[a] > 0]
         return [*checks, *(step for step in acts if self._fits(step, past))]
@@ -316,7 +320,7 @@ class Gardener:
         behind, order = plan.behind(), plan.order()
         for place in range(len(order) - 1, -1, -1):
             n = order[place]
-            if n == HELP:
+            if n == HELP or not arriving[n]:
                 continue
             later, flow, past = order[place + 1 :], arriving[n], behind[n]
             now = plan.worth(flow, n)
@@ -332,7 +336,7 @@ class Gardener:
         """Take out what saves least for its lines until the rest takes no more than so many, and so many steps."""
         plan = self.plan
         plan.drop_unreached()
-        while (lines := self.room.lines()) and self._over(lines, room, steps) > 0:
+        while len(lines := self.room.lines()) > 1 and self._over(lines, room, steps) > 0:
             aim, gone = max(self._over(lines, room, steps) / 3.0, 0.5), 0.0
             for n in self._least_useful(lines):
                 if n in plan.nodes and gone < aim:

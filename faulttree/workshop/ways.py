@@ -54,7 +54,7 @@ class Facts:
     def __init__(self, round_: Round) -> None:
         self.job, moves, book = round_.job, round_.advisor.moves, round_.book
         checks, actions = self.job.checks, self.job.actions
-        self.n_checks, columns = len(checks), self.job.shown.shape[1]
+        self.n_checks, columns = len(checks), int(self.job.shown.shape[1])
         self.first = [int(f) for f in self.job.first]
         place = {check.id: c for c, check in enumerate(checks)}
         self.after = [_bits(place[n] for n in c.after if n in place) for c in checks]
@@ -66,9 +66,7 @@ class Facts:
         self._find_bars(place)
         self.checks_barred = [self._speak_against(moves.closure(c.needs)) for c in checks]
         self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
-        needed = [
-            [moves.closure(book.checks[n].needs) for n in self.job.floor.due_after([a.id])] for a in actions
-        ]
+        needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after([a.id])] for a in actions]
         self.lifted_by_proving = [_any_of(self._speak_against(needs) for needs in one) for one in needed]
 
     def _find_bars(self, place: dict[str, int]) -> None:

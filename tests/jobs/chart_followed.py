@@ -203,9 +203,7 @@ class _OnTheWay:
         found = set()
         for name, shown in self.shown.items():
             told = self._outcome(name, shown)
-            lifted = any(
-                needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in told.until if c in self.shown
-            )
+            lifted = any(needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in told.until if c in self.shown)
             if not needs.isdisjoint(told.bars) and not lifted:
                 found.add(name)
         return found
@@ -338,9 +336,9 @@ def main(words: Sequence[str] | None = None) -> int:
                 bad += bool(one.wrong) or one.pages > PAGES or one.ratio > MOST
                 print(
                     f"{family} {one.symptom}: {one.steps} steps, {one.pages} pages, {one.chart:.0f} min (told "
-                    f"{one.foretold:.0f}) against {one.advice:.0f}: {one.ratio:.2f} +- {one.error:.2f}; help {one.help:.0%} against "
-                    f"{one.help_advice:.0%}, come back "
-                    f"{one.hidden:.0%} against {one.hidden_advice:.0%}, stopped {one.stopped:.0%}", flush=True,
+                    f"{one.foretold:.0f}) against {one.advice:.0f}: {one.ratio:.2f} +- {one.error:.2f}; "
+                    f"help {one.help:.0%} against {one.help_advice:.0%}, "
+                    f"come back {one.hidden:.0%} against {one.hidden_advice:.0%}, stopped {one.stopped:.0%}", flush=True,
                 )  # fmt: skip
                 for told in one.wrong[:5]:
                     print(f"  {told}", flush=True)
