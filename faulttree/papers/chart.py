@@ -24,8 +24,12 @@ FOLLOWING = (
     "stands already, stays. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … "
     "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that order; "
     "what is not well there is written down, and mended before the job is closed. STOP holds until the same look shows "
-    "well again; a step that it speaks against is not done: call in a specialist."
+    "well again; a step that it speaks against is not done: call in a specialist. Where it speaks against a check after "
+    "a repair, leave off there: not gone. The noted leg is the one that was noted last."
 )
+NOTE_LEG = " (note which leg)"
+"""Said where a later step is for the leg that was noted."""
+
 HAND_OVER = (
     "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
 )
@@ -235,17 +239,22 @@ def _limit(limit: Data | None) -> str:
 def _outcomes(step: Data) -> list[dict[str, Any]]:
     """Ways on, those that lead to the same step in one line."""
     together: dict[tuple[str, str], list[str]] = {}
+    notes = set[tuple[str, str]]()
     told = [_outcome(o) for o in step["outcomes"]]
     for o in told:
         together.setdefault((o["stop"], o["go"]), []).append(o["label"])
-    return [{"label": " · ".join(labels), "stop": stop, "go": go} for (stop, go), labels in together.items()]
+        notes.update({(o["stop"], o["go"])} if o["notes"] else ())
+    return [
+        {"label": " · ".join(labels) + (NOTE_LEG if (stop, go) in notes else ""), "stop": stop, "go": go}
+        for (stop, go), labels in together.items()
+    ]  # fmt: skip
 
 
 def _outcome(outcome: Data) -> dict[str, Any]:
     go = {"end": "put everything back, write it up. End", "help": "call in a specialist"}
     stops = f"STOP: none of this until it shows well again: {', '.join(outcome['stops'])}." if outcome["stops"] else ""
     where = go.get(outcome["go"], f"go to {outcome['go']}")
-    return {"label": outcome["label"], "stop": stops, "go": where}
+    return {"label": outcome["label"], "stop": stops, "go": where, "notes": outcome["notes"]}
 
 
 def _provings(checks: Sequence[Data], places: Mapping[str, str]) -> list[dict[str, Any]]:

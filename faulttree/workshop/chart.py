@@ -15,14 +15,15 @@ from typing import Any
 from faulttree import papers
 from faulttree.advice import Advisor, Figures, Situation, cautions
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Step
 from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Action, Book, Check
 from faulttree.errors import FaulttreeError, UnknownName
+from faulttree.workshop.legs import any_leg_all, any_leg_id, any_leg_words
 from faulttree.workshop.plan import END, HELP, Plan
 from faulttree.workshop.planning import Gardener, grown
+from faulttree.workshop.ways import Step
 
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
@@ -135,28 +136,53 @@ class Sheet:
         self.behind = plan.behind()
         self.entered = self._entered(order)
 
-    def _entered(self, order: Iterable[int]) -> dict[int, list[Standing]]:
-        """In which standings each step can be reached, whatever its chance."""
-        found: dict[int, dict[Standing, None]] = {self.plan.root: {frozenset(): None}}
+    def _entered(self, order: Iterable[int]) -> dict[int, dict[int, list[Standing]]]:
+        """In which standings each step can be reached, by the noted leg, whatever its chance."""
+        facts = self.plan.facts
+        found: dict[int, dict[int, dict[Standing, None]]] = {self.plan.root: {0: {frozenset(): None}}}
         for n in order:
             node, skipped = self.plan.nodes[n], bool(self._again(n))
-            for standing in found[n]:
-                after = standing
-                for item in [] if self._looks_back(n) else self._items(n):
-                    after = self.moves.after(after, item.needs)
-                for t in node.to:
-                    if t != END:
-                        # A step that was done already moves nothing.
-                        found.setdefault(t, {}).update(dict.fromkeys((after, standing) if skipped else (after,)))
-        return {n: list(standings) for n, standings in found.items()}
+            for leg, standings in found[n].items():
+                step = facts.on(node.step, leg)
+                assert step is not None
+                items = [] if self._looks_back(n) else self._items(n, leg)
+                for standing in standings:
+                    # A step that was done already moves nothing.
+                    leaves = self._leaving(standing, items) | ({standing: None} if skipped else {})
+                    for o, t in enumerate(node.to):
+                        if t != END:
+                            found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
+        return {n: {leg: list(stands) for leg, stands in by_leg.items()} for n, by_leg in found.items()}
 
-    def _items(self, n: int) -> list[Check | Action]:
+    def _leaving(self, standing: Standing, items: list[Check | Action]) -> dict[Standing, None]:
+        """What may stand once all this was done, or was left off where a finding on the way spoke against the rest."""
+        found, bars = dict[Standing, None](), set[str]()
+        for item in items:
+            if not bars.isdisjoint(self.moves.closure(item.needs)):
+                found[standing] = None
+            standing = self.moves.after(standing, item.needs)
+            if isinstance(item, Check):
+                bars.update(c for outcome in item.outcomes for c in outcome.bars)
+        return found | {standing: None}
+
+    def _done(self, n: int, leg: int) -> Step:
+        """The step itself where a leg is the noted one."""
+        step = self.plan.facts.on(self.plan.nodes[n].step, leg)
+        assert step is not None
+        return step
+
+    def _items(self, n: int, leg: int) -> list[Check | Action]:
         """All that is done at a step, one after another: after a repair what is due, too."""
-        item = self.plan.item(self.plan.nodes[n].step)
+        item = self.plan.item(self._done(n, leg))
         if isinstance(item, Check):
             return [item]
-        names = list(self.plan.job.floor.due_after([item.id]))
-        return [item, *(self.book.checks[c] for c in (*self._looked_at_again(n, names), *names))]
+        return [item, *(self.book.checks[c] for c in self._due(n, leg))]
+
+    def _due(self, n: int, leg: int) -> list[str]:
+        """What is due after a repair, what has to be looked at again before it first."""
+        step = self._done(n, leg)
+        names = list(self.plan.facts.due[step.place])
+        return [*self._looked_at_again(n, step.place, names), *names]
 
     # -- the whole -------------------------------------------------------------------------------------
 
@@ -164,7 +190,7 @@ class Sheet:
         """The chart."""
         book, symptom = self.book, self.book.symptoms[self.symptom]
         steps = [self._step(n) for n in self.number]
-        due = list(dict.fromkeys(d["id"] for step in steps for d in step["due"]))
+        due = {d["id"]: d["check"] for step in reversed(steps) for d in reversed(step["due"])}
         shown = {c for step in steps for c in step["cautions"]}
         opening = [self._opening(question) for question in book.opening]
         shown |= {c for question in opening for answer in question["answers"] for c in answer["cautions"]}
@@ -180,7 +206,7 @@ class Sheet:
             "opening": opening,
             "cautions": _marked(book, cautions.in_order(book, [c for c in book.cautions if c in shown])),
             "steps": steps, "set_ups": self._set_ups(steps),
-            "proving": [self._proving(name) for name in due],
+            "proving": [self._proving(name, check) for name, check in reversed(due.items())],
         }  # fmt: skip
 
     def _opening(self, question: Any) -> dict[str, Any]:
@@ -202,7 +228,7 @@ class Sheet:
         arriving, _ = plan.flows()
         for n, flow in arriving.items():
             for story, weights in flow.items():
-                chance, step = float(weights.sum()), plan.nodes[n].step
+                chance, step = float(weights.sum()), self._done(n, story.leg)
                 if plan.facts.recalled(step, story.known) >= 0:
                     continue
                 if step.kind == "help":
@@ -233,91 +259,134 @@ class Sheet:
         node = self.plan.nodes[n]
         if node.step.kind == "help":
             return _help_step(self.number[n])
-        item = self.plan.item(node.step)
-        shown, stands = set[str](), [] if self._looks_back(n) else self.entered[n]
-        moved, shown_here, after = self._moved(item, stands)
-        shown |= shown_here
+        entered = {} if self._looks_back(n) else self.entered[n]
+        leg = min(self.entered[n])
+        item, named = self.plan.item(self._done(n, leg)), self._leg(n, leg)
+        moved, shown, leaves = self._moved([(self.plan.item(self._done(n, at)), s) for at, s in entered.items()])
+        after = dict(zip(entered, leaves.values(), strict=True))
         step: dict[str, Any] = {
-            "number": self.number[n], "kind": node.step.kind, "id": item.id, "name": item.name, "how": list(item.how),
+            "number": self.number[n], "kind": node.step.kind, "id": any_leg_id(item.id) if named else item.id,
+            "name": any_leg_words(item.name, named), "how": any_leg_all(item.how, named), "by_leg": self._by_leg(n),
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
             "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
-            "needs": self._names(item.needs), "again": self._again(n),
-            "looks_back": self._looks_back(n),
+            "needs": self._names(item.needs), "again": self._again(n), "looks_back": self._looks_back(n),
             "lasting": isinstance(item, Check) and item.about == "squawk",
         }  # fmt: skip
         if isinstance(item, Check):
-            step |= self._check(n, item)
+            step |= self._check(n, item, leg)
         else:
             repair, shown_after = self._repair(n, item, after)
             step |= repair
             shown |= shown_after
         return step | {"cautions": list(cautions.in_order(self.book, [c for c in self.book.cautions if c in shown]))}
 
-    def _check(self, n: int, check: Check) -> dict[str, Any]:
-        node, limit = self.plan.nodes[n], None
+    def _leg(self, n: int, leg: int) -> str | None:
+        """The name of a leg where a step is for the noted one; None where it is not."""
+        return self.plan.facts.legs[leg - 1] if self.plan.nodes[n].step.legged else None
+
+    def _by_leg(self, n: int) -> dict[str, dict[str, Any]]:
+        """What is done and due at a step for the noted leg, by leg."""
+        if not self.plan.nodes[n].step.legged:
+            return {}
+        found = {}
+        for leg in sorted(self.entered[n]):
+            item = self.plan.item(self._done(n, leg))
+            due = [] if isinstance(item, Check) else self._due(n, leg)
+            found[self.plan.facts.legs[leg - 1]] = {"id": item.id, "due": due}
+        return found
+
+    def _check(self, n: int, check: Check, leg: int) -> dict[str, Any]:
+        node, limit, named = self.plan.nodes[n], None, self._leg(n, leg)
         if check.reading is not None:
             told = self.book.limits[check.reading.limit]
-            limit = {"name": told.name, "unit": check.reading.unit, "where": told.where, "typical": told.typical}
+            limit = {
+                "name": any_leg_words(told.name, named), "unit": check.reading.unit, "where": told.where,
+                "typical": told.typical,
+            }  # fmt: skip
         return {
-            "kind": "ask" if check.kind == "ask" else "check", "ask": check.ask or "", "limit": limit,
+            "kind": "ask" if check.kind == "ask" else "check", "ask": any_leg_words(check.ask or "", named),
+            "limit": limit,
             "outcomes": [
-                self._outcome(o.id, o.label, t, o.bars) for o, t in zip(check.outcomes, node.to, strict=True)
+                self._outcome(o.id, o.label, t, o.bars, self._notes(n, leg, place))
+                for place, (o, t) in enumerate(zip(check.outcomes, node.to, strict=True))
             ],
             "due": [], "parts": [], "who": "",
         }  # fmt: skip
 
-    def _repair(self, n: int, action: Action, standings: list[Standing]) -> tuple[dict[str, Any], set[str]]:
+    def _notes(self, n: int, leg: int, o: int) -> str:
+        """The leg that is to be noted after an outcome, where any later step wants to know."""
+        facts, to = self.plan.facts, self.plan.nodes[n].to[o]
+        noted = facts.noted(self._done(n, leg), o, 0)
+        return facts.legs[noted - 1] if noted and to != END and self.plan.minds_leg(to) else ""
+
+    def _repair(self, n: int, action: Action, after: dict[int, list[Standing]]) -> tuple[dict[str, Any], set[str]]:
         """What a repair takes besides its own work: what is due after it; with the cautions of all that."""
-        names = list(self.plan.job.floor.due_after([action.id]))
-        due, shown = [], set[str]()
-        for name in [*self._looked_at_again(n, names), *names]:
-            check = self.book.checks[name]
-            moved, shown_here, standings = self._moved(check, standings)
+        by_leg = {leg: self._due(n, leg) for leg in after}
+        due, shown, first = [], set[str](), min(after)
+        for place, name in enumerate(by_leg[first]):
+            check, named = self.book.checks[name], self._leg(n, first)
+            here = [(self.book.checks[by_leg[leg][place]], stands) for leg, stands in after.items()]
+            moved, shown_here, leaves = self._moved(here)
+            after = dict(zip(after, leaves.values(), strict=True))
             shown |= shown_here
-            due.append({"id": name, "name": check.name, "moves": moved, "proof": name in self.plan.job.floor.proofs})
+            due.append({
+                "id": any_leg_id(name) if named and check.leg == named else name, "check": name,
+                "name": any_leg_words(check.name, named), "moves": moved,
+                "proof": name in self.plan.job.floor.proofs,
+            })  # fmt: skip
         outcomes = [
-            self._outcome("proved", "Gone, by every proof", END, ()),
-            self._outcome("remains", "Not gone", self.plan.nodes[n].to[1], ()),
+            self._outcome("proved", "Gone, by every proof", END, (), ""),
+            self._outcome("remains", "Not gone", self.plan.nodes[n].to[1], (), ""),
         ]
         told = {
-            "ask": "", "limit": None, "outcomes": outcomes, "due": due, "parts": list(action.parts),
-            "who": action.who or "",
+            "ask": "", "limit": None, "outcomes": outcomes, "due": due,
+            "parts": any_leg_all(action.parts, self._leg(n, first)), "who": action.who or "",
         }  # fmt: skip
         return told, shown
 
-    def _looked_at_again(self, n: int, due: list[str]) -> list[str]:
+    def _looked_at_again(self, n: int, place: int, due: list[str]) -> list[str]:
         """Checks that have to show well again before the follow-ups, where they may have barred what these need."""
         facts, job = self.plan.facts, self.plan.job
-        found = self.behind[n].barring & facts.lifted_by_proving[self.plan.nodes[n].step.place]
+        found = 0
+        for behind in self.behind[n].values():
+            found |= behind.barring & facts.lifted_by_proving[place]
         names = []
         for finding in (f for f in facts.bars if found & 1 << f):
             own = next(c for c, columns in enumerate(facts.outcomes_of) if columns & 1 << finding)
             names.append(job.checks[min(facts.lifts[finding], default=own)].id)
         return [name for name in dict.fromkeys(names) if name not in due]
 
-    def _outcome(self, name: str, label: str, to: int, bars: Iterable[str]) -> dict[str, Any]:
+    def _outcome(self, name: str, label: str, to: int, bars: Iterable[str], notes: str) -> dict[str, Any]:
         go = "end" if to == END else "help" if to == HELP else self.number[to]
-        return {"id": name, "label": label, "go": go, "stops": self._names(bars)}
+        return {"id": name, "label": label, "go": go, "stops": self._names(bars), "notes": notes}
 
     def _again(self, n: int) -> list[int]:
         """Earlier steps at which the same may have been done on the way here."""
-        step = self.plan.nodes[n].step
-        if not self.behind[n].may & self.plan.facts.bit(step):
+        facts = self.plan.facts
+        here = {leg: self._done(n, leg) for leg in self.behind[n]}
+        if not any(self.behind[n][leg].may & facts.bit(step) for leg, step in here.items()):
             return []
-        same = [m for m, node in self.plan.nodes.items() if node.step == step and m != n]
-        return sorted(self.number[m] for m in same if self.plan.onward(m).nodes & 1 << n)
+        same = [
+            m for m in self.plan.nodes
+            if m not in (n, HELP) and self.plan.reach(m) & 1 << n
+            and not {self._done(m, leg) for leg in self.behind[m]}.isdisjoint(here.values())
+        ]  # fmt: skip
+        return sorted(self.number[m] for m in same)
 
     def _looks_back(self, n: int) -> bool:
         """Whether every way here has done the check of a step, so that only what it showed is looked up."""
-        step = self.plan.nodes[n].step
-        return step.kind == "check" and bool(self.behind[n].known & self.plan.facts.bit(step))
+        facts = self.plan.facts
+        return self.plan.nodes[n].step.kind == "check" and all(
+            behind.known & facts.bit(self._done(n, leg)) for leg, behind in self.behind[n].items()
+        )
 
-    def _proving(self, name: str) -> dict[str, Any]:
-        check = self.book.checks[name]
+    def _proving(self, name: str, done: str) -> dict[str, Any]:
+        check = self.book.checks[done]
+        leg = None if name == done else check.leg
         return {
-            "id": name, "name": check.name, "ask": check.ask or "", "how": list(check.how), "minutes": check.minutes,
-            "proof": name in self.plan.job.floor.proofs, "people": self._people(check),
-            "good": check.outcomes[-1].label,
+            "id": name, "name": any_leg_words(check.name, leg), "ask": any_leg_words(check.ask or "", leg),
+            "how": any_leg_all(check.how, leg), "minutes": check.minutes,
+            "proof": name in self.plan.job.floor.proofs, "people": self._people(check), "good": check.outcomes[-1].label,
             "outcomes": [{"label": o.label, "stops": self._names(o.bars)} for o in check.outcomes[:-1]],
         }  # fmt: skip
 
@@ -338,27 +407,38 @@ class Sheet:
     # -- moves, people, things -------------------------------------------------------------------------
 
     def _moved(
-        self, item: Check | Action, standings: list[Standing]
-    ) -> tuple[list[dict[str, Any]], set[str], list[Standing]]:
-        """Moves from each standing, those alike together; the cautions of the item with them; what stands then."""
+        self, at: list[tuple[Any, list[Standing]]]
+    ) -> tuple[list[dict[str, Any]], set[str], dict[int, list[Standing]]]:
+        """Moves to an item (that of each leg, with the same needs) from each standing, those alike together.
+
+        With the cautions of it all, and what stands then, in the order of what was given.
+        """
         found: Ways = {}
-        shown, after = set[str](), dict[Standing, None]()
-        for standing in standings:
-            move = self.moves.move(standing, item.needs)
-            found.setdefault((move.off, move.on), []).append(sorted(standing))
-            after[move.after] = None
-            conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs))]
-            if isinstance(item, Check):
-                gates = self.plan.round.steps.gates
-                shown.update(cautions.of_check(self.book, gates, item, conditions, [self.symptom]))
-            else:
-                shown.update(cautions.of_action(self.book, item, conditions, [self.symptom]))
+        shown, leaves = set[str](), dict[int, list[Standing]]()
+        for place, (item, standings) in enumerate(at):
+            after = dict[Standing, None]()
+            for standing in standings:
+                move = self.moves.move(standing, item.needs)
+                stands = found.setdefault((move.off, move.on), [])
+                if sorted(standing) not in stands:
+                    stands.append(sorted(standing))
+                after[move.after] = None
+                conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs))]
+                if isinstance(item, Check):
+                    gates = self.plan.round.steps.gates
+                    shown.update(cautions.of_check(self.book, gates, item, conditions, [self.symptom]))
+                else:
+                    shown.update(cautions.of_action(self.book, item, conditions, [self.symptom]))
+            leaves[place] = list(after)
+        if not at:
+            return [], shown, leaves
+        item = at[0][0]
         as_one = self._as_one(found, item)
         moved = [
             {"from": stands, "put_back": self._set(off, back=True), "set_up": self._set(on, back=False)}
             for (off, on), stands in (found if as_one is None else as_one).items()
         ]
-        return moved, shown, list(after)
+        return moved, shown, leaves
 
     def _as_one(self, found: Ways, item: Check | Action) -> Ways | None:
         """All ways in one where "put back what stands of these, set up what does not" comes to the same from each."""
@@ -388,7 +468,7 @@ def _help_step(number: int) -> dict[str, Any]:
     return {
         "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
         "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False,
-        "lasting": False, "ask": "", "limit": None, "outcomes": [],
+        "lasting": False, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
         "due": [], "parts": [], "who": "", "cautions": [],
     }  # fmt: skip
 

@@ -10,17 +10,16 @@ repair met again has failed. The safety rules go by sets over all ways to a step
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 import numpy as np
 
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Step
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
-from faulttree.workshop.ways import Behind, Facts, Onward
+from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
 END, HELP = -1, 0
 """Where a passed proof leads, and the number of the step that calls for help."""
@@ -37,14 +36,18 @@ START: Edge = (-1, 0)
 
 
 class Story(NamedTuple):
-    """What stands, and the bits of what is remembered: outcomes by their columns, then repairs (see ``Facts``)."""
+    """What stands, the bits of what is remembered (outcomes by columns, then repairs), the noted leg (0: none)."""
 
     standing: Standing
     known: int
+    leg: int = 0
 
 
 Flow = dict[Story, Floats]
 """Weights of the rows (n + 1,) that come along a way, by what was done before; not normalised."""
+
+Past = dict[int, Behind]
+"""What lies behind a way, by the leg that is noted on it."""
 
 UNTOUCHED = Story(frozenset(), 0)
 
@@ -66,9 +69,10 @@ class Plan:
         self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
         self.root = HELP
         self._next = 1
-        self._values: dict[int, dict[Standing, Floats]] = {}
+        self._values: dict[int, dict[tuple[Standing, int], Floats]] = {}
+        self._reach: dict[int, int] = {}
         self._remembered: dict[int, dict[int, Floats]] = {}
-        self._onward: dict[int, Onward] = {}
+        self._onward: dict[int, dict[int, Onward]] = {}
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
         self._help = np.full(len(self.job.weights), self.job.figures.help)
 
@@ -122,6 +126,7 @@ class Plan:
             del self.nodes[n]
             self._values.pop(n, None)
             self._onward.pop(n, None)
+            self._reach.pop(n, None)
 
     def copied(self) -> dict[int, Node]:
         """The steps as they are now, to go back to by ``restore``."""
@@ -130,15 +135,32 @@ class Plan:
     def restore(self, nodes: dict[int, Node], root: int) -> None:
         """Back to steps that were copied before."""
         self.nodes, self.root = {n: Node(node.step, list(node.to)) for n, node in nodes.items()}, root
-        self._values, self._onward, self._remembered = {}, {}, {}
+        self._values, self._onward, self._remembered, self._reach = {}, {}, {}, {}
 
     def _touched(self, edge: Edge) -> None:
         """Before an edge is changed: what rests on it no longer holds."""
         if edge != START:
             bit = 1 << edge[0]
-            for n in [n for n, then in self._onward.items() if then.nodes & bit]:
-                del self._onward[n]
+            for n in [n for n, reached in self._reach.items() if reached & bit]:
+                del self._reach[n]
+                self._onward.pop(n, None)
                 self._values.pop(n, None)
+
+    def reach(self, n: int) -> int:
+        """The steps that can be reached from one, itself included, as bits by number."""
+        found = self._reach.get(n)
+        if found is None:
+            found = 1 << n
+            for t in self.nodes[n].to:
+                if t != END:
+                    found |= self.reach(t)
+            self._reach[n] = found
+        return found
+
+    def minds_leg(self, n: int) -> bool:
+        """Whether there is a step for the noted leg among those from one on."""
+        reached = self.reach(n)
+        return any(node.step.legged and reached & 1 << m for m, node in self.nodes.items())
 
     # -- what a step costs and is worth ----------------------------------------------------------------
 
@@ -153,28 +175,30 @@ class Plan:
             self._costs[key] = None if found is None else (found.minutes, found.after)
         return self._costs[key]
 
-    def value(self, n: int, standing: Standing) -> Floats:
+    def value(self, n: int, standing: Standing, leg: int) -> Floats:
         """What the rest of the job costs from a step on, for each row (n + 1,), with the memory that is usual there."""
         if n == HELP:
             return self._help
+        self.reach(n)
         known = self._values.setdefault(n, {})
-        found = known.get(standing)
+        found = known.get((standing, leg))
         if found is None:
-            found = known[standing] = self._value(n, standing)
+            found = known[standing, leg] = self._value(n, standing, leg)
         return found
 
-    def _value(self, n: int, standing: Standing) -> Floats:
-        node, job = self.nodes[n], self.job
-        cost = self.cost(node.step, standing)
-        if cost is None:
+    def _value(self, n: int, standing: Standing, leg: int) -> Floats:
+        node, job, facts = self.nodes[n], self.job, self.facts
+        step = facts.on(node.step, leg)
+        cost = None if step is None else self.cost(step, standing)
+        if step is None or cost is None:
             return np.full(len(job.weights), np.inf)
         minutes, after = cost
-        if node.step.kind == "check":
-            first, total = job.first[node.step.place], np.full(len(job.weights), minutes)
+        if step.kind == "check":
+            first, total = job.first[step.place], np.full(len(job.weights), minutes)
             for o, t in enumerate(node.to):
-                total += job.shown[:, first + o] * self.value(t, after)
+                total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
         else:
-            a, failed = node.step.place, self.value(node.to[1], after)
+            a, failed = step.place, self.value(node.to[1], after, leg)
             proved = job.proof_fails * failed + self.ends(after)
             effective = float(job.effective[a, 0])
             total = minutes + effective * proved[job.becomes[a]] + (1.0 - effective) * proved
@@ -182,7 +206,7 @@ class Plan:
         if remembered:
             total = total * (1.0 - np.sum(list(remembered.values()), axis=0))
             for o, share in remembered.items():
-                total += share * self.value(node.to[o], standing)
+                total += share * self.value(node.to[o], standing, facts.noted(step, o, leg))
         return total
 
     def ends(self, standing: Standing) -> Floats:
@@ -193,26 +217,33 @@ class Plan:
 
     def worth(self, flow: Flow, to: int) -> float:
         """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands."""
-        total = 0.0
+        total, facts = 0.0, self.facts
         for story, weights in flow.items():
-            n = to
-            while n != HELP and (shown := self.facts.recalled(self.nodes[n].step, story.known)) >= 0:
-                n = self.nodes[n].to[shown]
-            total += float(weights @ self.value(n, story.standing))
+            n, leg = to, story.leg
+            while n != HELP:
+                step = facts.on(self.nodes[n].step, leg)
+                shown = -1 if step is None else facts.recalled(step, story.known)
+                if step is None or shown < 0:
+                    break
+                n, leg = self.nodes[n].to[shown], facts.noted(step, shown, leg)
+            total += float(weights @ self.value(n, story.standing, leg))
         return total if total == total else float("inf")
 
     def spent(self, step: Step, flow: Flow) -> float | None:
         """What a step itself costs for what comes along, and what ends there; None where it cannot be done."""
         job, total = self.job, 0.0
         for story, weights in flow.items():
-            if self.facts.recalled(step, story.known) >= 0:
+            done = self.facts.on(step, story.leg)
+            if done is None:
+                return None
+            if self.facts.recalled(done, story.known) >= 0:
                 continue
-            cost = self.cost(step, story.standing)
+            cost = self.cost(done, story.standing)
             if cost is None:
                 return None
             total += cost[0] * float(weights.sum())
             if step.kind == "act":
-                a, ends, effective = step.place, self.ends(cost[1]), float(job.effective[step.place, 0])
+                a, ends, effective = done.place, self.ends(cost[1]), float(job.effective[done.place, 0])
                 total += float(weights @ (effective * ends[job.becomes[a]] + (1.0 - effective) * ends))
         return total
 
@@ -245,7 +276,8 @@ class Plan:
         for n, flow in arriving.items():
             shares: dict[int, Floats] = {}
             for story, weights in flow.items():
-                shown = self.facts.recalled(self.nodes[n].step, story.known)
+                step = self.facts.on(self.nodes[n].step, story.leg)
+                shown = -1 if step is None else self.facts.recalled(step, story.known)
                 if shown >= 0:
                     shares[shown] = shares[shown] + weights if shown in shares else weights
             if shares:
@@ -261,51 +293,74 @@ class Plan:
         many = 2 if step.kind == "act" else len(job.checks[step.place].outcomes)
         out: list[Flow] = [{} for _ in range(many)]
         for story, weights in flow.items():
-            recalled = facts.recalled(step, story.known)
-            if recalled >= 0:
-                _pour(out[recalled], story, weights)
+            done = facts.on(step, story.leg)
+            recalled = -1 if done is None else facts.recalled(done, story.known)
+            if done is not None and recalled >= 0:
+                _pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg)), weights)
                 continue
-            cost = self.cost(step, story.standing)
-            if cost is None:
+            cost = None if done is None else self.cost(done, story.standing)
+            if done is None or cost is None:
                 return
             if step.kind == "act":
-                then = Story(cost[1], facts.known_after_repair(step.place, story.known))
-                _pour(out[1], then, job.after_failed(step.place, weights))
+                then = Story(cost[1], facts.known_after_repair(done.place, story.known), story.leg)
+                _pour(out[1], then, job.after_failed(done.place, weights))
                 continue
-            first = int(job.first[step.place])
+            first = int(job.first[done.place])
             for o in range(many):
                 part: Floats = weights * (job.shown[:, first + o] + UNFORESEEN)
-                _pour(out[o], Story(cost[1], story.known | 1 << (first + o)), part)
+                _pour(out[o], Story(cost[1], story.known | 1 << (first + o), facts.noted(done, o, story.leg)), part)
         yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind == "check" or o == 1)
 
     # -- safety rules ----------------------------------------------------------------------------------
 
-    def behind(self) -> dict[int, Behind]:
+    def behind(self) -> dict[int, Past]:
         """What the ways to each step have done."""
-        found: dict[int, Behind] = {self.root: Behind()}
+        found: dict[int, Past] = {self.root: {0: Behind()}}
         for n in self.order():
             for o, t in enumerate(self.nodes[n].to):
                 if t != END:
-                    one = self.facts.past(self.nodes[n].step, o, found[n])
-                    found[t] = found[t].joined(one) if t in found else one
+                    _join(found.setdefault(t, {}), self.past(self.nodes[n].step, o, found[n]))
         return found
 
-    def onward(self, n: int) -> Onward:
-        """What a step and all after it do and want."""
-        found = self._onward.get(n)
+    def past(self, step: Step, o: int, before: Past) -> Past:
+        """What was done once a step showed an outcome."""
+        found: Past = {}
+        for leg, behind in before.items():
+            done = self.facts.on(step, leg)
+            if done is not None:
+                _join(found, {self.facts.noted(done, o, leg): self.facts.past(done, o, behind)})
+        return found
+
+    def onward(self, n: int, leg: int) -> Onward:
+        """What a step and all after it do and want where a leg is the noted one."""
+        self.reach(n)
+        known = self._onward.setdefault(n, {})
+        found = known.get(leg)
         if found is None:
             node = self.nodes[n]
-            then = [None if t == END else self.onward(t) for t in node.to]
-            found = self._onward[n] = self.facts.onward(node.step, then, n)
+            step = self.facts.on(node.step, leg)
+            if step is None:
+                return Onward(wants=NEVER)
+            then = [None if t == END else self.onward(t, self.facts.noted(step, o, leg)) for o, t in enumerate(node.to)]
+            found = self.facts.onward(step, then)
+            if node.step.legged and step.kind == "act":
+                # What has to be looked at again before its proof would be another look for each leg.
+                found = replace(found, refuses=found.refuses | self.facts.lifted_by_proving[step.place])
+            known[leg] = found
         return found
 
-    def allowed(self, past: Behind, to: int) -> bool:
+    def allowed(self, past: Past, to: int) -> bool:
         """Whether a way with this behind it may lead to a step: nothing missing or barred from there on."""
-        return self.facts.allowed(past, self.onward(to))
+        return all(self.facts.allowed(behind, self.onward(to, leg)) for leg, behind in past.items())
 
     def item(self, step: Step) -> Check | Action:
         """The check or action of a step."""
         return self.job.item(step.kind, step.place)
+
+
+def _join(into: Past, other: Past) -> None:
+    for leg, behind in other.items():
+        into[leg] = into[leg].joined(behind) if leg in into else behind
 
 
 def _pour(into: Flow, story: Story, weights: Floats) -> None:
@@ -318,11 +373,11 @@ def _put_together(flow: Flow) -> Flow:
         return flow
     heavy = sorted(flow, key=lambda story: -float(flow[story].sum()))
     kept = {story for story in heavy[:MOST_STORIES] if float(flow[story].sum()) >= LIGHT}
-    shared: dict[Standing, int] = {}
+    shared: dict[tuple[Standing, int], int] = {}
     for story in flow:
         if story not in kept:
-            shared[story.standing] = shared.get(story.standing, -1) & story.known
+            shared[story.standing, story.leg] = shared.get((story.standing, story.leg), -1) & story.known
     found: Flow = {}
     for story, weights in flow.items():
-        _pour(found, story if story in kept else Story(story.standing, shared[story.standing]), weights)
+        _pour(found, story if story in kept else story._replace(known=shared[story.standing, story.leg]), weights)
     return found

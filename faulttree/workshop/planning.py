@@ -14,14 +14,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Choice, State, Step
+from faulttree.advice.choice import Choice, State
 from faulttree.belief.likelihood import Floats
-from faulttree.workshop.plan import END, HELP, START, Edge, Flow, Plan
+from faulttree.workshop.plan import END, HELP, START, Edge, Flow, Past, Plan, Story
 from faulttree.workshop.room import Room
-from faulttree.workshop.ways import Behind
+from faulttree.workshop.ways import Behind, Step
 
-BREATHS = (1.7, 1.3)
+BREATHS = (1.5, 1.25)
 """A plan is grown to so many times its room and cut back, one after another."""
+
+POLISHED = 2
+"""So often a plan that was cut back is improved, each time cut back again where that took room."""
 
 AT_ONCE, MOST_ROUNDS = 5, 40
 """Edges that get a step between two times at which it is worked out anew what comes along all of them; rounds."""
@@ -48,14 +51,21 @@ class Option:
 
 
 def grown(round_: Round, room: float, told: Told = lambda words: None) -> Plan:
-    """A plan that takes at most so many lines."""
+    """A plan that takes at most so many lines: the best that was met."""
     plan = Plan(round_)
     gardener = Gardener(plan)
     gardener.seed()
+    best, kept = np.inf, (plan.copied(), plan.root)
     for times in BREATHS:
         gardener.grow(times * room, told)
-        gardener.cut_back(room, told=told)
-    gardener.improve()
+        gardener.improve()
+        for _ in range(POLISHED):
+            gardener.cut_back(room, told=told)
+            worth = plan.whole()
+            if worth < best:
+                best, kept = worth, (plan.copied(), plan.root)
+            gardener.improve()
+    plan.restore(*kept)
     return plan
 
 
@@ -69,39 +79,60 @@ class Gardener:
     # -- growing ---------------------------------------------------------------------------------------
 
     def seed(self) -> None:
-        """Repairs one by one by falling chance per minute, each shown to be wanted where it has to be, then help."""
+        """Repairs one by one, then help; before them the same for the leg that a question names, where one does."""
         plan = self.plan
         choice = self.play.choice(plan.round.state)
-        worth = np.where(choice.helps > LEAST_CHANCE, choice.helps / np.maximum(choice.act_minutes, 1.0), 0.0)
-        order = [a for a in np.argsort(-worth, kind="stable").tolist() if worth[a] > 0]
-        groups: dict[int, list[int]] = {}
-        for a in order:
-            able = [c for c in range(len(self.job.checks)) if self.facts.to_show[a] & 1 << c]
-            shows = min(able, key=lambda c: (choice.table.check_minutes[c], c), default=~a)
-            groups.setdefault(shows, []).append(a)
-        following = HELP
-        for shows, acts in reversed(groups.items()):
-            for a in reversed(acts):
-                following = plan.add(Step("act", a), [END, following]) if shows < 0 else following
-            if shows >= 0:
-                following = self._shown_and_tried(shows, acts, following)
+        following = self._one_by_one(choice, HELP, 0)
+        for c in self._that_name_legs(choice):
+            names = self.facts.names_leg[self.facts.first[c] : self.facts.first[c + 1]]
+            legged = self._one_by_one(choice, following, next(leg for leg in names if leg))
+            following = plan.add(Step("check", c), [legged if leg else following for leg in names])
         plan.lead(START, following)
         self.lead_anew()
 
-    def _shown_and_tried(self, c: int, acts: list[int], following: int) -> int:
+    def _that_name_legs(self, choice: Choice) -> list[int]:
+        """The check that names a leg in its outcomes and tells most for its minutes; none where none does."""
+        ratio, first = choice.check_ratio, self.facts.first
+        able = [c for c in range(len(ratio)) if any(self.facts.names_leg[first[c] : first[c + 1]]) and ratio[c] > 0]
+        return sorted(able, key=lambda c: (-float(ratio[c]), c))[:1]
+
+    def _one_by_one(self, choice: Choice, following: int, leg: int) -> int:
+        """Repairs by falling chance per minute, each shown to be wanted where it has to be; of one leg if named."""
+        facts = self.facts
+        worth = np.where(choice.helps > LEAST_CHANCE, choice.helps / np.maximum(choice.act_minutes, 1.0), 0.0)
+        order = [a for a in np.argsort(-worth, kind="stable").tolist() if worth[a] > 0]
+        if leg:
+            order = [a for a in order if len(facts.of_leg.get(("act", a), {})) == len(facts.legs)]
+            order = [a for a in order if facts.for_any_leg(Step("act", a), leg)]
+        groups: dict[int, list[int]] = {}
+        for a in order:
+            able = [c for c in range(len(self.job.checks)) if facts.to_show[a] & 1 << c]
+            shows = min(able, key=lambda c: (choice.table.check_minutes[c], c), default=~a)
+            groups.setdefault(shows, []).append(a)
+        for shows, acts in reversed(groups.items()):
+            for a in reversed(acts):
+                following = self._add("act", a, leg, [END, following]) if shows < 0 else following
+            if shows >= 0:
+                following = self._shown_and_tried(shows, acts, following, leg)
+        return following
+
+    def _add(self, kind: str, place: int, leg: int, to: list[int]) -> int:
+        step = Step(kind, place)
+        return self.plan.add((self.facts.for_any_leg(step, leg) if leg else None) or step, to)
+
+    def _shown_and_tried(self, c: int, acts: list[int], following: int, leg: int) -> int:
         """A check, with what has to come before it, then the repair that fits what it shows; else what follows."""
-        plan = self.plan
-        tried = [plan.add(Step("act", a), [END, following]) for a in acts]
+        tried = [self._add("act", a, leg, [END, following]) for a in acts]
         shown = self.job.shown[:, self.job.first[c] : self.job.first[c + 1]] * self.job.weights[:, None]
         to = []
         for o in range(shown.shape[1]):
             chances = self.job.cures[acts] @ shown[:, o] / max(float(shown[:, o].sum()), 1e-12)
             best = int(chances.argmax())
             to.append(tried[best] if chances[best] > LIKELY_ENOUGH else following)
-        number = plan.add(Step("check", c), to)
+        number = self._add("check", c, leg, to)
         before = [b for b in sorted(self._all_before(c)) if b != c]
         for b in reversed(before):
-            number = plan.add(Step("check", b), [number] * len(self.job.checks[b].outcomes))
+            number = self._add("check", b, leg, [number] * len(self.job.checks[b].outcomes))
         return number
 
     def _all_before(self, c: int) -> set[int]:
@@ -123,6 +154,8 @@ class Gardener:
             if not open_edges:
                 break
             for edge in open_edges:
+                if self._led_better(edge, edges[edge], _past(plan, edge, behind)):
+                    continue
                 tried.add(edge)
                 self._put_in(edge, edges[edge], _past(plan, edge, behind))
             told(f"{len(plan.nodes)} steps")
@@ -139,41 +172,65 @@ class Gardener:
     def _floor(self, flow: Flow) -> float:
         return sum(float(self.job.sums(w) @ self.job.floors(story.standing)) for story, w in flow.items())
 
-    def _put_in(self, edge: Edge, flow: Flow, past: Behind) -> None:
+    def _led_better(self, edge: Edge, flow: Flow, past: Past) -> bool:
+        """Whether there is a better later step by now, to which the edge is led."""
+        before = self.plan.worth(flow, self.plan.target(edge))
+        worth, to = self._best(flow, past, self._later(edge))
+        if worth < before - LEAST_GAIN:
+            self.plan.lead(edge, to)
+            return True
+        return False
+
+    def _put_in(self, edge: Edge, flow: Flow, past: Past) -> None:
         """The best step put into an edge where one saves something; else what the rule would do, for what follows."""
         plan, later = self.plan, self._later(edge)
-        now, led = self._best(flow, past, later)
-        plan.lead(edge, led)
-        ruled, others = self._ruled(flow, past), self._promising(flow, past, later)
-        options = list(self._options([*([ruled] if ruled else []), *others], flow, past, later))
+        now = plan.worth(flow, plan.target(edge))
+        story = _heaviest(flow)
+        ruled = self._ruled(flow, story, past[story.leg])
+        wanted = [*([ruled] if ruled else []), *self._promising(flow, story, past, later)]
+        options = list(self._options(wanted, flow, past, later))
         best = min(options, key=lambda o: (o.worth, o.step), default=None)
         if best is None or best.worth > now - LEAST_GAIN:
-            best = next((o for o in options if o.step == ruled), None)
+            best = next(
+                (o for o in options if ruled and (o.step.kind, self._same(o.step, ruled)) == (ruled.kind, True)), None
+            )
         if best is not None:
             plan.lead(edge, plan.add(best.step, list(best.to)))
 
-    def _options(self, steps: Sequence[Step], flow: Flow, past: Behind, later: Sequence[int]) -> Iterator[Option]:
+    def _same(self, step: Step, other: Step) -> bool:
+        places = self.facts.of_leg.get((step.kind, step.place), {}).values() if step.legged else (step.place,)
+        return other.place in places
+
+    def _options(self, steps: Sequence[Step], flow: Flow, past: Past, later: Sequence[int]) -> Iterator[Option]:
+        """The steps with the best ways on; one of the leg that was noted as one for whichever leg was, if it can be."""
+        leg = _heaviest(flow).leg
         for step in dict.fromkeys(steps):
-            option = self._option(step, flow, past, later)
+            any_leg = self.facts.for_any_leg(step, leg) if leg else None
+            option = None if any_leg is None else self._option(any_leg, flow, past, later)
+            option = option or self._option(step, flow, past, later)
             if option is not None:
                 yield option
 
-    def _option(self, step: Step, flow: Flow, past: Behind, later: Sequence[int]) -> Option | None:
+    def _option(self, step: Step, flow: Flow, past: Past, later: Sequence[int]) -> Option | None:
         """A step with the best later step for each of its outcomes; None where it may not stand here."""
-        facts = self.facts
-        if facts.wants(step) & ~past.sure or past.barring & facts.barred(step):
-            return None
+        for leg, behind in past.items():
+            done = self.facts.on(step, leg)
+            if done is None or not self._may_stand(done, behind):
+                return None
         spent = self.plan.spent(step, flow)
         if spent is None:
             return None
         to = [END] if step.kind == "act" else []
         for o, leaves in self.plan.leaving(step, flow):
-            worth, best = self._best(leaves, facts.past(step, o, past), later)
+            worth, best = self._best(leaves, self.plan.past(step, o, past), later)
             spent += worth
             to.append(best)
         return Option(spent, step, tuple(to))
 
-    def _best(self, flow: Flow, past: Behind, among: Sequence[int]) -> tuple[float, int]:
+    def _may_stand(self, step: Step, behind: Behind) -> bool:
+        return not self.facts.wants(step) & ~behind.sure and not behind.barring & self.facts.barred(step)
+
+    def _best(self, flow: Flow, past: Past, among: Sequence[int]) -> tuple[float, int]:
         """The later step that is best for what comes along, and what it costs by that."""
         plan = self.plan
         if not flow:
@@ -191,13 +248,12 @@ class Gardener:
         plan = self.plan
         if edge == START:
             return plan.order()
-        return [n for n in plan.order() if not plan.onward(n).nodes & 1 << edge[0]]
+        return [n for n in plan.order() if not plan.reach(n) & 1 << edge[0]]
 
     # -- which step ------------------------------------------------------------------------------------
 
-    def _ruled(self, flow: Flow, past: Behind) -> Step | None:
+    def _ruled(self, flow: Flow, story: Story, past: Behind) -> Step | None:
         """What the rule would do with what comes along an edge; None where it would call for help, or cannot go on."""
-        story = max(flow, key=lambda s: (float(flow[s].sum()), sorted(s.standing), s.known))
         weights = np.sum(list(flow.values()), axis=0)
         total = float(weights.sum())
         if total <= 0:
@@ -205,7 +261,7 @@ class Gardener:
         done = frozenset(c for c in range(len(self.job.checks)) if story.known & self.facts.outcomes_of[c])
         ever = frozenset(c for c in range(len(self.job.checks)) if past.sure & 1 << c)
         choice = self._open(self.play.choice(State(weights / total, story.standing, (), done, ever | done)), past)
-        step = choice.step
+        step = Step(choice.step.kind, choice.step.place)
         if step.kind == "help":
             step = self._lifting(past)
             if step.kind == "help":
@@ -245,10 +301,10 @@ class Gardener:
             step = Step("check", (missing & -missing).bit_length() - 1)
         return step if not past.barring & facts.barred(step) else None
 
-    def _promising(self, flow: Flow, past: Behind, later: Sequence[int]) -> list[Step]:
+    def _promising(self, flow: Flow, story: Story, past: Past, later: Sequence[int]) -> list[Step]:
         """The checks and repairs that do best if the later steps follow, roughly: all taken to be in one standing."""
         plan, job = self.plan, self.job
-        story = max(flow, key=lambda s: (float(flow[s].sum()), sorted(s.standing), s.known))
+        behind = past[story.leg]
         weights: Floats = np.sum(list(flow.values()), axis=0)
         table = plan.tables.at(story.standing, ())
         usable = [n for n in later if plan.allowed(past, n)] or [HELP]
@@ -256,10 +312,12 @@ class Gardener:
         rough = np.full(len(job.checks), np.inf)
         for k, after in enumerate(table.after):
             here = [
-                c for c in range(len(job.checks)) if table.check_after[c] == k and self._fits(Step("check", c), past)
+                c
+                for c in range(len(job.checks))
+                if table.check_after[c] == k and self._may_stand(Step("check", c), behind)
             ]
             if here:
-                values = np.array([plan.value(n, after) for n in usable])
+                values = np.array([plan.value(n, after, story.leg) for n in usable])
                 columns = [int(job.first[c]) + o for c in here for o in range(len(job.checks[c].outcomes))]
                 best = np.nan_to_num(values @ joint[:, columns], nan=np.inf).min(axis=0)
                 at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
@@ -271,14 +329,22 @@ class Gardener:
         ]
         chance = (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
         acts = [Step("act", int(a)) for a in np.argsort(-chance, kind="stable")[:TRIED_ACTS] if chance[a] > 0]
-        return [*checks, *(step for step in acts if self._fits(step, past))]
+        return [*checks, *(step for step in acts if self._fits(step, behind))]
 
     def _fits(self, step: Step, past: Behind) -> bool:
         if step.kind == "act" and past.known & self.facts.bit(step):
             return False
-        return not self.facts.wants(step) & ~past.sure and not past.barring & self.facts.barred(step)
+        return self._may_stand(step, past)
 
     # -- improving -------------------------------------------------------------------------------------
+
+    def _for_any_leg(self, n: int, flow: Flow, past: Past) -> None:
+        """A step of the leg that is noted on every way becomes one for whichever leg is: other ways may join it."""
+        leg, step = _heaviest(flow).leg, self.plan.nodes[n].step
+        if leg and not step.legged and set(past) == {leg}:
+            any_leg = self.facts.for_any_leg(step, leg)
+            if any_leg is not None:
+                self.plan.alter(n, any_leg, self.plan.nodes[n].to)
 
     def lead_anew(self) -> None:
         """Every edge to the later step that is best for what comes along it, from the last step to the first."""
@@ -290,27 +356,30 @@ class Gardener:
             n = order[place]
             later = order[place + 1 :]
             for o, t in enumerate(plan.nodes[n].to):
-                if t != END and edges[n, o]:
-                    past = self.facts.past(plan.nodes[n].step, o, behind[n])
-                    plan.lead((n, o), self._past_the_known(past, self._best(edges[n, o], past, later)[1]))
+                if t != END and edges.get((n, o), {}):
+                    past = plan.past(plan.nodes[n].step, o, behind[n])
+                    plan.lead((n, o), self._past_the_known(past, self._best(edges.get((n, o), {}), past, later)[1]))
             self._lead_the_unseen(n, behind[n], edges)
-        plan.lead(START, self._best(edges[START], Behind(), order)[1])
+        plan.lead(START, self._best(edges[START], {0: Behind()}, order)[1])
         plan.drop_unreached()
 
-    def _past_the_known(self, past: Behind, to: int) -> int:
+    def _past_the_known(self, past: Past, to: int) -> int:
         """Where a way leads from a repair that it has surely tried before."""
         plan = self.plan
-        while to != HELP and plan.nodes[to].step.kind == "act" and past.known & self.facts.bit(plan.nodes[to].step):
+        while to != HELP and plan.nodes[to].step.kind == "act" and all(
+            (done := self.facts.on(plan.nodes[to].step, leg)) is not None and behind.known & self.facts.bit(done)
+            for leg, behind in past.items()
+        ):  # fmt: skip
             to = plan.nodes[to].to[1]
         return to
 
-    def _lead_the_unseen(self, n: int, before: Behind, edges: dict[Edge, Flow]) -> None:
+    def _lead_the_unseen(self, n: int, before: Past, edges: dict[Edge, Flow]) -> None:
         """An outcome that nothing can show where it stands goes with another one, if it may."""
         plan, node = self.plan, self.plan.nodes[n]
-        seen = [t for o, t in enumerate(node.to) if t != END and edges[n, o]]
+        seen = [t for o, t in enumerate(node.to) if t != END and edges.get((n, o), {})]
         for o, t in enumerate(node.to):
-            if t != END and not edges[n, o]:
-                past = self.facts.past(node.step, o, before)
+            if t != END and not edges.get((n, o), {}):
+                past = plan.past(node.step, o, before)
                 plan.lead((n, o), next((s for s in seen if plan.allowed(past, s)), HELP))
 
     def improve(self) -> None:
@@ -323,8 +392,10 @@ class Gardener:
             if n == HELP or not arriving[n]:
                 continue
             later, flow, past = order[place + 1 :], arriving[n], behind[n]
+            self._for_any_leg(n, flow, past)
             now = plan.worth(flow, n)
-            for option in self._options(self._promising(flow, past, later), flow, past, later):
+            wanted = self._promising(flow, _heaviest(flow), past, later)
+            for option in self._options(wanted, flow, past, later):
                 if option.worth < now - LEAST_GAIN:
                     now = option.worth
                     plan.alter(n, option.step, list(option.to))
@@ -361,9 +432,9 @@ class Gardener:
                 loss[to] += self._instead(edge, flow, behind, to)[0] - plan.worth(flow, to)
         return sorted(loss, key=lambda n: (loss[n] / lines[n], n))
 
-    def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Behind], without: int) -> tuple[float, int]:
+    def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Past], without: int) -> tuple[float, int]:
         plan = self.plan
-        among = [n for n in self._later(edge) if not plan.onward(n).nodes & 1 << without]
+        among = [n for n in self._later(edge) if not plan.reach(n) & 1 << without]
         return self._best(flow, _past(plan, edge, behind), among)
 
     def _take_out(self, n: int) -> None:
@@ -377,5 +448,9 @@ class Gardener:
         plan.drop_unreached()
 
 
-def _past(plan: Plan, edge: Edge, behind: dict[int, Behind]) -> Behind:
-    return Behind() if edge == START else plan.facts.past(plan.nodes[edge[0]].step, edge[1], behind[edge[0]])
+def _past(plan: Plan, edge: Edge, behind: dict[int, Past]) -> Past:
+    return {0: Behind()} if edge == START else plan.past(plan.nodes[edge[0]].step, edge[1], behind[edge[0]])
+
+
+def _heaviest(flow: Flow) -> Story:
+    return max(flow, key=lambda s: (float(flow[s].sum()), sorted(s.standing), s.known, s.leg))

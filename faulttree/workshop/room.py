@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from faulttree.advice.choice import Step
 from faulttree.book.model import Check
 from faulttree.workshop.plan import HELP, Plan
+from faulttree.workshop.ways import Step
 
 SIGNS = 100
 """Signs on a line of one column."""

@@ -11,7 +11,22 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Step
+from faulttree.book.model import Book
+from faulttree.workshop.legs import alike
+
+NEVER = 1 << 4000
+"""What no way has ever done: wanted where a step is for the noted leg and none was noted."""
+
+
+class Step(NamedTuple):
+    """A step of a plan: ``check``, ``act`` or ``help``, its place in the job's list.
+
+    ``legged``: it is done on the leg that was noted, and the place is that of any one leg.
+    """
+
+    kind: str
+    place: int = -1
+    legged: bool = False
 
 
 class Behind(NamedTuple):
@@ -39,13 +54,12 @@ class Onward:
     """What a step and all after it do and want.
 
     ``wants`` what must be sure before, ``refuses`` findings that must not stand, ``lifting`` checks whose lifting of
-    another's finding is counted on, ``nodes`` the steps by number.
+    another's finding is counted on.
     """
 
     wants: int = 0
     refuses: int = 0
     lifting: int = 0
-    nodes: int = 0
 
 
 class Facts:
@@ -57,6 +71,8 @@ class Facts:
         self.n_checks, columns = len(checks), int(self.job.shown.shape[1])
         self.first = [int(f) for f in self.job.first]
         place = {check.id: c for c, check in enumerate(checks)}
+        self.due = [self.job.floor.due_after([a.id]) for a in actions]
+        self._legs(book)
         self.after = [_bits(place[n] for n in c.after if n in place) for c in checks]
         self.to_show = [_bits(place[n] for n in a.after_any if n in place) for a in actions]
         self.outcomes_of = [_bits(range(self.first[c], self.first[c + 1])) for c in range(self.n_checks)]
@@ -68,6 +84,38 @@ class Facts:
         self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
         needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after([a.id])] for a in actions]
         self.lifted_by_proving = [_any_of(self._speak_against(needs) for needs in one) for one in needed]
+
+    def _legs(self, book: Book) -> None:
+        """Which checks and actions are the same on each leg, by leg; which leg an outcome names."""
+        self.legs = list(dict.fromkeys(leg for c in book.components.values() for leg in c.legs))
+        self.of_leg: dict[tuple[str, int], dict[int, int]] = {}
+        for kind, items in (("check", [*self.job.checks]), ("act", [*self.job.actions])):
+            for places in alike(book, items, self.job.floor).values():
+                by_leg = {self.legs.index(leg) + 1: place for leg, place in places.items()}
+                self.of_leg.update({(kind, place): by_leg for place in by_leg.values()})
+        ids = {leg: number for number, leg in enumerate(self.legs, 1)}
+        self.names_leg = [
+            ids.get(outcome.id, 0) if check.leg is None else 0
+            for check in self.job.checks for outcome in check.outcomes
+        ]  # fmt: skip
+
+    def on(self, step: Step, leg: int) -> Step | None:
+        """The step itself where a leg (0: none) is the noted one; None where there is none for that leg."""
+        if not step.legged:
+            return step
+        place = self.of_leg[step.kind, step.place].get(leg)
+        return None if place is None else Step(step.kind, place)
+
+    def noted(self, step: Step, o: int, leg: int) -> int:
+        """The leg that is noted after an outcome."""
+        return (self.names_leg[self.first[step.place] + o] or leg) if step.kind == "check" else leg
+
+    def for_any_leg(self, step: Step, leg: int) -> Step | None:
+        """The step for the noted leg of which this is the one for ``leg``; None where there is none."""
+        by_leg = self.of_leg.get((step.kind, step.place), {})
+        if by_leg.get(leg) != step.place:
+            return None
+        return Step(step.kind, min(by_leg.values()), True)
 
     def _find_bars(self, place: dict[str, int]) -> None:
         """Conditions barred by each finding; which findings still bar once a check showed an outcome."""
@@ -138,17 +186,15 @@ class Facts:
         barring = before.barring & self._remain[column] | (1 << column if column in self.bars else 0)
         return Behind(before.may | bit, before.known | bit, before.sure | self.gives(step.place), barring)
 
-    def onward(self, step: Step, then: Sequence[Onward | None], n: int) -> Onward:
+    def onward(self, step: Step, then: Sequence[Onward | None]) -> Onward:
         """What a step does and wants with all that it leads to (None: the end)."""
         if step.kind == "help":
-            return Onward(nodes=1 << n)
+            return Onward()
         wants = refuses = lifting = 0
-        nodes = 1 << n
         for o, one in enumerate(then):
             if one is None:
                 continue
-            wants, nodes = wants | one.wants, nodes | one.nodes
-            lifting |= one.lifting
+            wants, lifting = wants | one.wants, lifting | one.lifting
             if step.kind == "check":
                 refuses |= one.refuses & self._remain[self.first[step.place] + o]
             else:
@@ -158,7 +204,7 @@ class Facts:
             lifting |= self.bit(step) & self._lifters
         else:
             lifting &= self._lasting
-        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, nodes)
+        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting)
 
     def allowed(self, past: Behind, then: Onward) -> bool:
         """Whether a way with this behind it may lead to this.

@@ -75,6 +75,7 @@ class Follower:
 class _OnTheWay:
     def __init__(self, follower: Follower, gear: Gear) -> None:
         self.follower, self.book, self.gear, self.walk = follower, follower.book, gear, Walk()
+        self.leg = ""
         self.standing: set[str] = set()
         self.shown: dict[str, str] = {}
         self.since: dict[str, str] = {}
@@ -110,7 +111,7 @@ class _OnTheWay:
     # -- steps -----------------------------------------------------------------------------------------
 
     def _check(self, step: Mapping[str, Any]) -> Any:
-        check = self.book.checks[step["id"]]
+        check = self.book.checks[self._of_leg(step)["id"]]
         if step["again"] and check.id in self.since:
             return self._go(step, self.since[check.id])
         if not self._ready(step, check, step["moves"], step):
@@ -119,7 +120,8 @@ class _OnTheWay:
         return self._go(step, self.since[check.id])
 
     def _act(self, step: Mapping[str, Any]) -> Any:
-        action = self.book.actions[step["id"]]
+        of_leg = self._of_leg(step)
+        action = self.book.actions[of_leg["id"]]
         if step["again"] and action.id in self.acted:
             return self._go(step, "remains")
         if action.after_any and not self._barred_all(action) and self.shown.keys().isdisjoint(action.after_any):
@@ -131,9 +133,12 @@ class _OnTheWay:
         self.acted.add(action.id)
         self.since = {c: o for c, o in self.since.items() if self.book.checks[c].about == "squawk"}
         well = True
-        for due in step["due"]:
-            check = self.book.checks[due["id"]]
+        for due, name in zip(step["due"], of_leg["due"], strict=True):
+            check = self.book.checks[name]
             self.after_repair.update(self._against(check))
+            if self._against(check):
+                # What was found since the repair stops its proof: it is not proved, and the next step is to come.
+                return self._go(step, "remains")
             if not self._ready(step, check, due["moves"], step):
                 return HELP
             shown = self._show(check)
@@ -143,11 +148,21 @@ class _OnTheWay:
         return self._go(step, "proved" if well else "remains")
 
     def _go(self, step: Mapping[str, Any], outcome: str) -> Any:
-        found = next((o["go"] for o in step["outcomes"] if o["id"] == outcome), None)
+        found = next((o for o in step["outcomes"] if o["id"] == outcome), None)
         if found is None:
             self._wrong(f"step {step['number']} has no way on from {outcome}")
             return HELP
-        return found
+        self.leg = found["notes"] or self.leg
+        return found["go"]
+
+    def _of_leg(self, step: Mapping[str, Any]) -> Mapping[str, Any]:
+        """What is done and due, at a step for the noted leg by that leg."""
+        if not step["by_leg"]:
+            return {"id": step["id"], "due": [due["check"] for due in step["due"]]}
+        if self.leg not in step["by_leg"]:
+            self._wrong(f"step {step['number']} is for a noted leg, and {self.leg or 'none'} was noted")
+            return next(iter(step["by_leg"].values()))
+        return step["by_leg"][self.leg]
 
     def _show(self, check: Check) -> str:
         self.walk.minutes += check.minutes
