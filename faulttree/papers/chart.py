@@ -25,7 +25,7 @@ FOLLOWING = (
     "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that order; "
     "what is not well there is written down, and mended before the job is closed. STOP holds until the same look shows "
     "well again; a step that it speaks against is not done: call in a specialist. Where it speaks against a check after "
-    "a repair, leave off there: not gone. The noted leg is the one that was noted last."
+    "a repair, leave off there: not gone; what is named “if stopped” is looked at only where it does. The noted leg is the one that was noted last."
 )
 NOTE_LEG = " (note which leg)"
 """Said where a later step is for the leg that was noted."""
@@ -119,7 +119,10 @@ def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named)
         "moves": [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)],
         "again": _again(step), "limit": _limit(step["limit"]),
         "due": [
-            {"place": places[d["id"]], "moves": _marks_only(d["moves"], sets)}
+            {
+                "place": ("if stopped " if d["if_stopped"] else "") + places[d["id"]],
+                "moves": _marks_only(d["moves"], sets),
+            }
             for d in step["due"]
         ],
         "parts": "; ".join(step["parts"]),

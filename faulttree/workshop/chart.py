@@ -145,10 +145,12 @@ class Sheet:
             for leg, standings in found[n].items():
                 step = facts.on(node.step, leg)
                 assert step is not None
-                items = [] if self._looks_back(n) else self._items(n, leg)
+                ways = [] if self._looks_back(n) else self._items(n, leg)
                 for standing in standings:
                     # A step that was done already moves nothing.
-                    leaves = self._leaving(standing, items) | ({standing: None} if skipped else {})
+                    leaves: dict[Standing, None] = {standing: None} if skipped or not ways else {}
+                    for items in ways:
+                        leaves |= self._leaving(standing, items)
                     for o, t in enumerate(node.to):
                         if t != END:
                             found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
@@ -171,18 +173,19 @@ class Sheet:
         assert step is not None
         return step
 
-    def _items(self, n: int, leg: int) -> list[Check | Action]:
-        """All that is done at a step, one after another: after a repair what is due, too."""
+    def _items(self, n: int, leg: int) -> list[list[Check | Action]]:
+        """What may be done at a step, one after another: after a repair what is due, too."""
         item = self.plan.item(self._done(n, leg))
         if isinstance(item, Check):
-            return [item]
-        return [item, *(self.book.checks[c] for c in self._due(n, leg))]
+            return [[item]]
+        again, due = ([self.book.checks[c] for c in names] for names in self._due(n, leg))
+        return [[item, *due], *([[item, *again, *due]] if again else [])]
 
-    def _due(self, n: int, leg: int) -> list[str]:
-        """What is due after a repair, what has to be looked at again before it first."""
+    def _due(self, n: int, leg: int) -> tuple[list[str], list[str]]:
+        """What has to be looked at again after a repair where a finding still stops its proof; what is due then."""
         step = self._done(n, leg)
         names = list(self.plan.facts.due[step.place])
-        return [*self._looked_at_again(n, step.place, names), *names]
+        return self._looked_at_again(n, step.place, names), names
 
     # -- the whole -------------------------------------------------------------------------------------
 
@@ -291,7 +294,7 @@ class Sheet:
         found = {}
         for leg in sorted(self.entered[n]):
             item = self.plan.item(self._done(n, leg))
-            due = [] if isinstance(item, Check) else self._due(n, leg)
+            due = [] if isinstance(item, Check) else [name for names in self._due(n, leg) for name in names]
             found[self.plan.facts.legs[leg - 1]] = {"id": item.id, "due": due}
         return found
 
@@ -321,18 +324,22 @@ class Sheet:
 
     def _repair(self, n: int, action: Action, after: dict[int, list[Standing]]) -> tuple[dict[str, Any], set[str]]:
         """What a repair takes besides its own work: what is due after it; with the cautions of all that."""
-        by_leg = {leg: self._due(n, leg) for leg in after}
+        by_leg = {leg: [name for names in self._due(n, leg) for name in names] for leg in after}
         due, shown, first = [], set[str](), min(after)
         for place, name in enumerate(by_leg[first]):
             check, named = self.book.checks[name], self._leg(n, first)
             here = [(self.book.checks[by_leg[leg][place]], stands) for leg, stands in after.items()]
             moved, shown_here, leaves = self._moved(here)
-            after = dict(zip(after, leaves.values(), strict=True))
+            maybe = place < len(self._due(n, first)[0])
+            after = {
+                leg: list(dict.fromkeys((*then, *stands)) if maybe else then)
+                for (leg, stands), then in zip(after.items(), leaves.values(), strict=True)
+            }
             shown |= shown_here
             due.append({
                 "id": any_leg_id(name) if named and check.leg == named else name, "check": name,
                 "name": any_leg_words(check.name, named), "moves": moved,
-                "proof": name in self.plan.job.floor.proofs,
+                "proof": name in self.plan.job.floor.proofs, "if_stopped": maybe,
             })  # fmt: skip
         outcomes = [
             self._outcome("proved", "Gone, by every proof", END, (), ""),

@@ -27,8 +27,8 @@ END, HELP = -1, 0
 UNFORESEEN = 1e-6
 """What an outcome that cannot be is taken to weigh, so that it leads somewhere sensible."""
 
-LIGHT = 2e-3
-MOST_STORIES = 6
+LIGHT = 1e-3
+MOST_STORIES = 10
 """Ways to a step that are lighter than this, or more than so many, are put together; what they do not share is lost."""
 
 Edge = tuple[int, int]

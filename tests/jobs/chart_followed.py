@@ -133,8 +133,10 @@ class _OnTheWay:
         self.acted.add(action.id)
         self.since = {c: o for c, o in self.since.items() if self.book.checks[c].about == "squawk"}
         well = True
-        for due, name in zip(step["due"], of_leg["due"], strict=True):
+        for place, (due, name) in enumerate(zip(step["due"], of_leg["due"], strict=True)):
             check = self.book.checks[name]
+            if due["if_stopped"] and not any(self._against(self.book.checks[c]) for c in of_leg["due"][place + 1 :]):
+                continue
             self.after_repair.update(self._against(check))
             if self._against(check):
                 # What was found since the repair stops its proof: it is not proved, and the next step is to come.
