@@ -28,7 +28,7 @@ from faulttree.workshop.ways import Step
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, FRONT, LINES, FEWER = 4, 1.6, 205.0, 0.95
+PAGES, FRONT, LINES, FEWER = 4, 1.6, 165.0, 0.95
 """Pages that a chart is made for where nobody says; what its front and its end take of them; lines of steps on one of
 the others; by how much less a chart is tried again that was too long."""
 
@@ -105,7 +105,10 @@ class Compiler:
         if self._plan is None:
             self._plan = grown(self._round, room, self._told)
         plan = self._plan
-        Gardener(plan).cut_back(room, limits.steps, self._told)
+        gardener = Gardener(plan)
+        gardener.cut_back(room, limits.steps, self._told)
+        gardener.improve()
+        gardener.cut_back(room, limits.steps, self._told)
         if limits.depth is not None:
             _cut_at(plan, limits.depth)
         return Sheet(self.book, self.symptom, plan, self.live).data()
@@ -150,17 +153,24 @@ class Sheet:
                     # A step that was done already moves nothing.
                     leaves: dict[Standing, None] = {standing: None} if skipped or not ways else {}
                     for items in ways:
-                        leaves |= self._leaving(standing, items)
+                        leaves |= self._leaving(standing, items, self._may_bar(n))
                     for o, t in enumerate(node.to):
                         if t != END:
                             found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
         return {n: {leg: list(stands) for leg, stands in by_leg.items()} for n, by_leg in found.items()}
 
-    def _leaving(self, standing: Standing, items: list[Check | Action]) -> dict[Standing, None]:
-        """What may stand once all this was done, or was left off where a finding on the way spoke against the rest."""
-        found, bars = dict[Standing, None](), set[str]()
-        for item in items:
-            if not bars.isdisjoint(self.moves.closure(item.needs)):
+    def _may_bar(self, n: int) -> frozenset[str]:
+        """Conditions that something found on the way to a step may speak against."""
+        bars, barring = self.plan.facts.bars, [behind.barring for behind in self.behind[n].values()]
+        return frozenset(c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named)
+
+    def _leaving(
+        self, standing: Standing, items: list[Check | Action], may_bar: frozenset[str]
+    ) -> dict[Standing, None]:
+        """What may stand once all this was done, or was left off where something found spoke against the rest."""
+        found, bars = dict[Standing, None](), set(may_bar)
+        for place, item in enumerate(items):
+            if place and not bars.isdisjoint(self.moves.closure(item.needs)):
                 found[standing] = None
             standing = self.moves.after(standing, item.needs)
             if isinstance(item, Check):
@@ -183,9 +193,11 @@ class Sheet:
 
     def _due(self, n: int, leg: int) -> tuple[list[str], list[str]]:
         """What has to be looked at again after a repair where a finding still stops its proof; what is due then."""
-        step = self._done(n, leg)
-        names = list(self.plan.facts.due[step.place])
-        return self._looked_at_again(n, step.place, names), names
+        due = {at: self.plan.facts.due[self._done(n, at).place] for at in self.behind[n]}
+        always = set.intersection(*(set(names) for names in due.values()))
+        # The same for every leg: what was found may have been found on another one.
+        again = [c for at in sorted(self.behind[n]) for c in self._looked_at_again(n, self._done(n, at).place)]
+        return [c for c in dict.fromkeys(again) if c not in always], list(due[leg])
 
     # -- the whole -------------------------------------------------------------------------------------
 
@@ -327,10 +339,10 @@ class Sheet:
         by_leg = {leg: [name for names in self._due(n, leg) for name in names] for leg in after}
         due, shown, first = [], set[str](), min(after)
         for place, name in enumerate(by_leg[first]):
-            check, named = self.book.checks[name], self._leg(n, first)
+            maybe = place < len(self._due(n, first)[0])
+            check, named = self.book.checks[name], None if maybe else self._leg(n, first)
             here = [(self.book.checks[by_leg[leg][place]], stands) for leg, stands in after.items()]
             moved, shown_here, leaves = self._moved(here)
-            maybe = place < len(self._due(n, first)[0])
             after = {
                 leg: list(dict.fromkeys((*then, *stands)) if maybe else then)
                 for (leg, stands), then in zip(after.items(), leaves.values(), strict=True)
@@ -351,17 +363,16 @@ class Sheet:
         }  # fmt: skip
         return told, shown
 
-    def _looked_at_again(self, n: int, place: int, due: list[str]) -> list[str]:
-        """Checks that have to show well again before the follow-ups, where they may have barred what these need."""
-        facts, job = self.plan.facts, self.plan.job
-        found = 0
+    def _looked_at_again(self, n: int, place: int) -> list[str]:
+        """Checks that have to show well again before a repair's follow-ups, where they may have barred what these need."""
+        facts, job, found = self.plan.facts, self.plan.job, 0
         for behind in self.behind[n].values():
             found |= behind.barring & facts.lifted_by_proving[place]
         names = []
         for finding in (f for f in facts.bars if found & 1 << f):
             own = next(c for c, columns in enumerate(facts.outcomes_of) if columns & 1 << finding)
             names.append(job.checks[min(facts.lifts[finding], default=own)].id)
-        return [name for name in dict.fromkeys(names) if name not in due]
+        return names
 
     def _outcome(self, name: str, label: str, to: int, bars: Iterable[str], notes: str) -> dict[str, Any]:
         go = "end" if to == END else "help" if to == HELP else self.number[to]

@@ -10,7 +10,7 @@ repair met again has failed. The safety rules go by sets over all ways to a step
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -27,8 +27,8 @@ END, HELP = -1, 0
 UNFORESEEN = 1e-6
 """What an outcome that cannot be is taken to weigh, so that it leads somewhere sensible."""
 
-LIGHT = 1e-3
-MOST_STORIES = 10
+LIGHT = 7e-4
+MOST_STORIES = 12
 """Ways to a step that are lighter than this, or more than so many, are put together; what they do not share is lost."""
 
 Edge = tuple[int, int]
@@ -71,6 +71,7 @@ class Plan:
         self._next = 1
         self._values: dict[int, dict[tuple[Standing, int], Floats]] = {}
         self._reach: dict[int, int] = {}
+        self._minds: dict[int, bool] = {}
         self._remembered: dict[int, dict[int, Floats]] = {}
         self._onward: dict[int, dict[int, Onward]] = {}
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
@@ -150,17 +151,18 @@ class Plan:
         """The steps that can be reached from one, itself included, as bits by number."""
         found = self._reach.get(n)
         if found is None:
-            found = 1 << n
+            found, minds = 1 << n, self.nodes[n].step.legged
             for t in self.nodes[n].to:
                 if t != END:
                     found |= self.reach(t)
-            self._reach[n] = found
+                    minds = minds or self._minds[t]
+            self._reach[n], self._minds[n] = found, minds
         return found
 
     def minds_leg(self, n: int) -> bool:
         """Whether there is a step for the noted leg among those from one on."""
-        reached = self.reach(n)
-        return any(node.step.legged and reached & 1 << m for m, node in self.nodes.items())
+        self.reach(n)
+        return self._minds[n]
 
     # -- what a step costs and is worth ----------------------------------------------------------------
 
@@ -179,6 +181,8 @@ class Plan:
         """What the rest of the job costs from a step on, for each row (n + 1,), with the memory that is usual there."""
         if n == HELP:
             return self._help
+        if leg and not self.minds_leg(n):
+            leg = 0
         self.reach(n)
         known = self._values.setdefault(n, {})
         found = known.get((standing, leg))
@@ -215,8 +219,11 @@ class Plan:
         restoring = job.floor.restoring(standing)
         return np.asarray((1.0 - job.proof_fails) * (restoring + job.figures.comeback * job.stands))
 
-    def worth(self, flow: Flow, to: int) -> float:
-        """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands."""
+    def worth(self, flow: Flow, to: int, most: float = float("inf")) -> float:
+        """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands.
+
+        Where that passes ``most`` it is not worked out to the end.
+        """
         total, facts = 0.0, self.facts
         for story, weights in flow.items():
             n, leg = to, story.leg
@@ -227,6 +234,8 @@ class Plan:
                     break
                 n, leg = self.nodes[n].to[shown], facts.noted(step, shown, leg)
             total += float(weights @ self.value(n, story.standing, leg))
+            if total > most:
+                break
         return total if total == total else float("inf")
 
     def spent(self, step: Step, flow: Flow) -> float | None:
@@ -333,6 +342,8 @@ class Plan:
 
     def onward(self, n: int, leg: int) -> Onward:
         """What a step and all after it do and want where a leg is the noted one."""
+        if leg and not self.minds_leg(n):
+            leg = 0
         self.reach(n)
         known = self._onward.setdefault(n, {})
         found = known.get(leg)
@@ -342,11 +353,7 @@ class Plan:
             if step is None:
                 return Onward(wants=NEVER)
             then = [None if t == END else self.onward(t, self.facts.noted(step, o, leg)) for o, t in enumerate(node.to)]
-            found = self.facts.onward(step, then)
-            if node.step.legged and step.kind == "act":
-                # What has to be looked at again before its proof would be another look for each leg.
-                found = replace(found, refuses=found.refuses | self.facts.lifted_by_proving[step.place])
-            known[leg] = found
+            found = known[leg] = self.facts.onward(step, then)
         return found
 
     def allowed(self, past: Past, to: int) -> bool:
@@ -378,6 +385,7 @@ def _put_together(flow: Flow) -> Flow:
         if story not in kept:
             shared[story.standing, story.leg] = shared.get((story.standing, story.leg), -1) & story.known
     found: Flow = {}
-    for story, weights in flow.items():
+    for story in heavy:
+        weights = flow[story]
         _pour(found, story if story in kept else story._replace(known=shared[story.standing, story.leg]), weights)
     return found

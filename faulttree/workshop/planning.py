@@ -238,7 +238,7 @@ class Gardener:
         worth, best = plan.worth(flow, HELP), HELP
         for n in among:
             if n != HELP and plan.allowed(past, n):
-                total = plan.worth(flow, n)
+                total = plan.worth(flow, n, worth)
                 if total < worth - 1e-9:
                     worth, best = total, n
         return worth, best
