@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Choice, State
-from faulttree.belief.likelihood import Floats
 from faulttree.workshop.plan import END, HELP, START, Edge, Flow, Past, Plan, Story
+from faulttree.workshop.proposing import Proposer
 from faulttree.workshop.room import Room
+from faulttree.workshop.seeding import Seeder
 from faulttree.workshop.ways import Behind, Step
 
 BREATHS = (1.5, 1.25)
@@ -31,12 +31,6 @@ AT_ONCE, MOST_ROUNDS = 5, 40
 
 LEAST_GAIN = 0.02
 """Minutes of cost that an edge must lose to be looked at."""
-
-LEAST_CHANCE, LIKELY_ENOUGH = 0.002, 0.15
-"""Chance from which a repair is tried at all, and after a check that speaks for it."""
-
-TRIED_CHECKS, TRIED_ACTS = 3, 2
-"""Steps besides the rule's that are looked at closely for an edge."""
 
 Told = Callable[[str], None]
 
@@ -53,8 +47,9 @@ class Option:
 def grown(round_: Round, room: float, told: Told = lambda words: None) -> Plan:
     """A plan that takes at most so many lines: the best that was met."""
     plan = Plan(round_)
+    Seeder(plan).seed()
     gardener = Gardener(plan)
-    gardener.seed()
+    gardener.lead_anew()
     best, kept = np.inf, (plan.copied(), plan.root)
     for times in BREATHS:
         gardener.grow(times * room, told)
@@ -73,74 +68,10 @@ class Gardener:
     """Grows one plan and cuts it back."""
 
     def __init__(self, plan: Plan) -> None:
-        self.plan, self.job, self.play, self.facts = plan, plan.job, plan.round.play, plan.facts
-        self.room = Room(plan)
+        self.plan, self.job, self.facts = plan, plan.job, plan.facts
+        self.room, self.proposer = Room(plan), Proposer(plan)
 
     # -- growing ---------------------------------------------------------------------------------------
-
-    def seed(self) -> None:
-        """Repairs one by one, then help; before them the same for the leg that a question names, where one does."""
-        plan = self.plan
-        choice = self.play.choice(plan.round.state)
-        following = self._one_by_one(choice, HELP, 0)
-        for c in self._that_name_legs(choice):
-            names = self.facts.names_leg[self.facts.first[c] : self.facts.first[c + 1]]
-            legged = self._one_by_one(choice, following, next(leg for leg in names if leg))
-            following = plan.add(Step("check", c), [legged if leg else following for leg in names])
-        plan.lead(START, following)
-        self.lead_anew()
-
-    def _that_name_legs(self, choice: Choice) -> list[int]:
-        """The check that names a leg in its outcomes and tells most for its minutes; none where none does."""
-        ratio, first = choice.check_ratio, self.facts.first
-        able = [c for c in range(len(ratio)) if any(self.facts.names_leg[first[c] : first[c + 1]]) and ratio[c] > 0]
-        return sorted(able, key=lambda c: (-float(ratio[c]), c))[:1]
-
-    def _one_by_one(self, choice: Choice, following: int, leg: int) -> int:
-        """Repairs by falling chance per minute, each shown to be wanted where it has to be; of one leg if named."""
-        facts = self.facts
-        worth = np.where(choice.helps > LEAST_CHANCE, choice.helps / np.maximum(choice.act_minutes, 1.0), 0.0)
-        order = [a for a in np.argsort(-worth, kind="stable").tolist() if worth[a] > 0]
-        if leg:
-            order = [a for a in order if len(facts.of_leg.get(("act", a), {})) == len(facts.legs)]
-            order = [a for a in order if facts.for_any_leg(Step("act", a), leg)]
-        groups: dict[int, list[int]] = {}
-        for a in order:
-            able = [c for c in range(len(self.job.checks)) if facts.to_show[a] & 1 << c]
-            shows = min(able, key=lambda c: (choice.table.check_minutes[c], c), default=~a)
-            groups.setdefault(shows, []).append(a)
-        for shows, acts in reversed(groups.items()):
-            for a in reversed(acts):
-                following = self._add("act", a, leg, [END, following]) if shows < 0 else following
-            if shows >= 0:
-                following = self._shown_and_tried(shows, acts, following, leg)
-        return following
-
-    def _add(self, kind: str, place: int, leg: int, to: list[int]) -> int:
-        step = Step(kind, place)
-        return self.plan.add((self.facts.for_any_leg(step, leg) if leg else None) or step, to)
-
-    def _shown_and_tried(self, c: int, acts: list[int], following: int, leg: int) -> int:
-        """A check, with what has to come before it, then the repair that fits what it shows; else what follows."""
-        tried = [self._add("act", a, leg, [END, following]) for a in acts]
-        shown = self.job.shown[:, self.job.first[c] : self.job.first[c + 1]] * self.job.weights[:, None]
-        to = []
-        for o in range(shown.shape[1]):
-            chances = self.job.cures[acts] @ shown[:, o] / max(float(shown[:, o].sum()), 1e-12)
-            best = int(chances.argmax())
-            to.append(tried[best] if chances[best] > LIKELY_ENOUGH else following)
-        number = self._add("check", c, leg, to)
-        before = [b for b in sorted(self._all_before(c)) if b != c]
-        for b in reversed(before):
-            number = self._add("check", b, leg, [number] * len(self.job.checks[b].outcomes))
-        return number
-
-    def _all_before(self, c: int) -> set[int]:
-        found: set[int] = set()
-        for b in range(len(self.job.checks)):
-            if self.facts.after[c] & 1 << b:
-                found |= {b} | self._all_before(b)
-        return found
 
     def grow(self, room: float, told: Told = lambda words: None) -> None:
         """Add steps where most is lost, until they take so many lines."""
@@ -186,8 +117,8 @@ class Gardener:
         plan, later = self.plan, self._later(edge)
         now = plan.worth(flow, plan.target(edge))
         story = _heaviest(flow)
-        ruled = self._ruled(flow, story, past[story.leg])
-        wanted = [*([ruled] if ruled else []), *self._promising(flow, story, past, later)]
+        ruled = self.proposer.ruled(flow, story, past[story.leg])
+        wanted = [*([ruled] if ruled else []), *self.proposer.promising(flow, story, past, later)]
         options = list(self._options(wanted, flow, past, later))
         best = min(options, key=lambda o: (o.worth, o.step), default=None)
         if best is None or best.worth > now - LEAST_GAIN:
@@ -215,7 +146,7 @@ class Gardener:
         """A step with the best later step for each of its outcomes; None where it may not stand here."""
         for leg, behind in past.items():
             done = self.facts.on(step, leg)
-            if done is None or not self._may_stand(done, behind):
+            if done is None or not self.facts.may_stand(done, behind):
                 return None
         spent = self.plan.spent(step, flow)
         if spent is None:
@@ -226,9 +157,6 @@ class Gardener:
             spent += worth
             to.append(best)
         return Option(spent, step, tuple(to))
-
-    def _may_stand(self, step: Step, behind: Behind) -> bool:
-        return not self.facts.wants(step) & ~behind.sure and not behind.barring & self.facts.barred(step)
 
     def _best(self, flow: Flow, past: Past, among: Sequence[int]) -> tuple[float, int]:
         """The later step that is best for what comes along, and what it costs by that."""
@@ -249,92 +177,6 @@ class Gardener:
         if edge == START:
             return plan.order()
         return [n for n in plan.order() if not plan.reach(n) & 1 << edge[0]]
-
-    # -- which step ------------------------------------------------------------------------------------
-
-    def _ruled(self, flow: Flow, story: Story, past: Behind) -> Step | None:
-        """What the rule would do with what comes along an edge; None where it would call for help, or cannot go on."""
-        weights = np.sum(list(flow.values()), axis=0)
-        total = float(weights.sum())
-        if total <= 0:
-            return None
-        done = frozenset(c for c in range(len(self.job.checks)) if story.known & self.facts.outcomes_of[c])
-        ever = frozenset(c for c in range(len(self.job.checks)) if past.sure & 1 << c)
-        choice = self._open(self.play.choice(State(weights / total, story.standing, (), done, ever | done)), past)
-        step = Step(choice.step.kind, choice.step.place)
-        if step.kind == "help":
-            step = self._lifting(past)
-            if step.kind == "help":
-                return None
-        return self._first(step, past, choice)
-
-    def _open(self, choice: Choice, past: Behind) -> Choice:
-        """The rule's view with what was tried, or is barred by what was found, left out."""
-        facts, n = self.facts, self.facts.n_checks
-        checks = np.array([not past.barring & against for against in facts.checks_barred], dtype=np.bool_)
-        acts = np.array(
-            [not past.barring & against and not past.known & 1 << (n + a)
-             for a, against in enumerate(facts.actions_barred)], dtype=np.bool_,
-        )  # fmt: skip
-        return choice if checks.all() and acts.all() else self.play.rule.only(choice, checks, acts)
-
-    def _lifting(self, past: Behind) -> Step:
-        """A check that can lift what bars the way; help where there is none."""
-        facts = self.facts
-        for finding in (f for f in facts.bars if past.barring & 1 << f):
-            own = next(c for c, columns in enumerate(facts.outcomes_of) if columns & 1 << finding)
-            for c in sorted(facts.lifts[finding] or {own}):
-                step = Step("check", c)
-                if not past.barring & facts.barred(step):
-                    return step
-        return Step("help")
-
-    def _first(self, step: Step, past: Behind, choice: Choice) -> Step | None:
-        """The step itself, or what has to come before it."""
-        facts = self.facts
-        if step.kind == "act" and facts.wants(step) & ~past.sure:
-            # Done on some ways only: whoever did it already takes what it showed.
-            able = [c for c in range(facts.n_checks) if facts.to_show[step.place] & 1 << c]
-            step = Step("check", min(able, key=lambda c: (not past.may & 1 << c, choice.table.check_minutes[c], c)))
-        while step.kind == "check" and facts.after[step.place] & ~past.sure:
-            missing = facts.after[step.place] & ~past.sure
-            step = Step("check", (missing & -missing).bit_length() - 1)
-        return step if not past.barring & facts.barred(step) else None
-
-    def _promising(self, flow: Flow, story: Story, past: Past, later: Sequence[int]) -> list[Step]:
-        """The checks and repairs that do best if the later steps follow, roughly: all taken to be in one standing."""
-        plan, job = self.plan, self.job
-        behind = past[story.leg]
-        weights: Floats = np.sum(list(flow.values()), axis=0)
-        table = plan.tables.at(story.standing, ())
-        usable = [n for n in later if plan.allowed(past, n)] or [HELP]
-        joint = weights[:, None] * job.shown
-        rough = np.full(len(job.checks), np.inf)
-        for k, after in enumerate(table.after):
-            here = [
-                c
-                for c in range(len(job.checks))
-                if table.check_after[c] == k and self._may_stand(Step("check", c), behind)
-            ]
-            if here:
-                values = np.array([plan.value(n, after, story.leg) for n in usable])
-                columns = [int(job.first[c]) + o for c in here for o in range(len(job.checks[c].outcomes))]
-                best = np.nan_to_num(values @ joint[:, columns], nan=np.inf).min(axis=0)
-                at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
-                rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
-        known = [c for c in range(len(job.checks)) if story.known & self.facts.outcomes_of[c]]
-        rough[known] = np.inf
-        checks = [
-            Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if np.isfinite(rough[c])
-        ]
-        chance = (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
-        acts = [Step("act", int(a)) for a in np.argsort(-chance, kind="stable")[:TRIED_ACTS] if chance[a] > 0]
-        return [*checks, *(step for step in acts if self._fits(step, behind))]
-
-    def _fits(self, step: Step, past: Behind) -> bool:
-        if step.kind == "act" and past.known & self.facts.bit(step):
-            return False
-        return self._may_stand(step, past)
 
     # -- improving -------------------------------------------------------------------------------------
 
@@ -394,7 +236,7 @@ class Gardener:
             later, flow, past = order[place + 1 :], arriving[n], behind[n]
             self._for_any_leg(n, flow, past)
             now = plan.worth(flow, n)
-            wanted = self._promising(flow, _heaviest(flow), past, later)
+            wanted = self.proposer.promising(flow, _heaviest(flow), past, later)
             for option in self._options(wanted, flow, past, later):
                 if option.worth < now - LEAST_GAIN:
                     now = option.worth

@@ -173,6 +173,10 @@ class Facts:
             return self.after[step.place]
         return self.bit(step) if step.kind == "act" and self.to_show[step.place] else 0
 
+    def may_stand(self, step: Step, behind: Behind) -> bool:
+        """Whether a step may be done with this behind it: nothing missing, nothing found against it."""
+        return not self.wants(step) & ~behind.sure and not behind.barring & self.barred(step)
+
     # -- ways ------------------------------------------------------------------------------------------
 
     def past(self, step: Step, o: int, before: Behind) -> Behind:

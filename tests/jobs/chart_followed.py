@@ -355,7 +355,8 @@ def main(words: Sequence[str] | None = None) -> int:
                     f"{family} {one.symptom}: {one.steps} steps, {one.pages} pages, {one.chart:.0f} min (told "
                     f"{one.foretold:.0f}) against {one.advice:.0f}: {one.ratio:.2f} +- {one.error:.2f}; "
                     f"help {one.help:.0%} against {one.help_advice:.0%}, "
-                    f"come back {one.hidden:.0%} against {one.hidden_advice:.0%}, stopped {one.stopped:.0%}", flush=True,
+                    f"come back {one.hidden:.0%} against {one.hidden_advice:.0%}, stopped {one.stopped:.0%}",
+                    flush=True,
                 )  # fmt: skip
                 for told in one.wrong[:5]:
                     print(f"  {told}", flush=True)
