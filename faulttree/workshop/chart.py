@@ -25,9 +25,9 @@ from faulttree.workshop.sheet import Sheet
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, FRONT, LINES = 4, 1.6, 165.0
+PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.6, 165.0, 8.5
 """Pages that a chart is made for where nobody says; what its front and its end take of them; lines of steps on one of
-the others."""
+the others, and of one step."""
 
 FEWER, MORE, GROWN_AGAIN = 0.95, 1.3, 2
 """By how much less a chart is tried again that was too long, by how much more one that was not; plans in all."""
@@ -40,6 +40,11 @@ class Limits:
     steps: int | None = None
     depth: int | None = None
 
+    def room(self, pages: int) -> float:
+        """Lines to begin with, for a chart on so many pages."""
+        lines = LINES * max(pages - FRONT, 0.1)
+        return lines if self.steps is None else min(lines, LINES_OF_A_STEP * self.steps)
+
 
 def compiled(
     book: Book,
@@ -49,7 +54,7 @@ def compiled(
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart of a symptom as plain data. Raises UnknownName for a symptom that the book does not have."""
-    return Compiler(book, symptom, figures, told).begun(limits or Limits(), LINES * (PAGES - FRONT))
+    return Compiler(book, symptom, figures, told).begun(limits or Limits())
 
 
 def fitting(
@@ -65,7 +70,7 @@ def fitting(
     Raises UnknownName for a symptom that the book does not have, FaulttreeError where not even the shortest chart fits.
     """
     compiler, limits = Compiler(book, symptom, figures, told), limits or Limits()
-    room = LINES * max(pages - FRONT, 0.1)
+    room = limits.room(pages)
     first = compiler.fitted(pages, limits, room, 0.0)
     if first is None:
         raise FaulttreeError(f"the chart of {symptom} does not fit on {pages} pages")
@@ -127,8 +132,9 @@ class Compiler:
             room *= FEWER
         return None
 
-    def begun(self, limits: Limits, room: float) -> dict[str, Any]:
+    def begun(self, limits: Limits) -> dict[str, Any]:
         """The chart of a new plan within these limits."""
+        room = limits.room(PAGES)
         return self.chart(grown(self._round, room, self._told), limits, room)
 
     def chart(self, plan: Plan, limits: Limits, room: float) -> dict[str, Any]:

@@ -61,9 +61,12 @@ class Node:
 
 
 class Plan:
-    """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost."""
+    """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost.
 
-    def __init__(self, round_: Round) -> None:
+    ``dearer``: help is taken to cost so many times what it does.
+    """
+
+    def __init__(self, round_: Round, dearer: float = 1.0) -> None:
         self.round, self.job, self.tables = round_, round_.job, round_.play.rule.tables
         self.facts = Facts(round_)
         self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
@@ -75,7 +78,8 @@ class Plan:
         self._remembered: dict[int, dict[int, Floats]] = {}
         self._onward: dict[int, dict[int, Onward]] = {}
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
-        self._help = np.full(len(self.job.weights), self.job.figures.help)
+        self.help = dearer * self.job.figures.help
+        self._help = np.full(len(self.job.weights), self.help)
 
     # -- the graph -------------------------------------------------------------------------------------
 
@@ -169,7 +173,7 @@ class Plan:
     def cost(self, step: Step, standing: Standing) -> tuple[float, Standing] | None:
         """Minutes of cost of a step and what stands after it; None where its need cannot stand."""
         if step.kind == "help":
-            return self.job.figures.help, standing
+            return self.help, standing
         key = (step, standing)
         if key not in self._costs:
             table = self.tables.at(standing, ())

@@ -23,6 +23,10 @@ from faulttree.workshop.ways import Behind, Step
 BREATHS = (1.5, 1.25)
 """A plan is grown to so many times its room and cut back, one after another."""
 
+DEAR, DEARER, DEAREST = 1.3, 1.5, 3.0
+"""Help is taken to cost so many times what it does, since the search gives up too soon; so many times more where it
+would still be called at once, and no further than this."""
+
 POLISHED = 2
 """So often a plan that was cut back is improved, each time cut back again where that took room."""
 
@@ -44,9 +48,12 @@ class Option:
     to: tuple[int, ...]
 
 
-def grown(round_: Round, room: float, told: Told = lambda words: None) -> Plan:
-    """A plan that takes at most so many lines: the best that was met."""
-    plan = Plan(round_)
+def grown(round_: Round, room: float, told: Told = lambda words: None, dearer: float = DEAR) -> Plan:
+    """A plan that takes at most so many lines: the best that was met.
+
+    Where help at once looks cheaper than any plan, whose comebacks count too, it is planned with dearer help.
+    """
+    plan = Plan(round_, dearer)
     Seeder(plan).seed()
     gardener = Gardener(plan)
     gardener.lead_anew()
@@ -61,6 +68,8 @@ def grown(round_: Round, room: float, told: Told = lambda words: None) -> Plan:
                 best, kept = worth, (plan.copied(), plan.root)
             gardener.improve()
     plan.restore(*kept)
+    if plan.root == HELP and dearer < DEAREST:
+        return grown(round_, room, told, DEARER * dearer)
     return plan
 
 

@@ -37,51 +37,48 @@ class Sheet:
             for leg, standings in found[n].items():
                 step = facts.on(node.step, leg)
                 assert step is not None
-                ways = [] if self._looks_back(n) else self._items(n, leg)
                 for standing in standings:
                     # A step that was done already moves nothing.
-                    leaves: dict[Standing, None] = {standing: None} if skipped or not ways else {}
-                    for items in ways:
-                        leaves |= self._leaving(standing, items, self._may_bar(n))
+                    leaves: dict[Standing, None] = {standing: None} if skipped or self._looks_back(n) else {}
+                    if not self._looks_back(n):
+                        leaves |= self._leaving(n, leg, standing)
                     for o, t in enumerate(node.to):
                         if t != END:
                             found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
         return {n: {leg: list(stands) for leg, stands in by_leg.items()} for n, by_leg in found.items()}
 
-    def _may_bar(self, n: int) -> frozenset[str]:
-        """Conditions that something found on the way to a step may speak against."""
+    def _may_bar(self, n: int) -> set[str]:
+        """Conditions that something found on the way to a step may speak against: by a check, or after a repair."""
         bars, barring = self.plan.facts.bars, [behind.barring for behind in self.behind[n].values()]
-        return frozenset(c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named)
+        found = {c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named}
+        for m, node in self.plan.nodes.items():
+            if node.step.kind == "act" and m != n and self.plan.reach(m) & 1 << n:
+                due = [name for leg in self.behind[m] for name in self.plan.facts.due[self._done(m, leg).place]]
+                found.update(c for name in due for outcome in self.book.checks[name].outcomes for c in outcome.bars)
+        return found
 
-    def _leaving(
-        self, standing: Standing, items: list[Check | Action], may_bar: frozenset[str]
-    ) -> dict[Standing, None]:
-        """What may stand once all this was done, or was left off where something found spoke against the rest."""
-        found, bars = dict[Standing, None](), set(may_bar)
-        for place, item in enumerate(items):
-            if place and not bars.isdisjoint(self.moves.closure(item.needs)):
-                found[standing] = None
-            standing = self.moves.after(standing, item.needs)
-            if isinstance(item, Check):
-                bars.update(c for outcome in item.outcomes for c in outcome.bars)
-        return found | {standing: None}
+    def _leaving(self, n: int, leg: int, standing: Standing) -> dict[Standing, None]:
+        """What may stand once a step was done with all that is due, or left off where a finding spoke against it."""
+        item = self.plan.item(self._done(n, leg))
+        now = {self.moves.after(standing, item.needs): None}
+        if isinstance(item, Check):
+            return now
+        left, bars = dict[Standing, None](), self._may_bar(n)
+        again, due = self._due(n, leg)
+        for place, name in enumerate((*again, *due)):
+            check = self.book.checks[name]
+            if not bars.isdisjoint(self.moves.closure(check.needs)):
+                left |= now
+            then = dict.fromkeys(self.moves.after(stands, check.needs) for stands in now)
+            now = now | then if place < len(again) else then
+            bars.update(c for outcome in check.outcomes for c in outcome.bars)
+        return left | now
 
     def _done(self, n: int, leg: int) -> Step:
         """The step itself where a leg is the noted one."""
         step = self.plan.facts.on(self.plan.nodes[n].step, leg)
         assert step is not None
         return step
-
-    def _items(self, n: int, leg: int) -> list[list[Check | Action]]:
-        """What may be done at a step, one after another: after a repair what is due, too."""
-        item = self.plan.item(self._done(n, leg))
-        if isinstance(item, Check):
-            return [[item]]
-        again, due = self._due(n, leg)
-        ways: list[list[Check | Action]] = [[item, *(self.book.checks[c] for c in due)]]
-        if again:
-            ways.append([item, *(self.book.checks[c] for c in (*again, *due))])
-        return ways
 
     def _due(self, n: int, leg: int) -> tuple[list[str], list[str]]:
         """What has to be looked at again after a repair where a finding still stops its proof; what is due then."""
