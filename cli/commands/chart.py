@@ -42,7 +42,7 @@ def add_parser(commands: options.Commands) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Compiles the chart and writes it."""
-    from faulttree.workshop.chart import STEPS, Limits, fitting
+    from faulttree.workshop.chart import Limits, fitting
 
     form = "json" if given.json else BY_SUFFIX.get(Path(given.out).suffix.lower()) if given.out else "markdown"
     if form is None:
@@ -51,7 +51,7 @@ def run(given: argparse.Namespace) -> int:
     book = places.load(given.family, given.fitted, [*shop.overlays, *given.knowledge])
     if given.symptom not in book.symptoms:
         raise FaulttreeError(_unknown(given.symptom, list(book.symptoms)))
-    limits = Limits(given.steps or STEPS, given.depth)
+    limits = Limits(given.steps, given.depth)
     chart = fitting(book, given.symptom, given.pages, limits, shop.figures_for(book), _progress())
     if sys.stderr.isatty():
         print("\r\x1b[K", end="", file=sys.stderr)

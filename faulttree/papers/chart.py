@@ -22,10 +22,15 @@ FOLLOWING = (
     "Begin at step 1. Before each step read, in full, every caution that the box above it names by its mark, before "
     "you touch anything. Tick each step and mark what it showed. Go where its line says. What is to be set up and "
     "stands already, stays. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … "
-    "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that order; "
-    "what is not well there is written down, and mended before the job is closed. STOP holds until the same look shows "
-    "well again; a step that it speaks against is not done: call in a specialist."
+    "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that "
+    "order; what is not well there is written down, and mended before the job is closed. STOP holds until the same "
+    "look shows well again; a step that it speaks against is not done: call in a specialist. Where it speaks against "
+    "a check after a repair, leave off there: not gone; what is named “if stopped” is looked at only then, and before. "
+    "The noted leg is the one that was noted last."
 )
+NOTE_LEG = " (note which leg)"
+"""Said where a later step is for the leg that was noted."""
+
 HAND_OVER = (
     "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
 )
@@ -37,6 +42,7 @@ def told(chart: Data) -> dict[str, Any]:
     """The chart with its steps in words, for the templates."""
     marks = {c["id"]: c for c in chart["cautions"]}
     common = _common(chart["steps"])
+    steps = _told_once(chart["steps"])
     places = _places(chart)
     sets = {c["id"]: f"S{i}" for i, c in enumerate(chart["set_ups"], 1)}
     minutes = chart["minutes"]
@@ -51,8 +57,8 @@ def told(chart: Data) -> dict[str, Any]:
         "opening": [_opening(question, marks) for question in chart["opening"]],
         "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
         "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
-        "steps": [_step(step, marks, common, (places, sets)) for step in chart["steps"]],
-        "proving": [_proving(p, places[p["id"]]) for p in chart["proving"] if places[p["id"]].startswith("P")],
+        "steps": [_step(step, marks, common, (places, sets)) for step in steps],
+        "proving": _provings(chart["proving"], places),
         "set_ups": [
             {
                 "mark": sets[c["id"]], "name": c["name"], "equipment": ", ".join(c["equipment"]),
@@ -61,6 +67,18 @@ def told(chart: Data) -> dict[str, Any]:
             for c in chart["set_ups"]
         ],
     }  # fmt: skip
+
+
+def _told_once(steps: Sequence[Data]) -> list[Data]:
+    """Steps with the number of the one before that tells the same (``as_in``), and the WARNINGs told before."""
+    found: list[Data] = []
+    ways, warned = dict[tuple[str, ...], int](), set[str]()
+    for step in steps:
+        how, before = tuple(step["how"]), set(warned)
+        as_in = ways.setdefault(how, step["number"]) if how and not step["looks_back"] else step["number"]
+        warned.update(step["cautions"])
+        found.append({**step, "as_in": as_in if as_in != step["number"] else None, "warned": before})
+    return found
 
 
 Named = tuple[Mapping[str, str], Mapping[str, str]]
@@ -92,23 +110,40 @@ def _opening(question: Data, marks: Mapping[str, Data]) -> dict[str, Any]:
 
 
 def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named) -> dict[str, Any]:
+    if step["looks_back"]:
+        return _look_back(step)
     places, sets = named
     return {
         "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
-        "ask": step["ask"], "how": _how(step), "about": _about(step), "cautions": _box(step, marks, common),
+        "ask": step["ask"], "how": _how(step), "about": _about(step),
+        "cautions": _box(step, marks, common | step["warned"]),
         "moves": [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)],
         "again": _again(step), "limit": _limit(step["limit"]),
         "due": [
-            {"place": places[d["id"]], "name": d["name"], "moves": _marks_only(d["moves"], sets)}
+            {
+                "place": ("if stopped " if d["if_stopped"] else "") + places[d["id"]],
+                "moves": _marks_only(d["moves"], sets),
+            }
             for d in step["due"]
         ],
         "parts": "; ".join(step["parts"]),
-        "outcomes": [_outcome(o) for o in step["outcomes"]],
+        "outcomes": _outcomes(step),
+    }  # fmt: skip
+
+
+def _look_back(step: Data) -> dict[str, Any]:
+    """A step at which nothing is done: what an earlier one showed tells the way on."""
+    where = " or ".join(str(n) for n in step["again"])
+    return {
+        "number": step["number"], "kind": "ask", "word": "Look back",
+        "name": f"{step['name']}, as shown in step {where}",
+        "ask": "", "how": [], "about": "", "cautions": [], "moves": [], "again": "", "limit": "", "due": [],
+        "parts": "", "outcomes": _outcomes(step),
     }  # fmt: skip
 
 
 def _box(step: Data, marks: Mapping[str, Data], common: set[str]) -> list[dict[str, str]]:
-    """Cautions of a step by level: marks of all, and first words of WARNINGs that hold for few steps alone."""
+    """Cautions of a step by level: marks of all, and first words of WARNINGs that are rare and not told yet."""
     found = []
     for level in ("WARNING", "CAUTION", "NOTE"):
         here = [marks[c] for c in step["cautions"] if marks[c]["level"] == level]
@@ -150,13 +185,18 @@ def _about(step: Data) -> str:
 
 def _way(way: Data, sets: Mapping[str, str], several: bool) -> list[str]:
     """One way to what a step needs. With several ways what has to stand for this one is named first."""
-    back, up = (", ".join(f"{sets[c['id']]} {c['name']}" for c in way[key]) for key in ("put_back", "set_up"))
+    back, up = (", ".join(_set(c, sets) for c in way[key]) for key in ("put_back", "set_up"))
     if not back and not up:
         return []
     words = " ".join([*([f"Put back what stands of {back}."] if back else []), *([f"Set up {up}."] if up else [])])
     if several:
         words = f"Standing {_standing(way['from'], sets)}: {words}"
     return [words]
+
+
+def _set(condition: Data, sets: Mapping[str, str]) -> str:
+    """A set-up by its mark; a risky one by its name too."""
+    return f"{sets[condition['id']]} {condition['name']}" if condition["hazard"] else sets[condition["id"]]
 
 
 def _marks_only(ways: Sequence[Data], sets: Mapping[str, str]) -> list[str]:
@@ -176,8 +216,8 @@ def _standing(ways: Sequence[Sequence[str]], sets: Mapping[str, str]) -> str:
 
 
 def _how(step: Data) -> list[str]:
-    """How it is done; where it may have been done before, the number of the step that tells it."""
-    return [f"As in step {step['again'][0]}."] if step["again"] else list(step["how"])
+    """How it is done; where an earlier step tells it, the number of that one."""
+    return [f"As in step {step['as_in']}."] if step["as_in"] else list(step["how"])
 
 
 def _again(step: Data) -> str:
@@ -186,6 +226,8 @@ def _again(step: Data) -> str:
     where = f"step {', '.join(str(n) for n in step['again'])}"
     if step["kind"] == "act":
         return f"Done already in {where}? Do not do it again: take “{step['outcomes'][1]['label']}”."
+    if step["lasting"]:
+        return f"Answered already in {where}? Take that answer."
     return f"Done already in {where} since the last repair? Take what it showed."
 
 
@@ -198,11 +240,36 @@ def _limit(limit: Data | None) -> str:
     return f"Limit: {limit['name']}, {limit['unit']}, from {limit['where']}: ________.{typical}"
 
 
+def _outcomes(step: Data) -> list[dict[str, Any]]:
+    """Ways on, those that lead to the same step in one line."""
+    together: dict[tuple[str, str], list[str]] = {}
+    notes = set[tuple[str, str]]()
+    told = [_outcome(o) for o in step["outcomes"]]
+    for o in told:
+        together.setdefault((o["stop"], o["go"]), []).append(o["label"])
+        notes.update({(o["stop"], o["go"])} if o["notes"] else ())
+    return [
+        {"label": " · ".join(labels) + (NOTE_LEG if (stop, go) in notes else ""), "stop": stop, "go": go}
+        for (stop, go), labels in together.items()
+    ]  # fmt: skip
+
+
 def _outcome(outcome: Data) -> dict[str, Any]:
     go = {"end": "put everything back, write it up. End", "help": "call in a specialist"}
     stops = f"STOP: none of this until it shows well again: {', '.join(outcome['stops'])}." if outcome["stops"] else ""
     where = go.get(outcome["go"], f"go to {outcome['go']}")
-    return {"label": outcome["label"], "stop": stops, "go": where, "numbered": isinstance(outcome["go"], int)}
+    return {"label": outcome["label"], "stop": stops, "go": where, "notes": outcome["notes"]}
+
+
+def _provings(checks: Sequence[Data], places: Mapping[str, str]) -> list[dict[str, Any]]:
+    """Checks after a repair that no step tells, the same way told once."""
+    found, ways = [], dict[tuple[str, ...], str]()
+    for check in checks:
+        place = places[check["id"]]
+        if place.startswith("P"):
+            first = ways.setdefault(tuple(check["how"]), place)
+            found.append(_proving(check if first == place else {**check, "how": [f"As in {first}."]}, place))
+    return found
 
 
 def _proving(check: Data, place: str) -> dict[str, Any]:

@@ -47,7 +47,7 @@ def _step(step: Data) -> Iterator[str]:
     parts = f"Parts: {step['parts']}." if step["parts"] else ""
     yield from _paragraphs([" ".join(step["how"]), parts, step["limit"]])
     if step["due"]:
-        named = [" ".join([d["place"], d["name"], *(f"({m})" for m in d["moves"])]) for d in step["due"]]
+        named = [" ".join([d["place"], *(f"({m})" for m in d["moves"])]) for d in step["due"]]
         yield from (f"Then, in this order: {inert('; '.join(named))}.", "")
     for o in step["outcomes"]:
         stop = f" **{inert(o['stop'])}**" if o["stop"] else ""

@@ -8,51 +8,61 @@ reach it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from faulttree import papers
-from faulttree.advice import Advisor, Figures, Situation, cautions
+from faulttree.advice import Advisor, Figures, Situation
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Step
-from faulttree.advice.floor import Standing
-from faulttree.advice.steps import HELP_NAME
 from faulttree.belief import Believer, Evidence, Reported
-from faulttree.book.model import Action, Book, Check
+from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.plan import END, HELP, Plan
 from faulttree.workshop.planning import Gardener, grown
+from faulttree.workshop.sheet import Sheet
 
-STEPS, FEWEST = 48, 6
-"""Steps of a chart where nothing asks for fewer; there are never fewer than so many."""
+FEWEST = 3
+"""A chart that does not fit with so few steps does not fit at all."""
 
-FRONT = 1.0
-"""Pages that the front of a chart takes, whatever its steps."""
+PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.6, 165.0, 8.5
+"""Pages that a chart is made for where nobody says; what its front and its end take of them; lines of steps on one of
+the others, and of one step."""
 
-
-Ways = dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]]
-"""What is put back and then set up, in order, with the standings that it is meant for."""
+FEWER, MORE, GROWN_AGAIN = 0.95, 1.3, 2
+"""By how much less a chart is tried again that was too long, by how much more one that was not; plans in all."""
 
 
 @dataclass(frozen=True)
 class Limits:
-    """``steps`` at most in all; ``depth`` on any one way (None: any)."""
+    """``steps`` at most in all; ``depth`` on any one way (None for either: any)."""
 
-    steps: int = STEPS
+    steps: int | None = None
     depth: int | None = None
+
+    def room(self, pages: int) -> float:
+        """Lines to begin with, for a chart on so many pages."""
+        lines = LINES * max(pages - FRONT, 0.1)
+        return lines if self.steps is None else min(lines, LINES_OF_A_STEP * self.steps)
 
 
 def compiled(
-    book: Book, symptom: str, limits: Limits | None = None, figures: Figures | None = None,
+    book: Book,
+    symptom: str,
+    limits: Limits | None = None,
+    figures: Figures | None = None,
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart of a symptom as plain data. Raises UnknownName for a symptom that the book does not have."""
-    return Compiler(book, symptom, figures, told).chart(limits or Limits())
+    return Compiler(book, symptom, figures, told).begun(limits or Limits())
 
 
 def fitting(
-    book: Book, symptom: str, pages: int, limits: Limits | None = None, figures: Figures | None = None,
+    book: Book,
+    symptom: str,
+    pages: int,
+    limits: Limits | None = None,
+    figures: Figures | None = None,
     told: Callable[[str], None] = lambda words: None,
 ) -> dict[str, Any]:
     """The chart with as many steps as its PDF has room for on so many pages.
@@ -60,26 +70,37 @@ def fitting(
     Raises UnknownName for a symptom that the book does not have, FaulttreeError where not even the shortest chart fits.
     """
     compiler, limits = Compiler(book, symptom, figures, told), limits or Limits()
-    while True:
-        chart = compiler.chart(limits)
-        count = papers.page_count(chart)
-        told(f"{len(chart['steps'])} steps on {count} pages")
-        if count <= pages:
-            return chart
-        steps = len(chart["steps"])
-        if steps <= FEWEST:
-            raise FaulttreeError(
-                f"the chart of {symptom} does not fit on {pages} pages; the shortest takes {count}"
-            )
-        fewer = min(int(steps * (pages - FRONT) / max(count - FRONT, 1.0)) + 1, steps - 2)
-        limits = replace(limits, steps=max(fewer, FEWEST))
+    room = limits.room(pages)
+    first = compiler.fitted(pages, limits, room, 0.0)
+    if first is None:
+        raise FaulttreeError(f"the chart of {symptom} does not fit on {pages} pages")
+    found = [first]
+    while first.room >= room and len(found) < GROWN_AGAIN:  # it took all that it was given: there may be room for more
+        more = compiler.fitted(pages, limits, room * MORE, first.room)
+        if more is None:
+            break
+        found.append(more)
+        first, room = more, room * MORE
+    return min(found, key=lambda one: one.worth).chart
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A chart that has room on its pages, the lines that it was given, what the job costs by it."""
+
+    chart: dict[str, Any]
+    room: float
+    worth: float
 
 
 class Compiler:
     """Compiles charts of one symptom, each smaller than the one before from the same plan."""
 
     def __init__(
-        self, book: Book, symptom: str, figures: Figures | None = None,
+        self,
+        book: Book,
+        symptom: str,
+        figures: Figures | None = None,
         told: Callable[[str], None] = lambda words: None,
     ) -> None:
         if symptom not in book.symptoms:
@@ -91,16 +112,37 @@ class Compiler:
         assert to_go is not None
         self.live = to_go.mean
         self._round = Round(advisor, belief, Situation())
-        self._plan: Plan | None = None
 
-    def chart(self, limits: Limits) -> dict[str, Any]:
-        """The chart within these limits."""
-        size = max(limits.steps, FEWEST)
-        if self._plan is None:
-            self._plan = grown(self._round, size, self._told)
-        else:
-            Gardener(self._plan).cut_back(size, self._told)
-        plan = self._plan
+    def fitted(self, pages: int, limits: Limits, room: float, least: float) -> Fitted | None:
+        """A chart of a new plan, cut back until it fits on so many pages; None where it does by ``least`` lines alone.
+
+        Raises FaulttreeError where not even the call for help has room.
+        """
+        plan = grown(self._round, room, self._told)
+        while room > least:
+            chart = self.chart(plan, limits, room)
+            count, steps = papers.page_count(chart), len(chart["steps"])
+            self._told(f"{steps} steps on {count} pages")
+            if count <= pages:
+                return Fitted(chart, room, plan.whole())
+            if steps <= FEWEST:
+                raise FaulttreeError(
+                    f"the chart of {self.symptom} does not fit on {pages} pages; the shortest takes {count}"
+                )
+            room *= FEWER
+        return None
+
+    def begun(self, limits: Limits) -> dict[str, Any]:
+        """The chart of a new plan within these limits."""
+        room = limits.room(PAGES)
+        return self.chart(grown(self._round, room, self._told), limits, room)
+
+    def chart(self, plan: Plan, limits: Limits, room: float) -> dict[str, Any]:
+        """The chart of a plan cut back to these limits, its steps to so many lines by a rough count."""
+        gardener = Gardener(plan)
+        gardener.cut_back(room, limits.steps, self._told)
+        gardener.improve()
+        gardener.cut_back(room, limits.steps, self._told)
         if limits.depth is not None:
             _cut_at(plan, limits.depth)
         return Sheet(self.book, self.symptom, plan, self.live).data()
@@ -118,281 +160,3 @@ def _cut_at(plan: Plan, depth: int) -> None:
             else:
                 deep[t] = max(deep.get(t, 0), deep[n] + 1)
     plan.drop_unreached()
-    plan.changed()
-
-
-class Sheet:
-    """A plan in the book's words."""
-
-    def __init__(self, book: Book, symptom: str, plan: Plan, live: float) -> None:
-        self.book, self.symptom, self.plan, self.live = book, symptom, plan, live
-        self.moves = plan.round.advisor.moves
-        order = [n for n in plan.order() if n != HELP]
-        self.number = {n: i for i, n in enumerate([*order, HELP], 1)}
-        self.behind = plan.behind()
-        self.entered = self._entered(order)
-
-    def _entered(self, order: Iterable[int]) -> dict[int, list[Standing]]:
-        """In which standings each step can be reached, whatever its chance."""
-        found: dict[int, dict[Standing, None]] = {self.plan.root: {frozenset(): None}}
-        for n in order:
-            node, skipped = self.plan.nodes[n], bool(self._again(n))
-            for standing in found[n]:
-                after = standing
-                for item in self._items(n):
-                    after = self.moves.after(after, item.needs)
-                for t in node.to:
-                    if t != END:
-                        # A step that was done already moves nothing.
-                        found.setdefault(t, {}).update(dict.fromkeys((after, standing) if skipped else (after,)))
-        return {n: list(standings) for n, standings in found.items()}
-
-    def _items(self, n: int) -> list[Check | Action]:
-        """All that is done at a step, one after another: after a repair what is due, too."""
-        item = self.plan.item(self.plan.nodes[n].step)
-        if isinstance(item, Check):
-            return [item]
-        names = list(self.plan.job.floor.due_after([item.id]))
-        return [item, *(self.book.checks[c] for c in (*self._looked_at_again(n, item, names), *names))]
-
-    # -- the whole -------------------------------------------------------------------------------------
-
-    def data(self) -> dict[str, Any]:
-        """The chart."""
-        book, symptom = self.book, self.book.symptoms[self.symptom]
-        steps = [self._step(n) for n in self.number]
-        due = list(dict.fromkeys(d["id"] for step in steps for d in step["due"]))
-        shown = {c for step in steps for c in step["cautions"]}
-        opening = [self._opening(question) for question in book.opening]
-        shown |= {c for question in opening for answer in question["answers"] for c in answer["cautions"]}
-        minutes, called = self._minutes()
-        return {
-            "paper": "chart", "format": 1, "family": book.family, "gear": book.name,
-            "fitted": [book.options[o].name for o in book.fitted.values() if o in book.options],
-            "symptom": {"id": symptom.id, "name": symptom.name, "says": list(symptom.says[:2])},
-            "knowledge": {"version": book.version, "digest": book.digest},
-            "minutes": {"chart": minutes, "advisor": self.live, "ratio": minutes / self.live},
-            "help": called,
-            "standing_cautions": [_caution(book, c) for c in book.standing_cautions],
-            "opening": opening,
-            "cautions": _marked(book, cautions.in_order(book, [c for c in book.cautions if c in shown])),
-            "steps": steps, "set_ups": self._set_ups(steps),
-            "proving": [self._proving(name) for name in due],
-        }  # fmt: skip
-
-    def _opening(self, question: Any) -> dict[str, Any]:
-        conditions = self.book.conditions
-        answers = [
-            {
-                "label": a.label, "says": a.says or "", "first": [conditions[c].name for c in a.first],
-                "cautions": list(dict.fromkeys(
-                    (*a.cautions, *(x for c in self.moves.closure(a.first) for x in conditions[c].cautions))
-                )),
-            }
-            for a in question.answers
-        ]  # fmt: skip
-        return {"ask": question.ask, "answers": answers}
-
-    def _minutes(self) -> tuple[float, float]:
-        """Mean minutes on the clock over the belief, help's included; the chance that help is called."""
-        plan, total, called = self.plan, 0.0, 0.0
-        arriving, _ = plan.flows()
-        for n, flow in arriving.items():
-            for standing, weights in flow.items():
-                chance, step = float(weights.sum()), plan.nodes[n].step
-                if step.kind == "help":
-                    called += chance
-                    total += chance * plan.job.figures.help
-                    continue
-                minutes, after = self._clock(step, standing)
-                total += chance * minutes
-                if step.kind == "act":
-                    passed = chance - float(plan.job.after_failed(step.place, weights).sum())
-                    total += passed * self.moves.restore_all(after).minutes
-        return total, called
-
-    def _clock(self, step: Step, standing: Standing) -> tuple[float, Standing]:
-        """Minutes on the clock of a step with its moves, follow-ups and proof."""
-        items: list[Check | Action] = [self.plan.item(step)]
-        if step.kind == "act":
-            items += [self.book.checks[name] for name in self.plan.job.floor.due_after([items[0].id])]
-        minutes = 0.0
-        for item in items:
-            move = self.moves.move(standing, item.needs)
-            minutes, standing = minutes + move.minutes + item.minutes, move.after
-        return minutes, standing
-
-    # -- steps -----------------------------------------------------------------------------------------
-
-    def _step(self, n: int) -> dict[str, Any]:
-        node = self.plan.nodes[n]
-        if node.step.kind == "help":
-            return _help_step(self.number[n])
-        item = self.plan.item(node.step)
-        shown, stands = set[str](), self.entered[n]
-        moved, shown_here, after = self._moved(item, stands)
-        shown |= shown_here
-        step: dict[str, Any] = {
-            "number": self.number[n], "kind": node.step.kind, "id": item.id, "name": item.name, "how": list(item.how),
-            "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
-            "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
-            "needs": self._names(item.needs), "again": self._again(n),
-        }  # fmt: skip
-        if isinstance(item, Check):
-            step |= self._check(n, item)
-        else:
-            repair, shown_after = self._repair(n, item, after)
-            step |= repair
-            shown |= shown_after
-        return step | {"cautions": list(cautions.in_order(self.book, [c for c in self.book.cautions if c in shown]))}
-
-    def _check(self, n: int, check: Check) -> dict[str, Any]:
-        node, limit = self.plan.nodes[n], None
-        if check.reading is not None:
-            told = self.book.limits[check.reading.limit]
-            limit = {"name": told.name, "unit": check.reading.unit, "where": told.where, "typical": told.typical}
-        return {
-            "kind": "ask" if check.kind == "ask" else "check", "ask": check.ask or "", "limit": limit,
-            "outcomes": [
-                self._outcome(o.id, o.label, t, o.bars) for o, t in zip(check.outcomes, node.to, strict=True)
-            ],
-            "due": [], "parts": [], "who": "",
-        }  # fmt: skip
-
-    def _repair(self, n: int, action: Action, standings: list[Standing]) -> tuple[dict[str, Any], set[str]]:
-        """What a repair takes besides its own work: what is due after it; with the cautions of all that."""
-        names = list(self.plan.job.floor.due_after([action.id]))
-        due, shown = [], set[str]()
-        for name in [*self._looked_at_again(n, action, names), *names]:
-            check = self.book.checks[name]
-            moved, shown_here, standings = self._moved(check, standings)
-            shown |= shown_here
-            due.append({"id": name, "name": check.name, "moves": moved, "proof": name in self.plan.job.floor.proofs})
-        outcomes = [
-            self._outcome("proved", "Gone, by every proof", END, ()),
-            self._outcome("remains", "Not gone", self.plan.nodes[n].to[1], ()),
-        ]
-        told = {
-            "ask": "", "limit": None, "outcomes": outcomes, "due": due, "parts": list(action.parts),
-            "who": action.who or "",
-        }  # fmt: skip
-        return told, shown
-
-    def _looked_at_again(self, n: int, action: Action, due: list[str]) -> list[str]:
-        """Checks that have to show well again before the follow-ups, where they may have barred what these need."""
-        facts, job = self.plan.facts, self.plan.job
-        place = next(a for a, known in enumerate(job.actions) if known.id == action.id)
-        found = self.behind[n].barring & facts.lifted_by_proving(place)
-        names = [job.checks[min(facts.lifts[f], default=f[0])].id for f in sorted(found)]
-        return [name for name in dict.fromkeys(names) if name not in due]
-
-    def _outcome(self, name: str, label: str, to: int, bars: Iterable[str]) -> dict[str, Any]:
-        go = "end" if to == END else "help" if to == HELP else self.number[to]
-        return {"id": name, "label": label, "go": go, "stops": self._names(bars)}
-
-    def _again(self, n: int) -> list[int]:
-        """Earlier steps at which the same may have been done on the way here."""
-        step = self.plan.nodes[n].step
-        behind = self.behind[n]
-        if step.place not in (behind.done if step.kind == "check" else behind.acted):
-            return []
-        same = [m for m, node in self.plan.nodes.items() if node.step == step and m != n]
-        return sorted(self.number[m] for m in same if n in self.plan.onward(m).nodes)
-
-    def _proving(self, name: str) -> dict[str, Any]:
-        check = self.book.checks[name]
-        return {
-            "id": name, "name": check.name, "ask": check.ask or "", "how": list(check.how), "minutes": check.minutes,
-            "proof": name in self.plan.job.floor.proofs, "people": self._people(check),
-            "good": check.outcomes[-1].label,
-            "outcomes": [{"label": o.label, "stops": self._names(o.bars)} for o in check.outcomes[:-1]],
-        }  # fmt: skip
-
-    def _set_ups(self, steps: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        """What is set up or put back anywhere in the chart, with the words for both ways."""
-        ways = [way for step in steps for part in (step, *step["due"]) for way in part["moves"]]
-        used = {c["id"] for way in ways for c in (*way["put_back"], *way["set_up"])}
-        used |= {name for way in ways for names in way["from"] for name in names}
-        return [
-            {
-                "id": c.id, "name": c.name, "set_up": c.set_up, "put_back": c.restore, "minutes": c.set_up_minutes,
-                "equipment": [self.book.equipment[e] for e in c.equipment],
-                "hazard": c.hazard,
-            }
-            for c in self.book.conditions.values() if c.id in used
-        ]  # fmt: skip
-
-    # -- moves, people, things -------------------------------------------------------------------------
-
-    def _moved(
-        self, item: Check | Action, standings: list[Standing]
-    ) -> tuple[list[dict[str, Any]], set[str], list[Standing]]:
-        """Moves from each standing, those alike together; the cautions of the item with them; what stands then."""
-        found: Ways = {}
-        shown, after = set[str](), dict[Standing, None]()
-        for standing in standings:
-            move = self.moves.move(standing, item.needs)
-            found.setdefault((move.off, move.on), []).append(sorted(standing))
-            after[move.after] = None
-            conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs))]
-            if isinstance(item, Check):
-                gates = self.plan.round.steps.gates
-                shown.update(cautions.of_check(self.book, gates, item, conditions, [self.symptom]))
-            else:
-                shown.update(cautions.of_action(self.book, item, conditions, [self.symptom]))
-        as_one = self._as_one(found, item)
-        moved = [
-            {"from": stands, "put_back": self._set(off, back=True), "set_up": self._set(on, back=False)}
-            for (off, on), stands in (found if as_one is None else as_one).items()
-        ]
-        return moved, shown, list(after)
-
-    def _as_one(self, found: Ways, item: Check | Action) -> Ways | None:
-        """All ways in one where "put back what stands of these, set up what does not" comes to the same from each."""
-        stood = [frozenset(names) for stands in found.values() for names in stands]
-        off = self.moves.restore_all(frozenset(c for way, _ in found for c in way)).off
-        on = [c for c in self.moves.move(frozenset(), item.needs).on if any(c in way for _, way in found)]
-        for (way_off, way_on), stands in found.items():
-            for names in stands:
-                left = frozenset(names) - frozenset(off)
-                here = tuple(c for c in off if c in names), tuple(c for c in on if c not in left)
-                if here != (way_off, way_on):
-                    return None
-        return {(off, tuple(on)): [sorted(standing) for standing in stood]}
-
-    def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
-        conditions = [self.book.conditions[c] for c in names]
-        return [
-            {"id": c.id, "name": c.name, "hazard": c.hazard and not back}
-            for c in conditions
-        ]
-
-    def _names(self, names: Iterable[str]) -> list[str]:
-        return [self.book.conditions[c].name for c in names]
-
-    def _people(self, item: Check | Action) -> int:
-        return max([item.people, *(self.book.conditions[c].people for c in self.moves.closure(item.needs))])
-
-
-def _help_step(number: int) -> dict[str, Any]:
-    return {
-        "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
-        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "ask": "", "limit": None, "outcomes": [],
-        "due": [], "parts": [], "who": "", "cautions": [],
-    }  # fmt: skip
-
-
-def _caution(book: Book, name: str) -> dict[str, str]:
-    return {"id": name, "level": book.cautions[name].level, "text": book.cautions[name].text}
-
-
-def _marked(book: Book, names: Iterable[str]) -> list[dict[str, str]]:
-    """Cautions with a mark each: W1, W2 … C1 … N1 …"""
-    counts: dict[str, int] = {}
-    found = []
-    for name in names:
-        told = _caution(book, name)
-        letter = told["level"][0]
-        counts[letter] = counts.get(letter, 0) + 1
-        found.append(told | {"mark": f"{letter}{counts[letter]}"})
-    return found

@@ -1,36 +1,55 @@
-"""A plan of numbered steps that needs no memory: each step leads on to a later one by what it showed.
+"""A plan of numbered steps: each leads on to a later one by what it showed, and what was done is not done again.
 
 The steps form a graph without rings. What a step is worth is one number for each row of the job (what it would cost
 from there if that row were the truth), so that the worth of a step to any belief is a product of two vectors: a finite
 controller of a partly seen process (Hansen, "Solving POMDPs by searching in policy space", UAI 1998), here without
-rings. What the steps before one may have shown is kept as sets: what was surely done, what may have been done, what may
-bar a condition. An edge to a later step is allowed where these suit everything from there on.
+rings, and with the ticks on the paper as its memory: a check met again since the last repair shows what it showed, a
+repair met again has failed. The safety rules go by sets over all ways to a step, whatever their chance (``ways``).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Step
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
+from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
 END, HELP = -1, 0
 """Where a passed proof leads, and the number of the step that calls for help."""
 
+UNFORESEEN = 1e-6
+"""What an outcome that cannot be is taken to weigh, so that it leads somewhere sensible."""
+
+LIGHT = 7e-4
+MOST_STORIES = 12
+"""Ways to a step that are lighter than this, or more than so many, are put together; what they do not share is lost."""
+
 Edge = tuple[int, int]
-Finding = tuple[int, int]
-"""A check by its place in the job and the outcome that it showed, where that bars conditions."""
-
-Flow = dict[Standing, Floats]
-"""Weights of the rows (n + 1,) that come along a way, by what stands then; not normalised."""
-
 START: Edge = (-1, 0)
+
+
+class Story(NamedTuple):
+    """What stands, the bits of what is remembered (outcomes by columns, then repairs), the noted leg (0: none)."""
+
+    standing: Standing
+    known: int
+    leg: int = 0
+
+
+Flow = dict[Story, Floats]
+"""Weights of the rows (n + 1,) that come along a way, by what was done before; not normalised."""
+
+Past = dict[int, Behind]
+"""What lies behind a way, by the leg that is noted on it."""
+
+UNTOUCHED = Story(frozenset(), 0)
 
 
 @dataclass
@@ -41,102 +60,26 @@ class Node:
     to: list[int] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
-class Behind:
-    """What the ways to a step have in common, or may have.
+class Plan:
+    """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost.
 
-    ``done`` checks and ``acted`` actions by place on any way; ``sure`` what every way has done: checks and, as
-    ``~a``, that action a was shown to be wanted; ``barring`` findings that may stand.
+    ``dearer``: help is taken to cost so many times what it does.
     """
 
-    done: frozenset[int] = frozenset()
-    acted: frozenset[int] = frozenset()
-    sure: frozenset[int] = frozenset()
-    barring: frozenset[Finding] = frozenset()
-
-    def joined(self, other: Behind) -> Behind:
-        """Two ways that come together."""
-        return Behind(
-            self.done | other.done, self.acted | other.acted, self.sure & other.sure, self.barring | other.barring
-        )
-
-
-@dataclass(frozen=True)
-class Onward:
-    """What a step and all after it do and want: checks done, what must be sure before, findings that must not stand."""
-
-    checks: frozenset[int] = frozenset()
-    wants: frozenset[int] = frozenset()
-    refuses: frozenset[Finding] = frozenset()
-    nodes: frozenset[int] = frozenset()
-
-
-class Facts:
-    """What the book says of the checks and actions of one job, by their places."""
-
-    def __init__(self, round_: Round) -> None:
-        self.job, moves = round_.job, round_.advisor.moves
-        place = {check.id: c for c, check in enumerate(self.job.checks)}
-        book = round_.book
-        self.after = [frozenset(place[n] for n in c.after if n in place) for c in self.job.checks]
-        self.shows: list[frozenset[int]] = [frozenset() for _ in self.job.checks]
-        self.to_show = [frozenset(place[n] for n in a.after_any if n in place) for a in self.job.actions]
-        for a, checks in enumerate(self.to_show):
-            for c in checks:
-                self.shows[c] |= {a}
-        self.bars: dict[Finding, frozenset[str]] = {}
-        self.lifts: dict[Finding, frozenset[int]] = {}
-        for c, check in enumerate(self.job.checks):
-            for o, outcome in enumerate(check.outcomes):
-                if outcome.bars:
-                    self.bars[c, o] = frozenset(outcome.bars)
-                    self.lifts[c, o] = frozenset(place[n] for n in outcome.until if n in place)
-        self.checks_barred = [self._speak_against(moves.closure(c.needs)) for c in self.job.checks]
-        self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in self.job.actions]
-        self.proof_needs = [
-            [moves.closure(book.checks[n].needs) for n in self.job.floor.due_after([a.id])] for a in self.job.actions
-        ]
-
-    def barred(self, step: Step) -> frozenset[Finding]:
-        """Findings that speak against a step."""
-        return (self.checks_barred if step.kind == "check" else self.actions_barred)[step.place]
-
-    def _speak_against(self, needs: frozenset[str]) -> frozenset[Finding]:
-        return frozenset(finding for finding, bars in self.bars.items() if not needs.isdisjoint(bars))
-
-    def lifted_by_proving(self, a: int) -> frozenset[Finding]:
-        """Findings that have to be looked at again before a repair can be proved."""
-        needs = self.proof_needs[a]
-        return frozenset(f for f, bars in self.bars.items() if any(not need.isdisjoint(bars) for need in needs))
-
-    def remains(self, finding: Finding, c: int, o: int) -> bool:
-        """Whether a finding still bars once check c showed outcome o."""
-        if c != finding[0] and c not in self.lifts[finding]:
-            return True
-        return not self.bars[finding].isdisjoint(self.bars.get((c, o), frozenset())) and c != finding[0]
-
-    def gives(self, c: int) -> frozenset[int]:
-        """What is sure once a check was done."""
-        return frozenset([c]) | frozenset(~a for a in self.shows[c])
-
-    def wants(self, step: Step) -> frozenset[int]:
-        """What has to be sure before a step."""
-        if step.kind == "check":
-            return self.after[step.place]
-        return frozenset([~step.place]) if step.kind == "act" and self.to_show[step.place] else frozenset()
-
-
-class Plan:
-    """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost."""
-
-    def __init__(self, round_: Round) -> None:
+    def __init__(self, round_: Round, dearer: float = 1.0) -> None:
         self.round, self.job, self.tables = round_, round_.job, round_.play.rule.tables
         self.facts = Facts(round_)
         self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
         self.root = HELP
         self._next = 1
-        self._values: dict[tuple[int, Standing], Floats] = {}
-        self._onward: dict[int, Onward] = {}
+        self._values: dict[int, dict[tuple[Standing, int], Floats]] = {}
+        self._reach: dict[int, int] = {}
+        self._minds: dict[int, bool] = {}
+        self._remembered: dict[int, dict[int, Floats]] = {}
+        self._onward: dict[int, dict[int, Onward]] = {}
+        self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
+        self.help = dearer * self.job.figures.help
+        self._help = np.full(len(self.job.weights), self.help)
 
     # -- the graph -------------------------------------------------------------------------------------
 
@@ -148,10 +91,19 @@ class Plan:
 
     def lead(self, edge: Edge, to: int) -> None:
         """Let an edge lead to a step."""
+        if self.target(edge) == to:
+            return
+        self._touched(edge)
         if edge == START:
             self.root = to
         else:
             self.nodes[edge[0]].to[edge[1]] = to
+
+    def alter(self, n: int, step: Step, to: list[int]) -> None:
+        """Let a step be another one."""
+        self._touched((n, 0))
+        self.nodes[n] = Node(step, to)
+        self._remembered.pop(n, None)
 
     def target(self, edge: Edge) -> int:
         """Where an edge leads."""
@@ -175,169 +127,269 @@ class Plan:
     def drop_unreached(self) -> None:
         """Forget steps to which nothing leads any more."""
         kept = {*self.order(), HELP}
-        self.nodes = {n: node for n, node in self.nodes.items() if n in kept}
+        for n in [n for n in self.nodes if n not in kept]:
+            del self.nodes[n]
+            self._values.pop(n, None)
+            self._onward.pop(n, None)
+            self._reach.pop(n, None)
 
-    def changed(self) -> None:
-        """To be called when edges were changed: what was worked out no longer holds."""
-        self._values, self._onward = {}, {}
+    def copied(self) -> dict[int, Node]:
+        """The steps as they are now, to go back to by ``restore``."""
+        return {n: Node(node.step, list(node.to)) for n, node in self.nodes.items()}
 
-    def touched(self, edge: Edge) -> None:
-        """To be called before an edge is changed: what rests on it no longer holds."""
+    def restore(self, nodes: dict[int, Node], root: int) -> None:
+        """Back to steps that were copied before."""
+        self.nodes, self.root = {n: Node(node.step, list(node.to)) for n, node in nodes.items()}, root
+        self._values, self._onward, self._remembered, self._reach = {}, {}, {}, {}
+
+    def _touched(self, edge: Edge) -> None:
+        """Before an edge is changed: what rests on it no longer holds."""
         if edge != START:
-            stale = {n for n in self.nodes if edge[0] in self.onward(n).nodes}
-            self._onward = {n: known for n, known in self._onward.items() if n not in stale}
-            self._values = {key: value for key, value in self._values.items() if key[0] not in stale}
+            bit = 1 << edge[0]
+            for n in [n for n, reached in self._reach.items() if reached & bit]:
+                del self._reach[n]
+                self._onward.pop(n, None)
+                self._values.pop(n, None)
 
-    def forget(self, n: int) -> None:
-        """What was worked out for one step no longer holds."""
-        self._onward.pop(n, None)
-        for key in [key for key in self._values if key[0] == n]:
-            del self._values[key]
+    def reach(self, n: int) -> int:
+        """The steps that can be reached from one, itself included, as bits by number."""
+        found = self._reach.get(n)
+        if found is None:
+            found, minds = 1 << n, self.nodes[n].step.legged
+            for t in self.nodes[n].to:
+                if t != END:
+                    found |= self.reach(t)
+                    minds = minds or self._minds[t]
+            self._reach[n], self._minds[n] = found, minds
+        return found
+
+    def minds_leg(self, n: int) -> bool:
+        """Whether there is a step for the noted leg among those from one on."""
+        self.reach(n)
+        return self._minds[n]
 
     # -- what a step costs and is worth ----------------------------------------------------------------
 
     def cost(self, step: Step, standing: Standing) -> tuple[float, Standing] | None:
         """Minutes of cost of a step and what stands after it; None where its need cannot stand."""
         if step.kind == "help":
-            return self.job.figures.help, standing
-        table = self.tables.at(standing, ())
-        found = (table.checks if step.kind == "check" else table.actions)[step.place]
-        return None if found is None else (found.minutes, found.after)
+            return self.help, standing
+        key = (step, standing)
+        if key not in self._costs:
+            table = self.tables.at(standing, ())
+            found = (table.checks if step.kind == "check" else table.actions)[step.place]
+            self._costs[key] = None if found is None else (found.minutes, found.after)
+        return self._costs[key]
 
-    def value(self, n: int, standing: Standing) -> Floats:
-        """What the rest of the job costs from a step on, for each row (n + 1,)."""
-        key = (n, standing)
-        found = self._values.get(key)
+    def value(self, n: int, standing: Standing, leg: int) -> Floats:
+        """What the rest of the job costs from a step on, for each row (n + 1,), with the memory that is usual there."""
+        if n == HELP:
+            return self._help
+        if leg and not self.minds_leg(n):
+            leg = 0
+        self.reach(n)
+        known = self._values.setdefault(n, {})
+        found = known.get((standing, leg))
         if found is None:
-            node = self.nodes[n]
-            found = self._values[key] = self.step_value(node.step, node.to, standing)
+            found = known[standing, leg] = self._value(n, standing, leg)
         return found
 
-    def step_value(self, step: Step, to: list[int], standing: Standing) -> Floats:
-        """The same for a step that leads to these."""
-        job, cost = self.job, self.cost(step, standing)
-        if cost is None:
+    def _value(self, n: int, standing: Standing, leg: int) -> Floats:
+        node, job, facts = self.nodes[n], self.job, self.facts
+        step = facts.on(node.step, leg)
+        cost = None if step is None else self.cost(step, standing)
+        if step is None or cost is None:
             return np.full(len(job.weights), np.inf)
         minutes, after = cost
-        if step.kind == "help":
-            return np.full(len(job.weights), minutes)
         if step.kind == "check":
-            first = job.first[step.place]
-            parts = [job.shown[:, first + o] * self.value(t, after) for o, t in enumerate(to)]
-            return np.asarray(minutes + np.sum(parts, axis=0))
-        a, failed = step.place, self.value(to[1], after)
-        ends = job.floor.restoring(after) + job.figures.comeback * job.stands
-        proved = job.proof_fails * failed + (1.0 - job.proof_fails) * ends
-        effective = float(job.effective[a, 0])
-        return np.asarray(minutes + effective * proved[job.becomes[a]] + (1.0 - effective) * proved)
+            first, total = job.first[step.place], np.full(len(job.weights), minutes)
+            for o, t in enumerate(node.to):
+                total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
+        else:
+            a, failed = step.place, self.value(node.to[1], after, leg)
+            proved = job.proof_fails * failed + self.ends(after)
+            effective = float(job.effective[a, 0])
+            total = minutes + effective * proved[job.becomes[a]] + (1.0 - effective) * proved
+        remembered = self._remembered.get(n)
+        if remembered:
+            total = total * (1.0 - np.sum(list(remembered.values()), axis=0))
+            for o, share in remembered.items():
+                total += share * self.value(node.to[o], standing, facts.noted(step, o, leg))
+        return total
+
+    def ends(self, standing: Standing) -> Floats:
+        """What a proof that passes costs by the row that then stands, times its chance, shape (n + 1,)."""
+        job = self.job
+        restoring = job.floor.restoring(standing)
+        return np.asarray((1.0 - job.proof_fails) * (restoring + job.figures.comeback * job.stands))
+
+    def worth(self, flow: Flow, to: int, most: float = float("inf")) -> float:
+        """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands.
+
+        Where that passes ``most`` it is not worked out to the end.
+        """
+        total, facts = 0.0, self.facts
+        for story, weights in flow.items():
+            n, leg = to, story.leg
+            while n != HELP:
+                step = facts.on(self.nodes[n].step, leg)
+                shown = -1 if step is None else facts.recalled(step, story.known)
+                if step is None or shown < 0:
+                    break
+                n, leg = self.nodes[n].to[shown], facts.noted(step, shown, leg)
+            total += float(weights @ self.value(n, story.standing, leg))
+            if total > most:
+                break
+        return total if total == total else float("inf")
+
+    def spent(self, step: Step, flow: Flow) -> float | None:
+        """What a step itself costs for what comes along, and what ends there; None where it cannot be done."""
+        job, total = self.job, 0.0
+        for story, weights in flow.items():
+            done = self.facts.on(step, story.leg)
+            if done is None:
+                return None
+            if self.facts.recalled(done, story.known) >= 0:
+                continue
+            cost = self.cost(done, story.standing)
+            if cost is None:
+                return None
+            total += cost[0] * float(weights.sum())
+            if step.kind == "act":
+                a, ends, effective = done.place, self.ends(cost[1]), float(job.effective[done.place, 0])
+                total += float(weights @ (effective * ends[job.becomes[a]] + (1.0 - effective) * ends))
+        return total
+
+    def whole(self) -> float:
+        """What the job costs by this plan, with all that is remembered on the way."""
+        arriving, _ = self.flows()
+        return sum(self.spent(self.nodes[n].step, flow) or 0.0 for n, flow in arriving.items())
 
     # -- what comes along the ways ---------------------------------------------------------------------
 
     def flows(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
         """Weights that arrive at each step, and along each edge."""
-        arriving: dict[int, Flow] = {self.root: {frozenset(): self.job.weights}}
+        arriving: dict[int, Flow] = {self.root: {UNTOUCHED: self.job.weights}}
         edges: dict[Edge, Flow] = {START: arriving[self.root]}
         for n in self.order():
-            for edge, t, flow in self._leaving(n, arriving.get(n, {})):
-                edges[edge] = flow
+            flow = arriving[n] = _put_together(arriving.get(n, {}))
+            for o, leaves in self.leaving(self.nodes[n].step, flow):
+                edges[n, o] = leaves
+                t = self.nodes[n].to[o]
                 if t != END:
-                    _pour(arriving.setdefault(t, {}), flow)
+                    into = arriving.setdefault(t, {})
+                    for story, weights in leaves.items():
+                        _pour(into, story, weights)
         return arriving, edges
 
-    def _leaving(self, n: int, flow: Flow) -> Iterator[tuple[Edge, int, Flow]]:
-        node, job = self.nodes[n], self.job
-        for o, t in enumerate(node.to):
-            leaves: Flow = {}
-            for standing, weights in flow.items():
-                cost = self.cost(node.step, standing)
-                assert cost is not None
-                if node.step.kind == "check":
-                    part = weights * job.shown[:, job.first[node.step.place] + o]
-                elif o == 1:
-                    part = job.after_failed(node.step.place, weights)
-                else:
-                    part = np.zeros(len(weights))
-                _pour(leaves, {cost[1]: part})
-            yield (n, o), t, leaves
+    def looked_over(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
+        """The flows; what they remember at each step is what values reckon with from now on."""
+        arriving, edges = self.flows()
+        self._values, self._remembered = {}, {}
+        for n, flow in arriving.items():
+            shares: dict[int, Floats] = {}
+            for story, weights in flow.items():
+                step = self.facts.on(self.nodes[n].step, story.leg)
+                shown = -1 if step is None else self.facts.recalled(step, story.known)
+                if shown >= 0:
+                    shares[shown] = shares[shown] + weights if shown in shares else weights
+            if shares:
+                whole = np.maximum(np.sum(list(flow.values()), axis=0), 1e-300)
+                self._remembered[n] = {o: weights / whole for o, weights in shares.items()}
+        return arriving, edges
 
-    def behind(self) -> dict[int, Behind]:
+    def leaving(self, step: Step, flow: Flow) -> Iterator[tuple[int, Flow]]:
+        """What leaves a step by each outcome that leads on to another one; nothing where it cannot be done."""
+        if step.kind == "help":
+            return
+        facts, job = self.facts, self.job
+        many = 2 if step.kind == "act" else len(job.checks[step.place].outcomes)
+        out: list[Flow] = [{} for _ in range(many)]
+        for story, weights in flow.items():
+            done = facts.on(step, story.leg)
+            recalled = -1 if done is None else facts.recalled(done, story.known)
+            if done is not None and recalled >= 0:
+                _pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg)), weights)
+                continue
+            cost = None if done is None else self.cost(done, story.standing)
+            if done is None or cost is None:
+                return
+            if step.kind == "act":
+                then = Story(cost[1], facts.known_after_repair(done.place, story.known), story.leg)
+                _pour(out[1], then, job.after_failed(done.place, weights))
+                continue
+            first = int(job.first[done.place])
+            for o in range(many):
+                part: Floats = weights * (job.shown[:, first + o] + UNFORESEEN)
+                _pour(out[o], Story(cost[1], story.known | 1 << (first + o), facts.noted(done, o, story.leg)), part)
+        yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind == "check" or o == 1)
+
+    # -- safety rules ----------------------------------------------------------------------------------
+
+    def behind(self) -> dict[int, Past]:
         """What the ways to each step have done."""
-        found: dict[int, Behind] = {self.root: Behind()}
+        found: dict[int, Past] = {self.root: {0: Behind()}}
         for n in self.order():
             for o, t in enumerate(self.nodes[n].to):
                 if t != END:
-                    one = self.past(n, o, found[n])
-                    found[t] = found[t].joined(one) if t in found else one
+                    _join(found.setdefault(t, {}), self.past(self.nodes[n].step, o, found[n]))
         return found
 
-    def past(self, n: int, o: int, before: Behind) -> Behind:
+    def past(self, step: Step, o: int, before: Past) -> Past:
         """What was done once a step showed an outcome."""
-        step = self.nodes[n].step
-        return self.past_step(step, o, before)
+        found: Past = {}
+        for leg, behind in before.items():
+            done = self.facts.on(step, leg)
+            if done is not None:
+                _join(found, {self.facts.noted(done, o, leg): self.facts.past(done, o, behind)})
+        return found
 
-    def past_step(self, step: Step, o: int, before: Behind) -> Behind:
-        """The same for a step that need not stand in the plan."""
-        if step.kind == "act":
-            barring = before.barring - self.facts.lifted_by_proving(step.place)
-            return Behind(before.done, before.acted | {step.place}, before.sure, barring)
-        c, facts = step.place, self.facts
-        barring = frozenset(f for f in before.barring if facts.remains(f, c, o))
-        if (c, o) in facts.bars:
-            barring |= {(c, o)}
-        return Behind(before.done | {c}, before.acted, before.sure | facts.gives(c), barring)
-
-    def onward(self, n: int) -> Onward:
-        """What a step and all after it do and want."""
-        found = self._onward.get(n)
+    def onward(self, n: int, leg: int) -> Onward:
+        """What a step and all after it do and want where a leg is the noted one."""
+        if leg and not self.minds_leg(n):
+            leg = 0
+        self.reach(n)
+        known = self._onward.setdefault(n, {})
+        found = known.get(leg)
         if found is None:
             node = self.nodes[n]
-            found = self._onward[n] = self.step_onward(node.step, node.to, n)
+            step = self.facts.on(node.step, leg)
+            if step is None:
+                return Onward(wants=NEVER)
+            then = [None if t == END else self.onward(t, self.facts.noted(step, o, leg)) for o, t in enumerate(node.to)]
+            found = known[leg] = self.facts.onward(step, then)
         return found
 
-    def step_onward(self, step: Step, to: list[int], n: int) -> Onward:
-        """The same for a step that leads to these."""
-        if step.kind == "help":
-            return Onward(nodes=frozenset([n]))
-        facts, gives = self.facts, frozenset[int]()
-        checks, wants, refuses, nodes = frozenset[int](), frozenset[int](), facts.barred(step), frozenset([n])
-        if step.kind == "check":
-            checks, gives = frozenset([step.place]), facts.gives(step.place)
-        for o, t in enumerate(to):
-            if t == END:
-                continue
-            then = self.onward(t)
-            checks, wants, nodes = checks | then.checks, wants | then.wants, nodes | then.nodes
-            if step.kind == "check":
-                refuses |= {f for f in then.refuses if facts.remains(f, step.place, o)}
-            else:
-                refuses |= then.refuses - facts.lifted_by_proving(step.place)
-        return Onward(checks, (wants - gives) | facts.wants(step), refuses, nodes)
-
-    def allowed(self, past: Behind, to: int) -> bool:
-        """Whether a way with this behind it may lead to a step: nothing missing or barred from there on.
-
-        Nor to a check that was done on every way: its answer is known.
-        """
-        then, step = self.onward(to), self.nodes[to].step
-        if step.kind == "check" and step.place in past.sure:
-            return False
-        return then.wants <= past.sure and past.barring.isdisjoint(then.refuses)
-
-    def worth(self, flow: Flow, to: int) -> float:
-        """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands."""
-        total = 0.0
-        for standing, weights in flow.items():
-            values = self.value(to, standing)
-            if not np.isfinite(values[0]):
-                return float("inf")
-            total += float(weights @ values)
-        return total
+    def allowed(self, past: Past, to: int) -> bool:
+        """Whether a way with this behind it may lead to a step: nothing missing or barred from there on."""
+        return all(self.facts.allowed(behind, self.onward(to, leg)) for leg, behind in past.items())
 
     def item(self, step: Step) -> Check | Action:
         """The check or action of a step."""
         return self.job.item(step.kind, step.place)
 
 
-def _pour(into: Flow, flow: Mapping[Standing, Floats]) -> None:
-    for standing, weights in flow.items():
-        into[standing] = into[standing] + weights if standing in into else weights
+def _join(into: Past, other: Past) -> None:
+    for leg, behind in other.items():
+        into[leg] = into[leg].joined(behind) if leg in into else behind
+
+
+def _pour(into: Flow, story: Story, weights: Floats) -> None:
+    into[story] = into[story] + weights if story in into else weights
+
+
+def _put_together(flow: Flow) -> Flow:
+    """The same with the light stories of each standing as one, that knows what all of them know."""
+    if len(flow) < 2:
+        return flow
+    heavy = sorted(flow, key=lambda story: -float(flow[story].sum()))
+    kept = {story for story in heavy[:MOST_STORIES] if float(flow[story].sum()) >= LIGHT}
+    shared: dict[tuple[Standing, int], int] = {}
+    for story in flow:
+        if story not in kept:
+            shared[story.standing, story.leg] = shared.get((story.standing, story.leg), -1) & story.known
+    found: Flow = {}
+    for story in heavy:
+        weights = flow[story]
+        _pour(found, story if story in kept else story._replace(known=shared[story.standing, story.leg]), weights)
+    return found

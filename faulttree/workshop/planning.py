@@ -1,47 +1,75 @@
-"""How a plan of numbered steps comes about: it grows where it loses most, and the least useful steps are taken out.
+"""How a plan of numbered steps comes about: it grows where it loses most, and what is of least use is taken out.
 
 It begins with repairs one by one and help at their end. Again and again the edge that loses most, against knowing the
-cause, gets the step that the advice's rule would take there; edges are led to whichever later step is best for what
-comes along them, so that ways join. Grown well beyond its size it is cut back to it step by step.
+cause, gets the best step that there is for what comes along it: one that the advice's rule would take, or one of those
+that do best with the later steps as they are. Edges are led to whichever later step is best for what comes along them,
+so that ways join. Grown beyond its room it is cut back, by what a step saves for its lines, and so again and again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from faulttree.advice.advisor import Round
-from faulttree.advice.choice import Choice, State, Step
-from faulttree.belief.likelihood import Floats
-from faulttree.workshop.plan import END, HELP, START, Behind, Edge, Flow, Plan
+from faulttree.workshop.plan import END, HELP, START, Edge, Flow, Past, Plan, Story
+from faulttree.workshop.proposing import Proposer
+from faulttree.workshop.room import Room
+from faulttree.workshop.seeding import Seeder
+from faulttree.workshop.ways import Behind, Step
 
-GROWN = 140
-"""So many steps a plan grows by before it is cut back to its size."""
+BREATHS = (1.5, 1.25)
+"""A plan is grown to so many times its room and cut back, one after another."""
 
-OFTEN = 6
-"""Steps grown between two times at which all edges are led anew."""
+DEAR, DEARER, DEAREST = 1.3, 1.5, 3.0
+"""Help is taken to cost so many times what it does, since the search gives up too soon; so many times more where it
+would still be called at once, and no further than this."""
+
+POLISHED = 2
+"""So often a plan that was cut back is improved, each time cut back again where that took room."""
+
+AT_ONCE, MOST_ROUNDS = 5, 40
+"""Edges that get a step between two times at which it is worked out anew what comes along all of them; rounds."""
 
 LEAST_GAIN = 0.02
 """Minutes of cost that an edge must lose to be looked at."""
 
-LEAST_CHANCE, LIKELY_ENOUGH = 0.002, 0.15
-"""Chance from which a repair is tried at all, and after a check that speaks for it."""
-
-UNFORESEEN = 1e-6
-"""What an outcome that cannot be is taken to tell: nothing, with this weight."""
-
 Told = Callable[[str], None]
 
 
-def grown(round_: Round, size: int, told: Told = lambda words: None) -> Plan:
-    """A plan of at most ``size`` steps, help included."""
-    plan = Plan(round_)
+@dataclass(frozen=True)
+class Option:
+    """A step that could stand in a place: what comes along costs so much by it if it leads to these."""
+
+    worth: float
+    step: Step
+    to: tuple[int, ...]
+
+
+def grown(round_: Round, room: float, told: Told = lambda words: None, dearer: float = DEAR) -> Plan:
+    """A plan that takes at most so many lines: the best that was met.
+
+    Where help at once looks cheaper than any plan, whose comebacks count too, it is planned with dearer help.
+    """
+    plan = Plan(round_, dearer)
+    Seeder(plan).seed()
     gardener = Gardener(plan)
-    gardener.seed()
-    begun = len(plan.nodes)
-    gardener.grow(begun + GROWN, told)
-    gardener.cut_back(size, told)
+    gardener.lead_anew()
+    best, kept = np.inf, (plan.copied(), plan.root)
+    for times in BREATHS:
+        gardener.grow(times * room, told)
+        gardener.improve()
+        for _ in range(POLISHED):
+            gardener.cut_back(room, told=told)
+            worth = plan.whole()
+            if worth < best:
+                best, kept = worth, (plan.copied(), plan.root)
+            gardener.improve()
+    plan.restore(*kept)
+    if plan.root == HELP and dearer < DEAREST:
+        return grown(round_, room, told, DEARER * dearer)
     return plan
 
 
@@ -49,259 +77,231 @@ class Gardener:
     """Grows one plan and cuts it back."""
 
     def __init__(self, plan: Plan) -> None:
-        self.plan, self.job, self.play = plan, plan.job, plan.round.play
+        self.plan, self.job, self.facts = plan, plan.job, plan.facts
+        self.room, self.proposer = Room(plan), Proposer(plan)
 
     # -- growing ---------------------------------------------------------------------------------------
 
-    def seed(self) -> None:
-        """Repairs one by one by falling chance per minute, each shown to be wanted where it has to be, then help."""
-        plan, facts = self.plan, self.plan.facts
-        choice = self.play.choice(plan.round.state)
-        worth = np.where(choice.helps > LEAST_CHANCE, choice.helps / np.maximum(choice.act_minutes, 1.0), 0.0)
-        order = [a for a in np.argsort(-worth, kind="stable").tolist() if worth[a] > 0]
-        groups: dict[int, list[int]] = {}
-        for a in order:
-            shows = min(facts.to_show[a], key=lambda c: (choice.table.check_minutes[c], c), default=~a)
-            groups.setdefault(shows, []).append(a)
-        following = HELP
-        for shows, acts in reversed(groups.items()):
-            for a in reversed(acts):
-                following = plan.add(Step("act", a), [END, following]) if shows < 0 else following
-            if shows >= 0:
-                following = self._shown_and_tried(shows, acts, following)
-        plan.lead(START, following)
-        plan.changed()
-        self.lead_anew()
-
-    def _shown_and_tried(self, c: int, acts: list[int], following: int) -> int:
-        """A check, with what has to come before it, then the repair that fits what it shows; else what follows."""
-        plan = self.plan
-        tried = [plan.add(Step("act", a), [END, following]) for a in acts]
-        shown = self.job.shown[:, self.job.first[c] : self.job.first[c + 1]] * self.job.weights[:, None]
-        to = []
-        for o in range(shown.shape[1]):
-            chances = self.job.cures[acts] @ shown[:, o] / max(float(shown[:, o].sum()), 1e-12)
-            best = int(chances.argmax())
-            to.append(tried[best] if chances[best] > LIKELY_ENOUGH else following)
-        number = plan.add(Step("check", c), to)
-        before = [b for b in sorted(self._all_before(c)) if b != c]
-        for b in reversed(before):
-            number = plan.add(Step("check", b), [number] * len(self.job.checks[b].outcomes))
-        return number
-
-    def _all_before(self, c: int) -> set[int]:
-        found: set[int] = set()
-        for b in self.plan.facts.after[c]:
-            found |= {b} | self._all_before(b)
-        return found
-
-    def grow(self, size: int, told: Told = lambda words: None) -> None:
-        """Add steps where most is lost, up to so many; an edge that has a better step already is led there."""
+    def grow(self, room: float, told: Told = lambda words: None) -> None:
+        """Add steps where most is lost, until they take so many lines."""
         plan, tried = self.plan, set[Edge]()
-        while len(plan.nodes) < size:
-            _, edges = plan.flows()
-            open_edges = [edge for edge in self._by_loss(edges) if edge not in tried]
+        for _ in range(MOST_ROUNDS):
+            if self.room.taken() >= room:
+                break
+            _, edges = plan.looked_over()
+            behind = plan.behind()
+            open_edges = [edge for edge in self._by_loss(edges) if edge not in tried][:AT_ONCE]
             if not open_edges:
                 break
-            edge, behind = open_edges[0], plan.behind()
-            tried.add(edge)
-            self._lead_better(edge, edges[edge], behind)
-            self._new(edge, edges[edge], behind)
-            if len(plan.nodes) % OFTEN == 0:
-                told(f"{len(plan.nodes)} steps")
+            for edge in open_edges:
+                if self._led_better(edge, edges[edge], _past(plan, edge, behind)):
+                    continue
+                tried.add(edge)
+                self._put_in(edge, edges[edge], _past(plan, edge, behind))
+            told(f"{len(plan.nodes)} steps")
         self.lead_anew()
-
-    def _lead_better(self, edge: Edge, flow: Flow, behind: dict[int, Behind]) -> None:
-        """Lead one edge to the step that is best for it."""
-        plan = self.plan
-        order = plan.order()
-        among = [n for n in order if self._is_later(n, edge, order)]
-        past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
-        best = self._best(flow, past, [plan.target(edge), *among, HELP])
-        plan.touched(edge)
-        plan.lead(edge, best)
 
     def _by_loss(self, edges: dict[Edge, Flow]) -> list[Edge]:
         lost = {}
         for edge, flow in edges.items():
             to = self.plan.target(edge)
             if to != END:
-                floor = sum(float(self.job.sums(w) @ self.job.floors(s)) for s, w in flow.items())
-                lost[edge] = self.plan.worth(flow, to) - floor
+                lost[edge] = self.plan.worth(flow, to) - self._floor(flow)
         return sorted((e for e in lost if lost[e] > LEAST_GAIN), key=lambda e: (-lost[e], e))
 
-    def _new(self, edge: Edge, flow: Flow, behind: dict[int, Behind]) -> int | None:
-        """A step put into an edge, where there is one to be had that costs no more."""
-        plan = self.plan
-        past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
-        step = self._step(flow, past)
-        if step is None:
-            return None
-        to = self._ways_on(step, flow, past, edge)
-        if to is None:
-            return None
-        plan.touched(edge)
-        number = plan.add(step, to)
-        plan.lead(edge, number)
-        return number
+    def _floor(self, flow: Flow) -> float:
+        return sum(float(self.job.sums(w) @ self.job.floors(story.standing)) for story, w in flow.items())
 
-    def _step(self, flow: Flow, past: Behind) -> Step | None:
-        """What the rule would do with what comes along an edge; None where it would call for help, or cannot go on."""
-        standing = max(flow, key=lambda s: (float(flow[s].sum()), sorted(s)))
-        weights = np.sum(list(flow.values()), axis=0)
-        total = float(weights.sum())
-        if total <= 0:
-            return None
-        ever = frozenset(c for c in past.sure if c >= 0)
-        choice = self._open(self.play.choice(State(weights / total, standing, (), ever, ever)), past)
-        step = choice.step
-        if step.kind == "help":
-            step = self._lifting(past)
-            if step.kind == "help":
-                return None
-        return self._first(step, past, choice)
-
-    def _open(self, choice: Choice, past: Behind) -> Choice:
-        """The rule's view with what was tried, or is barred by what was found, left out."""
-        facts = self.plan.facts
-        out = {c for c, against in enumerate(facts.checks_barred) if not past.barring.isdisjoint(against)}
-        checks = np.ones(len(self.job.checks), dtype=np.bool_)
-        checks[sorted(out)] = False
-        out = {a for a, against in enumerate(facts.actions_barred) if not past.barring.isdisjoint(against)}
-        acts = np.ones(len(self.job.actions), dtype=np.bool_)
-        acts[sorted(out | past.acted)] = False
-        return choice if checks.all() and acts.all() else self.play.rule.only(choice, checks, acts)
-
-    def _lifting(self, past: Behind) -> Step:
-        """A check that can lift what bars the way; help where there is none."""
-        facts = self.plan.facts
-        for finding in sorted(past.barring):
-            for c in sorted(facts.lifts[finding] or {finding[0]}):
-                step = Step("check", c)
-                if past.barring.isdisjoint(facts.barred(step)):
-                    return step
-        return Step("help")
-
-    def _first(self, step: Step, past: Behind, choice: Choice) -> Step | None:
-        """The step itself, or what has to come before it."""
-        facts = self.plan.facts
-        if step.kind == "act" and not facts.wants(step) <= past.sure:
-            # Done on some ways only: whoever did it already takes what it showed.
-            able = facts.to_show[step.place]
-            step = Step("check", min(able, key=lambda c: (c in past.done, choice.table.check_minutes[c], c)))
-        while step.kind == "check" and not facts.after[step.place] <= past.sure:
-            step = Step("check", min(facts.after[step.place] - past.sure))
-        return step if past.barring.isdisjoint(facts.barred(step)) else None
-
-    # -- leading edges ---------------------------------------------------------------------------------
-
-    def _ways_on(self, step: Step, flow: Flow, past: Behind, edge: Edge) -> list[int] | None:
-        """The best later step for each outcome of a new step; None where there is none."""
-        plan = self.plan
-        old = plan.target(edge)
-        order = plan.order()
-        later = [n for n in order if n in plan.onward(old).nodes or self._is_later(n, edge, order)]
-        to: list[int] = []
-        for o in range(2 if step.kind == "act" else len(plan.job.checks[step.place].outcomes)):
-            if step.kind == "act" and o == 0:
-                to.append(END)
-                continue
-            leaves = self._after(step, o, flow)
-            if leaves is None:
-                return None
-            to.append(self._best(leaves, plan.past_step(step, o, past), [*later, HELP]))
-        return to
-
-    def _is_later(self, n: int, edge: Edge, order: list[int]) -> bool:
-        if edge == START:
+    def _led_better(self, edge: Edge, flow: Flow, past: Past) -> bool:
+        """Whether there is a better later step by now, to which the edge is led."""
+        before = self.plan.worth(flow, self.plan.target(edge))
+        worth, to = self._best(flow, past, self._later(edge))
+        if worth < before - LEAST_GAIN:
+            self.plan.lead(edge, to)
             return True
-        return n != edge[0] and edge[0] not in self.plan.onward(n).nodes
+        return False
 
-    def _after(self, step: Step, o: int, flow: Flow) -> Flow | None:
-        leaves: Flow = {}
-        for standing, weights in flow.items():
-            cost = self.plan.cost(step, standing)
-            if cost is None:
+    def _put_in(self, edge: Edge, flow: Flow, past: Past) -> None:
+        """The best step put into an edge where one saves something; else what the rule would do, for what follows."""
+        plan, later = self.plan, self._later(edge)
+        now = plan.worth(flow, plan.target(edge))
+        story = _heaviest(flow)
+        ruled = self.proposer.ruled(flow, story, past[story.leg])
+        wanted = [*([ruled] if ruled else []), *self.proposer.promising(flow, story, past, later)]
+        options = list(self._options(wanted, flow, past, later))
+        best = min(options, key=lambda o: (o.worth, o.step), default=None)
+        if best is None or best.worth > now - LEAST_GAIN:
+            best = next(
+                (o for o in options if ruled and (o.step.kind, self._same(o.step, ruled)) == (ruled.kind, True)), None
+            )
+        if best is not None:
+            plan.lead(edge, plan.add(best.step, list(best.to)))
+
+    def _same(self, step: Step, other: Step) -> bool:
+        places = self.facts.of_leg.get((step.kind, step.place), {}).values() if step.legged else (step.place,)
+        return other.place in places
+
+    def _options(self, steps: Sequence[Step], flow: Flow, past: Past, later: Sequence[int]) -> Iterator[Option]:
+        """The steps with the best ways on; one of the leg that was noted as one for whichever leg was, if it can be."""
+        leg = _heaviest(flow).leg
+        for step in dict.fromkeys(steps):
+            any_leg = self.facts.for_any_leg(step, leg) if leg else None
+            option = None if any_leg is None else self._option(any_leg, flow, past, later)
+            option = option or self._option(step, flow, past, later)
+            if option is not None:
+                yield option
+
+    def _option(self, step: Step, flow: Flow, past: Past, later: Sequence[int]) -> Option | None:
+        """A step with the best later step for each of its outcomes; None where it may not stand here."""
+        for leg, behind in past.items():
+            done = self.facts.on(step, leg)
+            if done is None or not self.facts.may_stand(done, behind):
                 return None
-            if step.kind == "check":
-                part: Floats = weights * (self.job.shown[:, self.job.first[step.place] + o] + UNFORESEEN)
-            else:
-                part = self.job.after_failed(step.place, weights)
-            leaves[cost[1]] = leaves[cost[1]] + part if cost[1] in leaves else part
-        return leaves
+        spent = self.plan.spent(step, flow)
+        if spent is None:
+            return None
+        to = [END] if step.kind == "act" else []
+        for o, leaves in self.plan.leaving(step, flow):
+            worth, best = self._best(leaves, self.plan.past(step, o, past), later)
+            spent += worth
+            to.append(best)
+        return Option(spent, step, tuple(to))
 
-    def _best(self, flow: Flow, past: Behind, among: list[int]) -> int:
-        allowed = [n for n in dict.fromkeys(among) if self.plan.allowed(past, n)]
-        return min(allowed, key=lambda n: (self.plan.worth(flow, n), n), default=HELP)
+    def _best(self, flow: Flow, past: Past, among: Sequence[int]) -> tuple[float, int]:
+        """The later step that is best for what comes along, and what it costs by that."""
+        plan = self.plan
+        if not flow:
+            return 0.0, HELP
+        worth, best = plan.worth(flow, HELP), HELP
+        for n in among:
+            if n != HELP and plan.allowed(past, n):
+                total = plan.worth(flow, n, worth)
+                if total < worth - 1e-9:
+                    worth, best = total, n
+        return worth, best
+
+    def _later(self, edge: Edge) -> list[int]:
+        """The steps to which an edge may lead without a ring."""
+        plan = self.plan
+        if edge == START:
+            return plan.order()
+        return [n for n in plan.order() if not plan.reach(n) & 1 << edge[0]]
+
+    # -- improving -------------------------------------------------------------------------------------
+
+    def _for_any_leg(self, n: int, flow: Flow, past: Past) -> None:
+        """A step of the leg that is noted on every way becomes one for whichever leg is: other ways may join it."""
+        leg, step = _heaviest(flow).leg, self.plan.nodes[n].step
+        if leg and not step.legged and set(past) == {leg}:
+            any_leg = self.facts.for_any_leg(step, leg)
+            if any_leg is not None:
+                self.plan.alter(n, any_leg, self.plan.nodes[n].to)
 
     def lead_anew(self) -> None:
         """Every edge to the later step that is best for what comes along it, from the last step to the first."""
         plan = self.plan
         plan.drop_unreached()
-        plan.changed()
-        arriving, _ = plan.flows()
+        _, edges = plan.looked_over()
         behind, order = plan.behind(), plan.order()
         for place in range(len(order) - 1, -1, -1):
             n = order[place]
-            node = plan.nodes[n]
-            later = [*order[place + 1 :], HELP]
-            for o, t in enumerate(node.to):
-                if t != END:
-                    leaves = self._after(node.step, o, arriving[n])
-                    assert leaves is not None
-                    node.to[o] = self._best(leaves, plan.past(n, o, behind[n]), later)
-            plan.forget(n)
+            later = order[place + 1 :]
+            for o, t in enumerate(plan.nodes[n].to):
+                if t != END and edges.get((n, o), {}):
+                    past = plan.past(plan.nodes[n].step, o, behind[n])
+                    plan.lead((n, o), self._past_the_known(past, self._best(edges.get((n, o), {}), past, later)[1]))
+            self._lead_the_unseen(n, behind[n], edges)
+        plan.lead(START, self._best(edges[START], {0: Behind()}, order)[1])
         plan.drop_unreached()
-        plan.changed()
+
+    def _past_the_known(self, past: Past, to: int) -> int:
+        """Where a way leads from a repair that it has surely tried before."""
+        plan = self.plan
+        while to != HELP and plan.nodes[to].step.kind == "act" and all(
+            (done := self.facts.on(plan.nodes[to].step, leg)) is not None and behind.known & self.facts.bit(done)
+            for leg, behind in past.items()
+        ):  # fmt: skip
+            to = plan.nodes[to].to[1]
+        return to
+
+    def _lead_the_unseen(self, n: int, before: Past, edges: dict[Edge, Flow]) -> None:
+        """An outcome that nothing can show where it stands goes with another one, if it may."""
+        plan, node = self.plan, self.plan.nodes[n]
+        seen = [t for o, t in enumerate(node.to) if t != END and edges.get((n, o), {})]
+        for o, t in enumerate(node.to):
+            if t != END and not edges.get((n, o), {}):
+                past = plan.past(node.step, o, before)
+                plan.lead((n, o), next((s for s in seen if plan.allowed(past, s)), HELP))
+
+    def improve(self) -> None:
+        """Every step to the one that is best in its place, from the last to the first."""
+        plan = self.plan
+        arriving, _ = plan.looked_over()
+        behind, order = plan.behind(), plan.order()
+        for place in range(len(order) - 1, -1, -1):
+            n = order[place]
+            if n == HELP or not arriving[n]:
+                continue
+            later, flow, past = order[place + 1 :], arriving[n], behind[n]
+            self._for_any_leg(n, flow, past)
+            now = plan.worth(flow, n)
+            wanted = self.proposer.promising(flow, _heaviest(flow), past, later)
+            for option in self._options(wanted, flow, past, later):
+                if option.worth < now - LEAST_GAIN:
+                    now = option.worth
+                    plan.alter(n, option.step, list(option.to))
+        self.lead_anew()
 
     # -- cutting back ----------------------------------------------------------------------------------
 
-    def cut_back(self, size: int, told: Told = lambda words: None) -> None:
-        """Take out the least useful steps until there are no more than so many."""
+    def cut_back(self, room: float, steps: int | None = None, told: Told = lambda words: None) -> None:
+        """Take out what saves least for its lines until the rest takes no more than so many, and so many steps."""
         plan = self.plan
         plan.drop_unreached()
-        while len(plan.nodes) > size:
-            many = max((len(plan.nodes) - size) // 3, 1)
-            for n in self._least_useful()[:many]:
-                if n in plan.nodes:
+        while len(lines := self.room.lines()) > 1 and self._over(lines, room, steps) > 0:
+            aim, gone = max(self._over(lines, room, steps) / 3.0, 0.5), 0.0
+            for n in self._least_useful(lines):
+                if n in plan.nodes and gone < aim:
+                    gone += lines[n]
                     self._take_out(n)
             self.lead_anew()
             told(f"{len(plan.nodes)} steps")
 
-    def _least_useful(self) -> list[int]:
+    def _over(self, lines: dict[int, float], room: float, steps: int | None) -> float:
+        taken = sum(lines.values())
+        over = len(lines) - steps if steps is not None else 0
+        return max(taken - room, over * taken / len(lines))
+
+    def _least_useful(self, lines: dict[int, float]) -> list[int]:
         plan = self.plan
-        _, edges = plan.flows()
+        _, edges = plan.looked_over()
         behind = plan.behind()
         loss = dict.fromkeys((n for n in plan.order() if n != HELP), 0.0)
         for edge, flow in edges.items():
             to = plan.target(edge)
             if to in loss:
-                loss[to] += self._loss(edge, flow, behind, to)
-        return sorted(loss, key=lambda n: (loss[n], n))
+                loss[to] += self._instead(edge, flow, behind, to)[0] - plan.worth(flow, to)
+        return sorted(loss, key=lambda n: (loss[n] / lines[n], n))
 
-    def _loss(self, edge: Edge, flow: Flow, behind: dict[int, Behind], to: int) -> float:
+    def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Past], without: int) -> tuple[float, int]:
         plan = self.plan
-        best = self._instead(edge, flow, behind, to)
-        return plan.worth(flow, best) - plan.worth(flow, to)
-
-    def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Behind], without: int) -> int:
-        plan = self.plan
-        past = Behind() if edge == START else plan.past(edge[0], edge[1], behind[edge[0]])
-        order = plan.order()
-        among = [
-            n for n in order if without not in plan.onward(n).nodes and self._is_later(n, edge, order)
-        ]
-        return self._best(flow, past, [*among, HELP])
+        among = [n for n in self._later(edge) if not plan.reach(n) & 1 << without]
+        return self._best(flow, _past(plan, edge, behind), among)
 
     def _take_out(self, n: int) -> None:
         plan = self.plan
-        _, edges = plan.flows()
+        _, edges = plan.looked_over()
         behind = plan.behind()
         for edge, flow in edges.items():
             if plan.target(edge) == n:
-                instead = self._instead(edge, flow, behind, n)
-                plan.touched(edge)
-                plan.lead(edge, instead)
+                plan.lead(edge, self._instead(edge, flow, behind, n)[1])
                 behind = plan.behind()
         plan.drop_unreached()
-        plan.changed()
+
+
+def _past(plan: Plan, edge: Edge, behind: dict[int, Past]) -> Past:
+    return {0: Behind()} if edge == START else plan.past(plan.nodes[edge[0]].step, edge[1], behind[edge[0]])
+
+
+def _heaviest(flow: Flow) -> Story:
+    return max(flow, key=lambda s: (float(flow[s].sum()), sorted(s.standing), s.known, s.leg))

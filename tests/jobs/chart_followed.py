@@ -12,12 +12,14 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any
+from zlib import crc32
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command, this folder alone is searched
 
@@ -73,6 +75,7 @@ class Follower:
 class _OnTheWay:
     def __init__(self, follower: Follower, gear: Gear) -> None:
         self.follower, self.book, self.gear, self.walk = follower, follower.book, gear, Walk()
+        self.leg = ""
         self.standing: set[str] = set()
         self.shown: dict[str, str] = {}
         self.since: dict[str, str] = {}
@@ -108,15 +111,17 @@ class _OnTheWay:
     # -- steps -----------------------------------------------------------------------------------------
 
     def _check(self, step: Mapping[str, Any]) -> Any:
-        check = self.book.checks[step["id"]]
+        check = self.book.checks[self._of_leg(step)["id"]]
         if step["again"] and check.id in self.since:
             return self._go(step, self.since[check.id])
         if not self._ready(step, check, step["moves"], step):
             return HELP
-        return self._go(step, self._show(check))
+        self.since[check.id] = self._show(check)
+        return self._go(step, self.since[check.id])
 
     def _act(self, step: Mapping[str, Any]) -> Any:
-        action = self.book.actions[step["id"]]
+        of_leg = self._of_leg(step)
+        action = self.book.actions[of_leg["id"]]
         if step["again"] and action.id in self.acted:
             return self._go(step, "remains")
         if action.after_any and not self._barred_all(action) and self.shown.keys().isdisjoint(action.after_any):
@@ -128,9 +133,14 @@ class _OnTheWay:
         self.acted.add(action.id)
         self.since = {c: o for c, o in self.since.items() if self.book.checks[c].about == "squawk"}
         well = True
-        for due in step["due"]:
-            check = self.book.checks[due["id"]]
+        for place, (due, name) in enumerate(zip(step["due"], of_leg["due"], strict=True)):
+            check = self.book.checks[name]
+            if due["if_stopped"] and not any(self._against(self.book.checks[c]) for c in of_leg["due"][place + 1 :]):
+                continue
             self.after_repair.update(self._against(check))
+            if self._against(check):
+                # What was found since the repair stops its proof: it is not proved, and the next step is to come.
+                return self._go(step, "remains")
             if not self._ready(step, check, due["moves"], step):
                 return HELP
             shown = self._show(check)
@@ -140,16 +150,26 @@ class _OnTheWay:
         return self._go(step, "proved" if well else "remains")
 
     def _go(self, step: Mapping[str, Any], outcome: str) -> Any:
-        found = next((o["go"] for o in step["outcomes"] if o["id"] == outcome), None)
+        found = next((o for o in step["outcomes"] if o["id"] == outcome), None)
         if found is None:
             self._wrong(f"step {step['number']} has no way on from {outcome}")
             return HELP
-        return found
+        self.leg = found["notes"] or self.leg
+        return found["go"]
+
+    def _of_leg(self, step: Mapping[str, Any]) -> Mapping[str, Any]:
+        """What is done and due, at a step for the noted leg by that leg."""
+        if not step["by_leg"]:
+            return {"id": step["id"], "due": [due["check"] for due in step["due"]]}
+        if self.leg not in step["by_leg"]:
+            self._wrong(f"step {step['number']} is for a noted leg, and {self.leg or 'none'} was noted")
+            return next(iter(step["by_leg"].values()))
+        return step["by_leg"][self.leg]
 
     def _show(self, check: Check) -> str:
         self.walk.minutes += check.minutes
         shown = self.gear.show(check.id)
-        self.shown[check.id] = self.since[check.id] = shown
+        self.shown[check.id] = shown
         return shown
 
     # -- what holds before a step ----------------------------------------------------------------------
@@ -200,9 +220,7 @@ class _OnTheWay:
         found = set()
         for name, shown in self.shown.items():
             told = self._outcome(name, shown)
-            lifted = any(
-                needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in told.until if c in self.shown
-            )
+            lifted = any(needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in told.until if c in self.shown)
             if not needs.isdisjoint(told.bars) and not lifted:
                 found.add(name)
         return found
@@ -221,7 +239,11 @@ class _OnTheWay:
 
 @dataclass(frozen=True)
 class Compared:
-    """A chart against the advice on the same gears, means of minutes; ``pages`` of its PDF, chances of other ends."""
+    """A chart against the advice on the same gears, means of minutes; ``pages`` of its PDF, chances of other ends.
+
+    ``error`` is the standard error of the ratio (of a ratio of means, by its linear part: Cochran, "Sampling
+    Techniques", 1977, section 6.4, from memory).
+    """
 
     family: str
     symptom: str
@@ -229,8 +251,10 @@ class Compared:
     pages: int
     chart: float
     advice: float
+    error: float
     foretold: float
     help: float
+    help_advice: float
     hidden: float
     hidden_advice: float
     stopped: float
@@ -242,12 +266,38 @@ class Compared:
         return self.chart / self.advice
 
 
+class SameGear(Gear):
+    """A gear on which the first, second … time that a check is done shows the same, whatever else was done.
+
+    So the chart and the advice meet the same luck; each alone meets what any gear would show.
+    """
+
+    def __init__(self, book: Book, symptom: str, drawn: Sequence[Modes], seed: Sequence[int]) -> None:
+        super().__init__(book, symptom, drawn, np.random.default_rng(seed))
+        self._seed, self._times = seed, Counter[str]()
+
+    def show(self, check: str) -> str:
+        """What it shows this time."""
+        self._begin(check)
+        return super().show(check)
+
+    def repair(self, action: str) -> None:
+        """Whether it does what it should this time."""
+        self._begin(action)
+        super().repair(action)
+
+    def _begin(self, name: str) -> None:
+        self._times[name] += 1
+        self._rng = np.random.default_rng([*self._seed, crc32(name.encode()), self._times[name]])
+
+
 def gears(
     book: Book, symptom: str, drawn: Mapping[str, Sequence[Modes]], seed: int, jobs: int
 ) -> Iterator[tuple[Gear, Gear]]:
     """Each gear twice: once for the chart, once for the advice."""
     for number in range(jobs):
-        yield tuple(Gear(book, symptom, drawn[symptom], np.random.default_rng([seed, number])) for _ in range(2))
+        ours, theirs = (SameGear(book, symptom, drawn[symptom], [seed, number]) for _ in range(2))
+        yield ours, theirs
 
 
 def compare(
@@ -264,10 +314,18 @@ def compare(
         played.append(player.play(Job(number, symptom, theirs, None, frozenset(), harmless)))
     return Compared(
         family, symptom, len(chart["steps"]), page_count(chart), _mean(w.minutes for w in walks),
-        _mean(p.minutes for p in played), chart["minutes"]["chart"], _mean(w.ended == HELP for w in walks),
+        _mean(p.minutes for p in played), _error([w.minutes for w in walks], [p.minutes for p in played]),
+        chart["minutes"]["chart"], _mean(w.ended == HELP for w in walks), _mean(p.ended == HELP for p in played),
         _mean(w.hidden for w in walks), _mean(p.hidden for p in played), _mean(w.stopped for w in walks),
         tuple(dict.fromkeys(told for w in walks for told in w.wrong)),
     )  # fmt: skip
+
+
+def _error(ours: Sequence[float], theirs: Sequence[float]) -> float:
+    """Standard error of the ratio of the means of paired minutes."""
+    a, b = np.array(ours), np.array(theirs)
+    left = a - a.mean() / b.mean() * b
+    return float(left.std(ddof=1) / np.sqrt(len(a)) / b.mean()) if len(a) > 1 else float("inf")
 
 
 def _mean(values: Iterable[float]) -> float:
@@ -295,8 +353,10 @@ def main(words: Sequence[str] | None = None) -> int:
                 bad += bool(one.wrong) or one.pages > PAGES or one.ratio > MOST
                 print(
                     f"{family} {one.symptom}: {one.steps} steps, {one.pages} pages, {one.chart:.0f} min (told "
-                    f"{one.foretold:.0f}) against {one.advice:.0f}: {one.ratio:.2f}; help {one.help:.0%}, come back "
-                    f"{one.hidden:.0%} against {one.hidden_advice:.0%}, stopped {one.stopped:.0%}", flush=True,
+                    f"{one.foretold:.0f}) against {one.advice:.0f}: {one.ratio:.2f} +- {one.error:.2f}; "
+                    f"help {one.help:.0%} against {one.help_advice:.0%}, "
+                    f"come back {one.hidden:.0%} against {one.hidden_advice:.0%}, stopped {one.stopped:.0%}",
+                    flush=True,
                 )  # fmt: skip
                 for told in one.wrong[:5]:
                     print(f"  {told}", flush=True)

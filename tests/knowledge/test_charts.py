@@ -15,8 +15,8 @@ from tests.jobs.chart_followed import PAGES, Follower
 from tests.jobs.gear import Gear
 from tests.jobs.run import draw_pools, shipped_book
 
-SYMPTOMS = {"electromechanical": "lights-disagree", "power-pack": "lights-dead", "engine-driven": "up-light-but-not-up"}
-GEARS, SEED = 60, 11
+SYMPTOMS = {"electromechanical": "lights-disagree", "power-pack": "lights-dead", "engine-driven": "no-up-indication"}
+GEARS, MANY, SEED = 60, 600, 11
 FEW = Limits(steps=24)
 
 
@@ -46,6 +46,22 @@ def test_whoever_follows_skips_no_caution_and_comes_to_an_end(charted: tuple[Boo
 def test_it_fits_on_its_pages(charted: tuple[Book, dict[str, Any]]) -> None:
     """Four."""
     assert page_count(charted[1]) <= PAGES
+
+
+def test_the_minutes_told_bear_out() -> None:
+    """Whoever follows on many gears takes as long as is printed: within four standard errors and a tenth."""
+    book, symptom = shipped_book("electromechanical"), SYMPTOMS["electromechanical"]
+    chart, drawn = fitting(book, symptom, PAGES, FEW), draw_pools(book, SEED, [symptom], MANY)[symptom]
+    follower = Follower(book, chart)
+    walks = [follower.follow(Gear(book, symptom, drawn, np.random.default_rng([SEED, n]))) for n in range(MANY)]
+    minutes, told = np.array([walk.minutes for walk in walks]), chart["minutes"]["chart"]
+    assert abs(minutes.mean() - told) < 4.0 * minutes.std() / MANY**0.5 + 0.1 * told
+
+
+def test_there_is_more_to_a_chart_than_the_call_for_help(charted: tuple[Book, dict[str, Any]]) -> None:
+    """Checks, and repairs that may end it."""
+    kinds = {step["kind"] for step in charted[1]["steps"]}
+    assert {"check", "act", "help"} <= kinds
 
 
 def spoiled_caution(chart: dict[str, Any]) -> None:

@@ -72,7 +72,7 @@ def test_numbers_are_read_as_they_are_typed(typed: str, value: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "inches"), [("5/32 in", 5 / 32), ("1 5/32 in", 37 / 32), ("1-5/32\"", 37 / 32), ("3/4 inch", 0.75)]
+    ("typed", "inches"), [("5/32 in", 5 / 32), ("1 5/32 in", 37 / 32), ('1-5/32"', 37 / 32), ("3/4 inch", 0.75)]
 )
 def test_parts_of_an_inch_are_read_as_on_a_rule(typed: str, inches: float) -> None:
     """A whole number may stand before them."""

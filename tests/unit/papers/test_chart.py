@@ -69,6 +69,35 @@ def named_in(text: str) -> set[str]:
     return found
 
 
+def outcome(label: str, go: int, notes: str = "") -> dict[str, Any]:
+    return {"id": label, "label": label, "go": go, "stops": [], "notes": notes}
+
+
+def with_first_step(chart: dict[str, Any], **changed: Any) -> dict[str, Any]:
+    """The words of step 1 with some of it altered."""
+    first = {**chart["steps"][0], **changed}
+    return dict(told({**chart, "steps": [first, *chart["steps"][1:]]})["steps"][0])
+
+
+def test_outcomes_that_lead_alike_stand_in_one_line(chart: dict[str, Any]) -> None:
+    """With all their labels: each may be marked."""
+    step = with_first_step(chart, outcomes=[outcome("red", 3), outcome("green", 2), outcome("blue", 3)])
+    assert [(o["label"], o["go"]) for o in step["outcomes"]] == [("red · blue", "go to 3"), ("green", "go to 2")]
+
+
+def test_a_leg_that_a_later_step_wants_is_to_be_noted(chart: dict[str, Any]) -> None:
+    """Said on the line that names it."""
+    step = with_first_step(chart, outcomes=[outcome("left", 3, "left"), outcome("all", 2)])
+    assert [o["label"] for o in step["outcomes"]] == ["left (note which leg)", "all"]
+
+
+def test_a_step_that_looks_back_asks_for_nothing_to_be_done(chart: dict[str, Any]) -> None:
+    """No cautions, moves or words on how."""
+    step = with_first_step(chart, looks_back=True, again=[4])
+    assert (step["word"], step["cautions"], step["moves"], step["how"]) == ("Look back", [], [], [])
+    assert step["name"].endswith("as shown in step 4")
+
+
 def test_markdown_has_every_step(chart: dict[str, Any]) -> None:
     """With number and name."""
     text = papers.as_markdown(chart)

@@ -1,0 +1,397 @@
+"""A plan of numbered steps in the book's words, as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from faulttree.advice import cautions
+from faulttree.advice.floor import Standing
+from faulttree.advice.steps import HELP_NAME
+from faulttree.book.model import Action, Book, Check
+from faulttree.workshop.legs import any_leg_all, any_leg_id, any_leg_words
+from faulttree.workshop.plan import END, HELP, Plan
+from faulttree.workshop.ways import Step
+
+Ways = dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]]
+"""What is put back and then set up, in order, with the standings that it is meant for."""
+
+
+class Sheet:
+    """A plan in the book's words."""
+
+    def __init__(self, book: Book, symptom: str, plan: Plan, live: float) -> None:
+        self.book, self.symptom, self.plan, self.live = book, symptom, plan, live
+        self.moves = plan.round.advisor.moves
+        order = [n for n in plan.order() if n != HELP]
+        self.number = {n: i for i, n in enumerate([*order, HELP], 1)}
+        self.behind = plan.behind()
+        self.entered = self._entered(order)
+
+    def _entered(self, order: Iterable[int]) -> dict[int, dict[int, list[Standing]]]:
+        """In which standings each step can be reached, by the noted leg, whatever its chance."""
+        facts = self.plan.facts
+        found: dict[int, dict[int, dict[Standing, None]]] = {self.plan.root: {0: {frozenset(): None}}}
+        for n in order:
+            node, skipped = self.plan.nodes[n], bool(self._again(n))
+            for leg, standings in found[n].items():
+                step = facts.on(node.step, leg)
+                assert step is not None
+                for standing in standings:
+                    # A step that was done already moves nothing.
+                    leaves: dict[Standing, None] = {standing: None} if skipped or self._looks_back(n) else {}
+                    if not self._looks_back(n):
+                        leaves |= self._leaving(n, leg, standing)
+                    for o, t in enumerate(node.to):
+                        if t != END:
+                            found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
+        return {n: {leg: list(stands) for leg, stands in by_leg.items()} for n, by_leg in found.items()}
+
+    def _may_bar(self, n: int) -> set[str]:
+        """Conditions that something found on the way to a step may speak against: by a check, or after a repair."""
+        bars, barring = self.plan.facts.bars, [behind.barring for behind in self.behind[n].values()]
+        found = {c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named}
+        for m, node in self.plan.nodes.items():
+            if node.step.kind == "act" and m != n and self.plan.reach(m) & 1 << n:
+                due = [name for leg in self.behind[m] for name in self.plan.facts.due[self._done(m, leg).place]]
+                found.update(c for name in due for outcome in self.book.checks[name].outcomes for c in outcome.bars)
+        return found
+
+    def _leaving(self, n: int, leg: int, standing: Standing) -> dict[Standing, None]:
+        """What may stand once a step was done with all that is due, or left off where a finding spoke against it."""
+        item = self.plan.item(self._done(n, leg))
+        now = {self.moves.after(standing, item.needs): None}
+        if isinstance(item, Check):
+            return now
+        left, bars = dict[Standing, None](), self._may_bar(n)
+        again, due = self._due(n, leg)
+        for place, name in enumerate((*again, *due)):
+            check = self.book.checks[name]
+            if not bars.isdisjoint(self.moves.closure(check.needs)):
+                left |= now
+            then = dict.fromkeys(self.moves.after(stands, check.needs) for stands in now)
+            now = now | then if place < len(again) else then
+            bars.update(c for outcome in check.outcomes for c in outcome.bars)
+        return left | now
+
+    def _done(self, n: int, leg: int) -> Step:
+        """The step itself where a leg is the noted one."""
+        step = self.plan.facts.on(self.plan.nodes[n].step, leg)
+        assert step is not None
+        return step
+
+    def _due(self, n: int, leg: int) -> tuple[list[str], list[str]]:
+        """What has to be looked at again after a repair where a finding still stops its proof; what is due then."""
+        due = {at: self.plan.facts.due[self._done(n, at).place] for at in self.behind[n]}
+        always = set.intersection(*(set(names) for names in due.values()))
+        # The same for every leg: what was found may have been found on another one.
+        again = [c for at in sorted(self.behind[n]) for c in self._looked_at_again(n, self._done(n, at).place)]
+        return [c for c in dict.fromkeys(again) if c not in always], list(due[leg])
+
+    # -- the whole -------------------------------------------------------------------------------------
+
+    def data(self) -> dict[str, Any]:
+        """The chart."""
+        book, symptom = self.book, self.book.symptoms[self.symptom]
+        steps = [self._step(n) for n in self.number]
+        due = {d["id"]: d["check"] for step in reversed(steps) for d in reversed(step["due"])}
+        shown = {c for step in steps for c in step["cautions"]}
+        opening = [self._opening(question) for question in book.opening]
+        shown |= {c for question in opening for answer in question["answers"] for c in answer["cautions"]}
+        minutes, called = self._minutes()
+        return {
+            "paper": "chart", "format": 1, "family": book.family, "gear": book.name,
+            "fitted": [book.options[o].name for o in book.fitted.values() if o in book.options],
+            "symptom": {"id": symptom.id, "name": symptom.name, "says": list(symptom.says[:2])},
+            "knowledge": {"version": book.version, "digest": book.digest},
+            "minutes": {"chart": minutes, "advisor": self.live, "ratio": minutes / self.live},
+            "help": called,
+            "standing_cautions": [_caution(book, c) for c in book.standing_cautions],
+            "opening": opening,
+            "cautions": _marked(book, cautions.in_order(book, [c for c in book.cautions if c in shown])),
+            "steps": steps, "set_ups": self._set_ups(steps),
+            "proving": [self._proving(name, check) for name, check in reversed(due.items())],
+        }  # fmt: skip
+
+    def _opening(self, question: Any) -> dict[str, Any]:
+        conditions = self.book.conditions
+        answers = [
+            {
+                "label": a.label, "says": a.says or "", "first": [conditions[c].name for c in a.first],
+                "cautions": list(dict.fromkeys(
+                    (*a.cautions, *(x for c in self.moves.closure(a.first) for x in conditions[c].cautions))
+                )),
+            }
+            for a in question.answers
+        ]  # fmt: skip
+        return {"ask": question.ask, "answers": answers}
+
+    def _minutes(self) -> tuple[float, float]:
+        """Mean minutes on the clock over the belief, help's included; the chance that help is called."""
+        plan, total, called = self.plan, 0.0, 0.0
+        arriving, _ = plan.flows()
+        for n, flow in arriving.items():
+            for story, weights in flow.items():
+                chance, step = float(weights.sum()), self._done(n, story.leg)
+                if plan.facts.recalled(step, story.known) >= 0:
+                    continue
+                if step.kind == "help":
+                    called += chance
+                    total += chance * plan.job.figures.help
+                    continue
+                minutes, after = self._clock(step, story.standing)
+                total += chance * minutes
+                if step.kind == "act":
+                    passed = chance - float(plan.job.after_failed(step.place, weights).sum())
+                    total += passed * self.moves.restore_all(after).minutes
+        return total, called
+
+    def _clock(self, step: Step, standing: Standing) -> tuple[float, Standing]:
+        """Minutes on the clock of a step with its moves, follow-ups and proof."""
+        items: list[Check | Action] = [self.plan.item(step)]
+        if step.kind == "act":
+            items += [self.book.checks[name] for name in self.plan.job.floor.due_after([items[0].id])]
+        minutes = 0.0
+        for item in items:
+            move = self.moves.move(standing, item.needs)
+            minutes, standing = minutes + move.minutes + item.minutes, move.after
+        return minutes, standing
+
+    # -- steps -----------------------------------------------------------------------------------------
+
+    def _step(self, n: int) -> dict[str, Any]:
+        node = self.plan.nodes[n]
+        if node.step.kind == "help":
+            return _help_step(self.number[n])
+        entered = {} if self._looks_back(n) else self.entered[n]
+        leg = min(self.entered[n])
+        item, named = self.plan.item(self._done(n, leg)), self._leg(n, leg)
+        moved, shown, leaves = self._moved([(self.plan.item(self._done(n, at)), s) for at, s in entered.items()])
+        after = dict(zip(entered, leaves.values(), strict=True))
+        step: dict[str, Any] = {
+            "number": self.number[n], "kind": node.step.kind, "id": any_leg_id(item.id) if named else item.id,
+            "name": any_leg_words(item.name, named), "how": any_leg_all(item.how, named), "by_leg": self._by_leg(n),
+            "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
+            "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
+            "needs": self._names(item.needs), "again": self._again(n), "looks_back": self._looks_back(n),
+            "lasting": isinstance(item, Check) and item.about == "squawk",
+        }  # fmt: skip
+        if isinstance(item, Check):
+            step |= self._check(n, item, leg)
+        else:
+            repair, shown_after = self._repair(n, item, after)
+            step |= repair
+            shown |= shown_after
+        return step | {"cautions": list(cautions.in_order(self.book, [c for c in self.book.cautions if c in shown]))}
+
+    def _leg(self, n: int, leg: int) -> str | None:
+        """The name of a leg where a step is for the noted one; None where it is not."""
+        return self.plan.facts.legs[leg - 1] if self.plan.nodes[n].step.legged else None
+
+    def _by_leg(self, n: int) -> dict[str, dict[str, Any]]:
+        """What is done and due at a step for the noted leg, by leg."""
+        if not self.plan.nodes[n].step.legged:
+            return {}
+        found = {}
+        for leg in sorted(self.entered[n]):
+            item = self.plan.item(self._done(n, leg))
+            due = [] if isinstance(item, Check) else [name for names in self._due(n, leg) for name in names]
+            found[self.plan.facts.legs[leg - 1]] = {"id": item.id, "due": due}
+        return found
+
+    def _check(self, n: int, check: Check, leg: int) -> dict[str, Any]:
+        node, limit, named = self.plan.nodes[n], None, self._leg(n, leg)
+        if check.reading is not None:
+            told = self.book.limits[check.reading.limit]
+            limit = {
+                "name": any_leg_words(told.name, named), "unit": check.reading.unit, "where": told.where,
+                "typical": told.typical,
+            }  # fmt: skip
+        return {
+            "kind": "ask" if check.kind == "ask" else "check", "ask": any_leg_words(check.ask or "", named),
+            "limit": limit,
+            "outcomes": [
+                self._outcome(o.id, o.label, t, o.bars, self._notes(n, leg, place))
+                for place, (o, t) in enumerate(zip(check.outcomes, node.to, strict=True))
+            ],
+            "due": [], "parts": [], "who": "",
+        }  # fmt: skip
+
+    def _notes(self, n: int, leg: int, o: int) -> str:
+        """The leg that is to be noted after an outcome, where any later step wants to know."""
+        facts, to = self.plan.facts, self.plan.nodes[n].to[o]
+        noted = facts.noted(self._done(n, leg), o, 0)
+        return facts.legs[noted - 1] if noted and to != END and self.plan.minds_leg(to) else ""
+
+    def _repair(self, n: int, action: Action, after: dict[int, list[Standing]]) -> tuple[dict[str, Any], set[str]]:
+        """What a repair takes besides its own work: what is due after it; with the cautions of all that."""
+        by_leg = {leg: [name for names in self._due(n, leg) for name in names] for leg in after}
+        due, shown, first = [], set[str](), min(after)
+        for place, name in enumerate(by_leg[first]):
+            maybe = place < len(self._due(n, first)[0])
+            check, named = self.book.checks[name], None if maybe else self._leg(n, first)
+            here = [(self.book.checks[by_leg[leg][place]], stands) for leg, stands in after.items()]
+            moved, shown_here, leaves = self._moved(here)
+            after = {
+                leg: list(dict.fromkeys((*then, *stands)) if maybe else then)
+                for (leg, stands), then in zip(after.items(), leaves.values(), strict=True)
+            }
+            shown |= shown_here
+            due.append({
+                "id": any_leg_id(name) if named and check.leg == named else name, "check": name,
+                "name": any_leg_words(check.name, named), "moves": moved,
+                "proof": name in self.plan.job.floor.proofs, "if_stopped": maybe,
+            })  # fmt: skip
+        outcomes = [
+            self._outcome("proved", "Gone, by every proof", END, (), ""),
+            self._outcome("remains", "Not gone", self.plan.nodes[n].to[1], (), ""),
+        ]
+        told = {
+            "ask": "", "limit": None, "outcomes": outcomes, "due": due,
+            "parts": any_leg_all(action.parts, self._leg(n, first)), "who": action.who or "",
+        }  # fmt: skip
+        return told, shown
+
+    def _looked_at_again(self, n: int, place: int) -> list[str]:
+        """Checks that have to show well again before what follows a repair, where they may have barred that."""
+        facts, job, found = self.plan.facts, self.plan.job, 0
+        for behind in self.behind[n].values():
+            found |= behind.barring & facts.lifted_by_proving[place]
+        names = []
+        for finding in (f for f in facts.bars if found & 1 << f):
+            own = next(c for c, columns in enumerate(facts.outcomes_of) if columns & 1 << finding)
+            names.append(job.checks[min(facts.lifts[finding], default=own)].id)
+        return names
+
+    def _outcome(self, name: str, label: str, to: int, bars: Iterable[str], notes: str) -> dict[str, Any]:
+        go = "end" if to == END else "help" if to == HELP else self.number[to]
+        return {"id": name, "label": label, "go": go, "stops": self._names(bars), "notes": notes}
+
+    def _again(self, n: int) -> list[int]:
+        """Earlier steps at which the same may have been done on the way here."""
+        facts = self.plan.facts
+        here = {leg: self._done(n, leg) for leg in self.behind[n]}
+        if not any(self.behind[n][leg].may & facts.bit(step) for leg, step in here.items()):
+            return []
+        same = [
+            m for m in self.plan.nodes
+            if m not in (n, HELP) and self.plan.reach(m) & 1 << n
+            and not {self._done(m, leg) for leg in self.behind[m]}.isdisjoint(here.values())
+        ]  # fmt: skip
+        return sorted(self.number[m] for m in same)
+
+    def _looks_back(self, n: int) -> bool:
+        """Whether every way here has done the check of a step, so that only what it showed is looked up."""
+        facts = self.plan.facts
+        return self.plan.nodes[n].step.kind == "check" and all(
+            behind.known & facts.bit(self._done(n, leg)) for leg, behind in self.behind[n].items()
+        )
+
+    def _proving(self, name: str, done: str) -> dict[str, Any]:
+        check = self.book.checks[done]
+        leg = None if name == done else check.leg
+        return {
+            "id": name, "name": any_leg_words(check.name, leg), "ask": any_leg_words(check.ask or "", leg),
+            "how": any_leg_all(check.how, leg), "minutes": check.minutes,
+            "proof": name in self.plan.job.floor.proofs, "people": self._people(check),
+            "good": check.outcomes[-1].label,
+            "outcomes": [{"label": o.label, "stops": self._names(o.bars)} for o in check.outcomes[:-1]],
+        }  # fmt: skip
+
+    def _set_ups(self, steps: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """What is set up or put back anywhere in the chart, with the words for both ways."""
+        ways = [way for step in steps for part in (step, *step["due"]) for way in part["moves"]]
+        used = {c["id"] for way in ways for c in (*way["put_back"], *way["set_up"])}
+        used |= {name for way in ways for names in way["from"] for name in names}
+        return [
+            {
+                "id": c.id, "name": c.name, "set_up": c.set_up, "put_back": c.restore, "minutes": c.set_up_minutes,
+                "equipment": [self.book.equipment[e] for e in c.equipment],
+                "hazard": c.hazard,
+            }
+            for c in self.book.conditions.values() if c.id in used
+        ]  # fmt: skip
+
+    # -- moves, people, things -------------------------------------------------------------------------
+
+    def _moved(
+        self, at: list[tuple[Any, list[Standing]]]
+    ) -> tuple[list[dict[str, Any]], set[str], dict[int, list[Standing]]]:
+        """Moves to an item (that of each leg, with the same needs) from each standing, those alike together.
+
+        With the cautions of it all, and what stands then, in the order of what was given.
+        """
+        found: Ways = {}
+        shown, leaves = set[str](), dict[int, list[Standing]]()
+        for place, (item, standings) in enumerate(at):
+            after = dict[Standing, None]()
+            for standing in standings:
+                move = self.moves.move(standing, item.needs)
+                stands = found.setdefault((move.off, move.on), [])
+                if sorted(standing) not in stands:
+                    stands.append(sorted(standing))
+                after[move.after] = None
+                conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs))]
+                if isinstance(item, Check):
+                    gates = self.plan.round.steps.gates
+                    shown.update(cautions.of_check(self.book, gates, item, conditions, [self.symptom]))
+                else:
+                    shown.update(cautions.of_action(self.book, item, conditions, [self.symptom]))
+            leaves[place] = list(after)
+        if not at:
+            return [], shown, leaves
+        item = at[0][0]
+        as_one = self._as_one(found, item)
+        moved = [
+            {"from": stands, "put_back": self._set(off, back=True), "set_up": self._set(on, back=False)}
+            for (off, on), stands in (found if as_one is None else as_one).items()
+        ]
+        return moved, shown, leaves
+
+    def _as_one(self, found: Ways, item: Check | Action) -> Ways | None:
+        """All ways in one where "put back what stands of these, set up what does not" comes to the same from each."""
+        stood = [frozenset(names) for stands in found.values() for names in stands]
+        off = self.moves.restore_all(frozenset(c for way, _ in found for c in way)).off
+        on = [c for c in self.moves.move(frozenset(), item.needs).on if any(c in way for _, way in found)]
+        for (way_off, way_on), stands in found.items():
+            for names in stands:
+                left = frozenset(names) - frozenset(off)
+                here = tuple(c for c in off if c in names), tuple(c for c in on if c not in left)
+                if here != (way_off, way_on):
+                    return None
+        return {(off, tuple(on)): [sorted(standing) for standing in stood]}
+
+    def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
+        conditions = [self.book.conditions[c] for c in names]
+        return [{"id": c.id, "name": c.name, "hazard": c.hazard and not back} for c in conditions]
+
+    def _names(self, names: Iterable[str]) -> list[str]:
+        return [self.book.conditions[c].name for c in names]
+
+    def _people(self, item: Check | Action) -> int:
+        return max([item.people, *(self.book.conditions[c].people for c in self.moves.closure(item.needs))])
+
+
+def _help_step(number: int) -> dict[str, Any]:
+    return {
+        "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
+        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False,
+        "lasting": False, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
+        "due": [], "parts": [], "who": "", "cautions": [],
+    }  # fmt: skip
+
+
+def _caution(book: Book, name: str) -> dict[str, str]:
+    return {"id": name, "level": book.cautions[name].level, "text": book.cautions[name].text}
+
+
+def _marked(book: Book, names: Iterable[str]) -> list[dict[str, str]]:
+    """Cautions with a mark each: W1, W2 … C1 … N1 …"""
+    counts: dict[str, int] = {}
+    found = []
+    for name in names:
+        told = _caution(book, name)
+        letter = told["level"][0]
+        counts[letter] = counts.get(letter, 0) + 1
+        found.append(told | {"mark": f"{letter}{counts[letter]}"})
+    return found

@@ -1,0 +1,232 @@
+"""The safety rules of a plan: what all ways to a step have done, or may have found, and what is wanted from it on.
+
+Sets are bits of whole numbers: checks and then repairs by their places, or the columns of the job's outcomes and then
+repairs by theirs. An edge to a later step is allowed where what lies behind it suits everything from there on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from faulttree.advice.advisor import Round
+from faulttree.book.model import Book
+from faulttree.workshop.legs import alike
+
+NEVER = 1 << 4000
+"""What no way has ever done: wanted where a step is for the noted leg and none was noted."""
+
+
+class Step(NamedTuple):
+    """A step of a plan: ``check``, ``act`` or ``help``, its place in the job's list.
+
+    ``legged``: it is done on the leg that was noted, and the place is that of any one leg.
+    """
+
+    kind: str
+    place: int = -1
+    legged: bool = False
+
+
+class Behind(NamedTuple):
+    """What the ways to a step have in common, or may have.
+
+    ``may`` may be remembered, ``known`` is surely: checks and repairs, by place. ``sure`` what every way has done ever:
+    checks and, as repairs, that one was shown to be wanted. ``barring`` findings that may stand, by column. ``begun``:
+    there is a way with nothing done.
+    """
+
+    may: int = 0
+    known: int = 0
+    sure: int = 0
+    barring: int = 0
+
+    def joined(self, other: Behind) -> Behind:
+        """Two ways that come together."""
+        return Behind(
+            self.may | other.may, self.known & other.known, self.sure & other.sure, self.barring | other.barring
+        )
+
+
+@dataclass(frozen=True)
+class Onward:
+    """What a step and all after it do and want.
+
+    ``wants`` what must be sure before, ``refuses`` findings that must not stand, ``lifting`` checks whose lifting of
+    another's finding is counted on.
+    """
+
+    wants: int = 0
+    refuses: int = 0
+    lifting: int = 0
+
+
+class Facts:
+    """What the book says of the checks and actions of one job, by their places."""
+
+    def __init__(self, round_: Round) -> None:
+        self.job, moves, book = round_.job, round_.advisor.moves, round_.book
+        checks, actions = self.job.checks, self.job.actions
+        self.n_checks, columns = len(checks), int(self.job.shown.shape[1])
+        self.first = [int(f) for f in self.job.first]
+        place = {check.id: c for c, check in enumerate(checks)}
+        self.due = [self.job.floor.due_after([a.id]) for a in actions]
+        self._legs(book)
+        self.after = [_bits(place[n] for n in c.after if n in place) for c in checks]
+        self.to_show = [_bits(place[n] for n in a.after_any if n in place) for a in actions]
+        self.outcomes_of = [_bits(range(self.first[c], self.first[c + 1])) for c in range(self.n_checks)]
+        self._done = [1 << (columns + a) for a in range(len(actions))]
+        self._lasting = _bits(self.job.lasting)
+        self._lasting_outcomes = sum(self.outcomes_of[c] for c in self.job.lasting) | sum(self._done)
+        self._find_bars(place)
+        self.checks_barred = [self._speak_against(moves.closure(c.needs)) for c in checks]
+        self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
+        needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after([a.id])] for a in actions]
+        self.lifted_by_proving = [_any_of(self._speak_against(needs) for needs in one) for one in needed]
+
+    def _legs(self, book: Book) -> None:
+        """Which checks and actions are the same on each leg, by leg; which leg an outcome names."""
+        self.legs = list(dict.fromkeys(leg for c in book.components.values() for leg in c.legs))
+        self.of_leg: dict[tuple[str, int], dict[int, int]] = {}
+        for kind, items in (("check", [*self.job.checks]), ("act", [*self.job.actions])):
+            for places in alike(book, items, self.job.floor).values():
+                by_leg = {self.legs.index(leg) + 1: place for leg, place in places.items()}
+                self.of_leg.update({(kind, place): by_leg for place in by_leg.values()})
+        ids = {leg: number for number, leg in enumerate(self.legs, 1)}
+        self.names_leg = [
+            ids.get(outcome.id, 0) if check.leg is None else 0
+            for check in self.job.checks for outcome in check.outcomes
+        ]  # fmt: skip
+
+    def on(self, step: Step, leg: int) -> Step | None:
+        """The step itself where a leg (0: none) is the noted one; None where there is none for that leg."""
+        if not step.legged:
+            return step
+        place = self.of_leg[step.kind, step.place].get(leg)
+        return None if place is None else Step(step.kind, place)
+
+    def noted(self, step: Step, o: int, leg: int) -> int:
+        """The leg that is noted after an outcome."""
+        return (self.names_leg[self.first[step.place] + o] or leg) if step.kind == "check" else leg
+
+    def for_any_leg(self, step: Step, leg: int) -> Step | None:
+        """The step for the noted leg of which this is the one for ``leg``; None where there is none."""
+        by_leg = self.of_leg.get((step.kind, step.place), {})
+        if by_leg.get(leg) != step.place:
+            return None
+        return Step(step.kind, min(by_leg.values()), True)
+
+    def _find_bars(self, place: dict[str, int]) -> None:
+        """Conditions barred by each finding; which findings still bar once a check showed an outcome."""
+        self.bars: dict[int, frozenset[str]] = {}
+        self.lifts: dict[int, frozenset[int]] = {}
+        for c, check in enumerate(self.job.checks):
+            for o, outcome in enumerate(check.outcomes):
+                if outcome.bars:
+                    self.bars[self.first[c] + o] = frozenset(outcome.bars)
+                    self.lifts[self.first[c] + o] = frozenset(place[n] for n in outcome.until if n in place)
+        self._lifters = _bits(c for checks in self.lifts.values() for c in checks)
+        self._remain = [
+            _bits(f for f in self.bars if self._remains(f, c, column))
+            for c in range(self.n_checks) for column in range(self.first[c], self.first[c + 1])
+        ]  # fmt: skip
+
+    def _remains(self, finding: int, c: int, column: int) -> bool:
+        own = finding in range(self.first[c], self.first[c + 1])
+        if not own and c not in self.lifts[finding]:
+            return True
+        return not own and not self.bars[finding].isdisjoint(self.bars.get(column, frozenset()))
+
+    def _speak_against(self, needs: frozenset[str]) -> int:
+        return _bits(finding for finding, bars in self.bars.items() if not needs.isdisjoint(bars))
+
+    # -- one step --------------------------------------------------------------------------------------
+
+    def bit(self, step: Step) -> int:
+        """The place of a step among checks and then repairs."""
+        return 1 << (step.place if step.kind == "check" else self.n_checks + step.place)
+
+    def barred(self, step: Step) -> int:
+        """Findings that speak against a step."""
+        return (self.checks_barred if step.kind == "check" else self.actions_barred)[step.place]
+
+    def recalled(self, step: Step, known: int) -> int:
+        """The outcome of a step that is remembered; -1 where none is, and the step is done."""
+        if step.kind == "check":
+            hit = known & self.outcomes_of[step.place]
+            return hit.bit_length() - 1 - self.first[step.place] if hit else -1
+        return 1 if step.kind == "act" and known & self._done[step.place] else -1
+
+    def known_after_repair(self, a: int, known: int) -> int:
+        """What is remembered once a repair failed: repairs, and answers about the squawk."""
+        return known & self._lasting_outcomes | self._done[a]
+
+    def gives(self, c: int) -> int:
+        """What is sure once a check was done: itself, and that the repairs that it shows are wanted."""
+        shown = (self.n_checks + a for a, checks in enumerate(self.to_show) if checks & 1 << c)
+        return 1 << c | _bits(shown)
+
+    def wants(self, step: Step) -> int:
+        """What has to be sure before a step."""
+        if step.kind == "check":
+            return self.after[step.place]
+        return self.bit(step) if step.kind == "act" and self.to_show[step.place] else 0
+
+    def may_stand(self, step: Step, behind: Behind) -> bool:
+        """Whether a step may be done with this behind it: nothing missing, nothing found against it."""
+        return not self.wants(step) & ~behind.sure and not behind.barring & self.barred(step)
+
+    # -- ways ------------------------------------------------------------------------------------------
+
+    def past(self, step: Step, o: int, before: Behind) -> Behind:
+        """What was done once a step showed an outcome."""
+        bit = self.bit(step)
+        if step.kind == "act":
+            stays = self._lasting | -1 << self.n_checks
+            barring = before.barring & ~self.lifted_by_proving[step.place]
+            return Behind(before.may & stays | bit, before.known & stays | bit, before.sure, barring)
+        column = self.first[step.place] + o
+        barring = before.barring & self._remain[column] | (1 << column if column in self.bars else 0)
+        return Behind(before.may | bit, before.known | bit, before.sure | self.gives(step.place), barring)
+
+    def onward(self, step: Step, then: Sequence[Onward | None]) -> Onward:
+        """What a step does and wants with all that it leads to (None: the end)."""
+        if step.kind == "help":
+            return Onward()
+        wants = refuses = lifting = 0
+        for o, one in enumerate(then):
+            if one is None:
+                continue
+            wants, lifting = wants | one.wants, lifting | one.lifting
+            if step.kind == "check":
+                refuses |= one.refuses & self._remain[self.first[step.place] + o]
+            else:
+                refuses |= one.refuses & ~self.lifted_by_proving[step.place]
+        if step.kind == "check":
+            wants &= ~self.gives(step.place)
+            lifting |= self.bit(step) & self._lifters
+        else:
+            lifting &= self._lasting
+        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting)
+
+    def allowed(self, past: Behind, then: Onward) -> bool:
+        """Whether a way with this behind it may lead to this.
+
+        A check that is to lift another's finding must not be one that was done before, and so is not done again.
+        """
+        return not (then.wants & ~past.sure or past.barring & then.refuses or past.may & then.lifting)
+
+
+def _bits(places: Iterable[int]) -> int:
+    found = 0
+    for place in places:
+        found |= 1 << place
+    return found
+
+
+def _any_of(sets: Iterable[int]) -> int:
+    found = 0
+    for one in sets:
+        found |= one
+    return found
