@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -93,9 +93,9 @@ class Scene:
 
     @cached_property
     def due(self) -> list[str]:
-        """Follow-ups of what was done, proofs last; none are left once a proof has shown the squawk.
+        """Follow-ups of what was done, then the proofs, then what an action names behind a proof.
 
-        A check that has to come before one of them, and never was done, comes right before it.
+        None are left once a proof has shown the squawk. A check that has to come before one of them, and never was done, comes right before it.
         """
         due: list[str] = []
         ever: set[str] = set()
@@ -105,8 +105,7 @@ class Scene:
             if isinstance(entry, Did):
                 # What was due for a repair before, and never proved, is due again: the gear was touched anew.
                 repairs, proved = [*([] if proved else repairs), entry.action], False
-                follow_up = [check for action in repairs for check in self.book.actions[action].follow_up]
-                checks = [*(check for check in follow_up if check not in self.proofs), *self.proofs]
+                checks = [*self._listed(repairs, behind=False), *self.proofs, *self._listed(repairs, behind=True)]
                 before = {check: [b for b in self.book.checks[check].after if b not in ever] for check in checks}
                 due = list(dict.fromkeys(part for check in checks for part in (*before[check], check)))
             elif isinstance(entry, Answer):
@@ -115,6 +114,17 @@ class Scene:
                 failed = entry.check in self.proofs and shown(entry) != len(entry.weights) - 1
                 due = [] if failed else [check for check in due if check != entry.check]
         return due
+
+    def _listed(self, repairs: Sequence[str], behind: bool) -> list[str]:
+        """Follow-ups of these repairs that are no proofs, and stand behind one in their list or do not."""
+        found = []
+        for repair in repairs:
+            past = False
+            for check in self.book.actions[repair].follow_up:
+                past = past or check in self.proofs
+                if check not in self.proofs and past == behind:
+                    found.append(check)
+        return found
 
     @property
     def due_now(self) -> list[str]:
