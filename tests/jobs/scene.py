@@ -95,7 +95,8 @@ class Scene:
     def due(self) -> list[str]:
         """Follow-ups of what was done, then the proofs, then what an action names behind a proof.
 
-        None are left once a proof has shown the squawk. A check that has to come before one of them, and never was done, comes right before it.
+        None are left once a proof has shown the squawk. A check that has to come before one of them, and never was
+        done, comes right before it.
         """
         due: list[str] = []
         ever: set[str] = set()
