@@ -18,7 +18,7 @@ from faulttree.workshop.authoring.trial import Trial, try_out
 from .screens import authored as screens
 from .terminal import Terminal
 
-RESERVED, CHANGE_LINES = 2, 4
+RESERVED, CHANGE_LINES = 2, 5
 """Lines below a page: what the keys do, and the line that waits; more of them where an answer is to be changed."""
 
 BACK = "<"
@@ -49,8 +49,9 @@ class Author:
                     return None
                 continue
             trial = self._tried(draft, texts)
-            while (decided := self._decided(texts, trial)) == "c" and not self._change():
-                pass
+            decided = self._decided(texts, trial)
+            while decided == "c" and not self._change():
+                decided = self._decided(texts, trial, read=True)
             if decided in ("y", "q"):
                 return texts if decided == "y" else None
             if decided == "r":
@@ -170,21 +171,26 @@ class Author:
         self.terminal.page("Checking it, with all cases of the book. This takes some seconds …")
         return try_out(draft, texts, self.session.ground, self.remembered)
 
-    def _decided(self, texts: Mapping[str, str], trial: Trial) -> str:
-        """y write, r take out cases of the book, c change an answer, q leave. With an error there is no y."""
+    def _decided(self, texts: Mapping[str, str], trial: Trial, read: bool = False) -> str:
+        """y write, r take out cases of the book, c change an answer, q leave. With an error there is no y.
+
+        What was ``read`` already is shown again only if it is asked for.
+        """
         target = str(self.session.ground.target)
         parts = [screens.files(texts)]
         parts += [screens.effect(trial)] if trial.touched else []
         parts += [screens.problems(trial)]
         while True:
-            self._read(parts[:-1])
+            if not read:
+                self._read(parts[:-1])
             sound = not trial.problems
             known = {"y": "y write it"} if sound else {"r": "r take these cases out"} if trial.only_moved else {}
             known |= {"c": "c change an answer", "v": "v look again", "q": "q leave"}
             told = f"Write it into {target}?" if sound else "It is not written as long as there are errors."
             words = "   ".join([*known.values(), "? help"])
             pages = self.terminal.pages(parts[-1], RESERVED + 2)
-            self._leaf(pages[:-1])
+            self._leaf(pages[:-1] if not read else [])
+            read = False
             pressed = self._key([*pages[-1], "", told, words], list(known))
             if pressed != "v":
                 return pressed

@@ -46,9 +46,9 @@ def _enter(question: Question) -> str:
 
 def change_keys(more: bool) -> list[str]:
     """What may be done where an answer is to be changed; whether there are ``more`` pages of them."""
-    further = " Enter alone shows the next ones." if more else ""
+    further = " Enter alone: the next ones." if more else ""
     return [
-        f"Type the number of an answer to change, or several, then Enter.{further}",
+        f"Type numbers of answers to change, then Enter.{further}",
         "At once: ? help   < back, nothing is changed",
     ]
 
@@ -130,9 +130,11 @@ def _apart(one: Touched) -> Iterator[str]:
     for off in one.off:
         told = (
             f"As it stands the answer “{off.shown}” to “{off.check}” takes it off the list: {in_words(off.after)}, and "
-            f"{in_words(off.before)} before it. If that is wrong, c changes what it shows there."
+            f"{in_words(off.before)} before it."
         )
         yield from _wrapped(told, "  but     ", "          ")
+    if one.off:
+        yield from _wrapped("If that is wrong, c changes what it shows there.", "          ", "          ")
 
 
 ASKED = "That is what the advice comes to first, and what it expects to hear with the new cause alone."

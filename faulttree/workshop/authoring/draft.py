@@ -20,6 +20,9 @@ Data = Mapping[str, Any]
 
 WIDTH, DIGITS = 78, 6
 
+ON_A_LINE = 56
+"""Signs of a list that stands on one line; a longer one has a line for each entry, as in the book."""
+
 HEAD = (
     "# Made by `faulttree knowledge new`, and yours from now on: change it like any\n"
     "# other file, then run `faulttree knowledge check`.\n"
@@ -153,7 +156,15 @@ def _number(dumper: Any, value: float) -> Any:
     return dumper.represent_scalar(f"tag:yaml.org,2002:{'float' if '.' in text else 'int'}", text)
 
 
+def _list(dumper: Any, found: list[Any]) -> Any:
+    node = dumper.represent_list(found)
+    if sum(len(str(one)) + 2 for one in found) > ON_A_LINE:
+        node.flow_style = False
+    return node
+
+
 _Dumper.add_representer(float, _number)
+_Dumper.add_representer(list, _list)
 _Dumper.add_representer(type(None), lambda dumper, value: dumper.represent_scalar("tag:yaml.org,2002:null", ""))
 
 

@@ -115,7 +115,8 @@ class _Cause(_Interview):
         asker = self.asker
         found = yield from asker.entry(
             "component", "Which part fails?", ["components"], new="a part that the book does not have",
-            help="Parts that the book has keep their id, their cautions and their place among the others.",
+            help="Parts that the book has keep their id, their cautions and their place among the others. What is too "
+            "small to be there, such as a clip or a pin, is a way in which its part fails, or a new part.",
         )  # fmt: skip
         if found != NEW:
             return found, self.ground.known(["components"], found).name
@@ -216,7 +217,8 @@ class _Cause(_Interview):
         asker = self.asker
         seen = yield from asker.entries(
             "seen", "Does a check of the book show it too, by which result?", [OUTCOMES], check=self.amendable,
-            help="It is then added to what this result stands for. Leave it out if only a new check shows it.",
+            help="It is then added to what this result stands for. Leave it out if only a new check shows it; what the "
+            "advice asks first is asked for later, one by one.",
         )  # fmt: skip
         if seen or any(self.ground.looked_at(place) for place in places):
             asked = yes("new-check", "Do you want to add a check of its own? y or n", help="It would tell it apart.")

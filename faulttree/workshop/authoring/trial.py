@@ -9,7 +9,8 @@ from pathlib import Path
 from faulttree.belief import Believer, Evidence, Reported, plain
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book import read_book
-from faulttree.book.model import Book, Check, Symptom
+from faulttree.book.legs import with_leg, without_leg
+from faulttree.book.model import LEGS, Book, Check, Symptom
 from faulttree.book.positions import ERROR, Problem
 from faulttree.graph.gates import Gates
 from faulttree.workshop.authoring.draft import Draft
@@ -23,9 +24,9 @@ from faulttree.workshop.testability import holding_alone, outcomes_alone, tellin
 FIRST, SETS = 3, 2
 """Components that are told of each ranking; faults taken to be there at once, as where regression cases are run."""
 
-READ, OFF = 4, 4.0
+READ, OFF, LIKELY = 4, 4.0, 0.5
 """So many checks that the advice comes to first are told of; an answer that makes the new cause so many times less
-likely takes it off the list."""
+likely takes it off the list; chance below which a sound gear's answer is not the one to be expected."""
 
 Ranking = tuple[tuple[str, float], ...]
 
@@ -199,7 +200,8 @@ def _results(draft: Draft, believer: Believer, book: Book, symptom: str) -> Iter
 
 
 def _off(walker: Walker, symptom: str, members: Sequence[str]) -> Iterator[Off]:
-    """Answers to what is asked first that take the fault off the list."""
+    """Answers to what is asked first that take the fault off the list, where more likely than not one of them is given:
+    what most causes read as a sound gear is no riddle."""
 
     def share(*answers: BeliefEntry) -> float:
         belief = walker.believer.believe(Evidence((Reported(symptom), *answers)))
@@ -207,7 +209,7 @@ def _off(walker: Walker, symptom: str, members: Sequence[str]) -> Iterator[Off]:
 
     before = share()
     for met in walker.met(symptom)[:READ]:
-        if met.against:
+        if met.against and met.chance < LIKELY:
             likely = met.check.outcomes[met.likely]
             after = share(plain(walker.book, met.check.id, likely.id))
             if after < before / OFF:
@@ -223,7 +225,8 @@ def _apart(book: Book, symptom: Symptom, fault: str) -> Apart | None:
     faults = list(book.faults)
     rows = holding_alone(book, faults, [symptom.when])[symptom.when][:-1]
     own = faults.index(fault)
-    others = [row for row in range(len(faults)) if rows[row] and row != own]
+    same = {with_leg(without_leg(fault)[0], leg) for leg in LEGS} | {fault}
+    others = [row for row in range(len(faults)) if rows[row] and faults[row] not in same]
     checks: list[Check] = [check for check in telling(book) if check.proposed]
     shown = outcomes_alone(book, faults, checks)
     differs = shown[others] != shown[own]

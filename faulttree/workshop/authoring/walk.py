@@ -30,12 +30,14 @@ LEAST_BITS = 0.3
 @dataclass(frozen=True, slots=True)
 class Met:
     """A check that the advice comes to early. ``shown`` is the place of the outcome that the cause alone brings about,
-    ``likely`` of the one that is likeliest beside it; ``bits`` the evidence that the answer to be expected of all
+    ``likely`` of the one that is likeliest beside it; ``chance`` is that of ``shown``, whatever is behind the squawk,
+    ``bits`` the evidence that the answer to be expected of all
     causes together brings against this one, on the average."""
 
     check: Check
     shown: int
     likely: int
+    chance: float
     bits: float
 
     @property
@@ -93,4 +95,4 @@ class Walker:
         expected, own = np.maximum(chances, 1e-9), np.maximum(matrix(check)[:, shown], 1e-9)
         bits = float(np.sum(expected * np.log2(expected / own)))
         others = [chance if place != shown else -1.0 for place, chance in enumerate(chances)]
-        return Met(check, shown, int(np.argmax(others)), max(bits, 0.0))
+        return Met(check, shown, int(np.argmax(others)), float(chances[shown]), max(bits, 0.0))

@@ -179,7 +179,7 @@ def test_to_change_an_answer_can_be_thought_better_of(run: Run, tmp_path: Path, 
     """Help stands beside what the keys do, and either key goes back to what would come of it, with all answers kept."""
     status, out, _ = run(typed=[*LINES[:-1], "c", "?", back, "y"])
     told = " ".join(out.split())
-    assert "The question is asked once more; the other answers stay as far as they still fit. Type the number" in told
+    assert "The question is asked once more; the other answers stay as far as they still fit. Type numbers" in told
     assert (status, len(written(tmp_path))) == (0, 2)
 
 
