@@ -240,13 +240,13 @@ def _family(terminal: Terminal, overlays: Sequence[str]) -> str:
 def _symptom(terminal: Terminal, book: Book) -> str:
     names = list(book.symptoms)
     listed = [f"{i:>3} {book.symptoms[name].name}" for i, name in enumerate(names, 1)]
-    parts = ["Which squawk? Enter: surprise me. q: quit.", "", *listed]
+    parts = ["Which squawk? Type its number, then Enter; 0: surprise me; q: quit.", "", *listed]
     while True:
         terminal.page(*(parts if terminal.plain else _in_columns(terminal, parts)))
         typed = terminal.line("> ").strip()
         if typed == "q":
             raise Left
-        if not typed:
+        if typed == "0":
             return ANY
         if typed.isdecimal() and 1 <= int(typed) <= len(names):
             return names[int(typed) - 1]
