@@ -104,6 +104,8 @@ class Play:
         """
         if act.kind == "restore":
             return None  # the same that were named when it was set up
+        if act.id in self.book.checks and self.book.checks[act.id].kind == "ask":
+            return None  # to ask the pilot puts no hand near the gear
         holding = self.needs_of(act)
         new = [c for c in holding if self.bench.binds(c) and c not in self._read]
         if not new:
