@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from rich.console import RenderableType
 
+from faulttree.book.model import Action, Check, Component, Condition
 from faulttree.chances import minutes_in_words
 from faulttree.dialogue import Choice
 from faulttree.drill import Act, Play, Stop, Told, menus
@@ -275,11 +276,13 @@ def _brief(play: Play, told: Told) -> str:
         return next(q.ask for q in book.opening if q.id == act.id)
     if act.kind == "restore-all":
         return f"Everything is put back{took}"
-    names = {"set-up": book.conditions, "restore": book.conditions, "check": book.checks, "repair": book.actions,
-             "rule-out": book.components, "rule-in": book.components}  # fmt: skip
+    names: Mapping[str, Mapping[str, Condition | Check | Action | Component]] = {
+        "set-up": book.conditions, "restore": book.conditions, "check": book.checks, "repair": book.actions,
+        "rule-out": book.components, "rule-in": book.components,
+    }  # fmt: skip
     if act.kind not in names:
         return ""
-    return f"{WORDS[act.kind]}{names[act.kind][act.id].name}{took}"  # type: ignore[attr-defined]
+    return f"{WORDS[act.kind]}{names[act.kind][act.id].name}{took}"
 
 
 WORDS = {"set-up": "Set up: ", "restore": "Put back: ", "check": "", "repair": "Repair: ",

@@ -230,6 +230,7 @@ class Terminal:
 
     def _is_keyboard(self) -> bool:
         """Whether somebody presses keys, and not a file that gives them all at once."""
+        # What is no file at all (a pipe of the tests, input that is switched off) says so in one of these ways.
         with contextlib.suppress(OSError, NotImplementedError, io.UnsupportedOperation):
             return os.isatty(self._session.input.fileno())
         return False

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -10,6 +10,7 @@ from faulttree.advice import follow_ups
 from faulttree.advice.cautions import in_order, of_action, of_check, of_conditions
 from faulttree.advice.situation import Situation
 from faulttree.belief import Evidence, Reported
+from faulttree.book.model import Action, Check, Condition
 from faulttree.case import CaseEntry, CaseState, add_up
 from faulttree.drill.acts import Act, Stop, Told
 from faulttree.drill.bench import Bench
@@ -119,8 +120,10 @@ class Play:
         return Quiz(asked, tuple(true), holding, tuple(c for c in holding if c not in self._read))
 
     def _own(self, act: Act) -> tuple[str, ...]:
-        items = {"check": self.book.checks, "repair": self.book.actions, "set-up": self.book.conditions}[act.kind]
-        return tuple(items[act.id].cautions)  # type: ignore[attr-defined]
+        items: Mapping[str, Mapping[str, Check | Action | Condition]] = {
+            "check": self.book.checks, "repair": self.book.actions, "set-up": self.book.conditions,
+        }  # fmt: skip
+        return tuple(items[act.kind][act.id].cautions)
 
     def due_after(self, action: str) -> tuple[str, ...]:
         """The checks that are due after a repair."""

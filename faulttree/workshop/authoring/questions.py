@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TypeAlias, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
 from faulttree.errors import BadAnswer
 from faulttree.workshop.authoring import answers
@@ -196,9 +196,9 @@ class Asker:
 
         told = ["Type a word or two of its name, then the number of one that is shown, each with Enter."]
         told += [f"Type {NEW} for {new}."] if new else []
-        default = {"default": "", "default_words": enter} if optional else {}
+        default: dict[str, Any] = {"default": "", "default_words": enter} if optional else {}
         nothing = f"try other words, or type {NEW} for {new}" if new else "try other words"
-        question = Question(key, title, (*lines, *told), help, find=find, take=take, nothing=nothing, **default)  # type: ignore[arg-type]
+        question = Question(key, title, (*lines, *told), help, find=find, take=take, nothing=nothing, **default)
         return (yield from self.ask(question))
 
     def entries(
