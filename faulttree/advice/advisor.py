@@ -58,13 +58,13 @@ class Advisor:
         self._floors: dict[tuple[str, ...], Floor] = {}
         self._below: dict[str, frozenset[str]] = {}
 
-    def advise(self, belief: Belief, situation: Situation, *, ahead: bool = True, then: bool = True) -> Advice:
+    def advise(self, belief: Belief, situation: Situation, *, ahead: bool = True, words: bool = True) -> Advice:
         """The quick choice and all other ways, best first. An impossible need is simply not suggested.
 
-        Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time. Without ``then``
-        outcomes do not say what would be done after them, nor the advice what waits for people or equipment.
+        Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time. Without ``words``
+        no step says what may come of it and why it is suggested, nor the advice what waits for people or equipment.
         """
-        return Round(self, belief, situation).quick(ahead, then)
+        return Round(self, belief, situation).quick(ahead, words)
 
     def refine(
         self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True
@@ -189,13 +189,13 @@ class Round:
 
     # -- advice ----------------------------------------------------------------------------------------
 
-    def quick(self, ahead: bool = True, then: bool = True) -> Advice:
+    def quick(self, ahead: bool = True, words: bool = True) -> Advice:
         """By the rule alone."""
         values = dict(self._estimates())
         values[self._likely_instead(self.choice.step)] = min(values.values())
         if ahead:
             self.play.learn_price(self.state, self.plan.step)
-        return self._advice(values, frozenset(), self._cut if ahead else None, then)
+        return self._advice(values, frozenset(), self._cut if ahead else None, words)
 
     def refined(self, ahead: bool = True) -> Advice:
         """The best steps played to the end; those that the budget did not reach keep their estimate."""
@@ -273,25 +273,25 @@ class Round:
         likely = {self.job.rows.frame.space.faults[i] for i in np.flatnonzero(stands >= LIKELY)}
         wanted = likely | self.situation.found
         return np.array(
-            [self._possible(Step("act", a)) and not wanted.isdisjoint(action.corrects)
+            [not wanted.isdisjoint(action.corrects) and self._possible(Step("act", a))
              for a, action in enumerate(self.job.actions)], dtype=np.bool_,
         )  # fmt: skip
 
     def _advice(
-        self, values: dict[Step, float], played: frozenset[Step], cut: float | None, then: bool = True
+        self, values: dict[Step, float], played: frozenset[Step], cut: float | None, words: bool = True
     ) -> Advice:
         first = self._leader(values)
         # What is as good as alike is told as alike: no way is shown as better than the one that leads.
         values = {step: max(value, values[first]) for step, value in values.items()}
         ranked = sorted(values, key=lambda step: (step != first, values[step], step not in played, step))
         once = [step for step in self._once(ranked) if step == first or self._worth_offering(step)]
-        suggestions = [self._suggestion(step, values[step], step in played) for step in once]
-        if then:
+        suggestions = [self._suggestion(step, values[step], step in played, words) for step in once]
+        if words:
             suggestions[0] = self.steps.with_what_follows(suggestions[0], self.play, self.state, once[0])
         if self.situation.owed:
             suggestions = self._with_owed(suggestions, values.get(PROVE))
-        ranking = tuple(self._with_savings(suggestions))
-        refined, waiting = len(played) > 1, self._waiting() if then else ()
+        ranking = tuple(self._with_savings(suggestions, words))
+        refined, waiting = len(played) > 1, self._waiting() if words else ()
         if cut is None:
             return Advice(ranking, None, waiting, refined=refined)
         forecast = Forecast(self.play, self.state, PROVE if self.situation.owed else ranked[0], cut)
@@ -343,8 +343,9 @@ class Round:
                 found.setdefault((now.kind, now.place), step)
         return list(found.values())
 
-    def _suggestion(self, step: Step, value: float, played: bool) -> Suggestion:
-        return self.steps.suggestion(self.play, self.state, step, self.choice, value, played)
+    def _suggestion(self, step: Step, value: float, played: bool, words: bool) -> Suggestion:
+        suggestion = self.steps.suggestion(self.play, self.state, step, self.choice, value, played)
+        return self.steps.with_outcomes(suggestion, self.play, self.state, step) if words else suggestion
 
     def _with_owed(self, suggestions: list[Suggestion], value: float | None) -> list[Suggestion]:
         """What is due after a repair comes before anything else, and ends the job if all is well."""
@@ -355,12 +356,12 @@ class Round:
         others = [s for s in suggestions if s.id not in owed and s.kind != "act"]
         return [*due, *(replace(s, expected_minutes=max(s.expected_minutes, value)) for s in others)]
 
-    def _with_savings(self, suggestions: list[Suggestion]) -> Iterator[Suggestion]:
+    def _with_savings(self, suggestions: list[Suggestion], words: bool) -> Iterator[Suggestion]:
         best = nsmallest(2, suggestions, key=lambda s: s.expected_minutes)
         for suggestion in suggestions:
             rival = next((s for s in best if s is not suggestion), None)
             saves = 0.0 if rival is None else rival.expected_minutes - suggestion.expected_minutes
-            why = explain(self.book, suggestion, saves, self.situation, rival)
+            why = explain(self.book, suggestion, saves, self.situation, rival) if words else ""
             yield replace(suggestion, saves_minutes=saves, why=why)
 
     def _waiting(self) -> tuple[Waiting, ...]:

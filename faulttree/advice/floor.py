@@ -29,6 +29,7 @@ class Floor:
         self._known: dict[tuple[Standing, frozenset[str]], float] = {}
         self._alone: dict[Standing, dict[str, float]] = {}
         self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = like._moving if like else {}
+        self._due: dict[tuple[str, ...], tuple[str, ...]] = {}
         self._proving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
         self._restoring: dict[Standing, float] = like._restoring if like else {}
 
@@ -71,11 +72,13 @@ class Floor:
         cost, after = self.moving(standing, (*item.needs, *also))
         return cost + self.of_work(item), after
 
-    def due_after(self, actions: Iterable[str]) -> tuple[str, ...]:
+    def due_after(self, actions: tuple[str, ...]) -> tuple[str, ...]:
         """Checks due after these actions, in their order; what may have to come before them is taken as done."""
-        return tuple(follow_ups(self.book, actions, self.proofs, self.book.checks))
+        if actions not in self._due:
+            self._due[actions] = tuple(follow_ups(self.book, actions, self.proofs, self.book.checks))
+        return self._due[actions]
 
-    def proving(self, standing: Standing, actions: Iterable[str]) -> tuple[float, Standing]:
+    def proving(self, standing: Standing, actions: tuple[str, ...]) -> tuple[float, Standing]:
         """Cost of the follow-up checks that these actions need, the proofs last; what stands then."""
         due = self.due_after(actions)
         key = (standing, due)

@@ -158,7 +158,7 @@ class Forecast:
             minutes[ASKING if item.kind == "ask" else CHECKING] = item.minutes
             return _Part(minutes, money), move.after
         minutes[REPAIRING] = item.minutes
-        proving, standing = self._proving(move.after, self.job.floor.due_after([item.id]), ())
+        proving, standing = self._proving(move.after, self.job.floor.due_after((item.id,)), ())
         money += self.job.figures.prices.get(item.id, 0.0) + proving.money
         return _Part(minutes + proving.minutes, money), standing
 

@@ -47,7 +47,6 @@ class Rows:
         weights = np.concatenate([heavy, added, [belief.unlisted]])
         total = float(weights.sum())
         self.weights: Floats = weights / total if total > 0 else np.append(np.zeros(len(self.base)), 1.0)
-        self.put_in_order(np.arange(len(self.base)))
 
     def _that_bear(self, chosen: Ints, weights: Floats, gates: Gates) -> tuple[Ints, Ints, Ints, Floats]:
         """Rows with those faults alone that bear on what was reported, or were found; equal ones are put together.
@@ -105,9 +104,10 @@ class Rows:
         """For each row the one that it becomes if the action corrects all that it can, shape (n + 1,)."""
         fixable = self.frame.space.modes_of(action.corrects)
         result = np.arange(len(self.modes) + 1)
-        for row in np.flatnonzero(fixable[self.modes].any(axis=1)):
-            left = np.where(fixable[self.modes[row]], NOTHING, self.modes[row])
-            result[row] = self._row_of[_key(left.tolist())]
+        mended = fixable[self.modes]
+        rows = np.flatnonzero(mended.any(axis=1))
+        left = np.where(mended[rows], NOTHING, self.modes[rows])
+        result[rows] = [self._row_of[_key(modes)] for modes in left.tolist()]
         return result
 
     def columns(self, check: Check) -> Floats:

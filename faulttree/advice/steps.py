@@ -38,7 +38,10 @@ class Steps:
 
     def wants(self, item: Check | Action, also: tuple[str, ...] = ()) -> tuple[int, tuple[str, ...]]:
         """People and equipment for a step with its setting up. Raises BadCondition."""
-        touched = [self.book.conditions[c] for c in self.move(item, also).on]
+        return self._wants(item, self.move(item, also))
+
+    def _wants(self, item: Check | Action, move: Move) -> tuple[int, tuple[str, ...]]:
+        touched = [self.book.conditions[c] for c in move.on]
         stands = [self.book.conditions[c] for c in sorted(self.moves.closure(item.needs))]
         people = max([item.people, *(c.people for c in (*touched, *stands))])
         return people, tuple(dict.fromkeys([*item.equipment, *(e for c in touched for e in c.equipment)]))
@@ -50,14 +53,15 @@ class Steps:
         return self._hindered[item.id]
 
     def _hinders(self, item: Check | Action) -> tuple[str, ...] | None:
-        try:
-            people, equipment = self.wants(item)
-        except BadCondition:
-            return None
         if self.barred(item):
             return None
-        if not all(self.book.conditions[c].proposed for c in self.move(item).on):
+        try:
+            move = self.move(item)
+        except BadCondition:
             return None
+        if not all(self.book.conditions[c].proposed for c in move.on):
+            return None
+        people, equipment = self._wants(item, move)
         few = self.situation.people is not None and people > self.situation.people
         return (*(("people",) if few else ()), *(e for e in equipment if e in self.situation.lacking))
 
@@ -98,10 +102,16 @@ class Steps:
             return self._told("act", play.job.actions[step.place], step.also, **worth)
         check = play.job.checks[now.place]
         leads = None if now == step else play.job.item(step.kind, step.place).id
-        shown = outcomes_ahead(play.job, state.weights, now.place)
         bits = choice.check_bits[now.place if step.kind == "act" else step.place]
-        worth |= {"leads_to": leads, "bits": float(bits), "outcomes": shown}
+        worth |= {"leads_to": leads, "bits": float(bits)}
         return self._told("ask" if check.kind == "ask" else "check", check, step.also, **worth)
+
+    def with_outcomes(self, suggestion: Suggestion, play: Play, state: State, step: Step) -> Suggestion:
+        """The same with what its check may show."""
+        now = play.next_of(state, step)
+        if now.kind != "check":
+            return suggestion
+        return replace(suggestion, outcomes=outcomes_ahead(play.job, state.weights, now.place))
 
     def with_what_follows(self, suggestion: Suggestion, play: Play, state: State, step: Step) -> Suggestion:
         """The same with what would be done next after each outcome of its check."""
@@ -156,7 +166,8 @@ class Steps:
 
     def _told(self, kind: str, item: Check | Action, also: tuple[str, ...] = (), **more: Any) -> Suggestion:
         """A step with what it takes, and ``more`` of what a suggestion has."""
-        move, (people, equipment) = self.move(item, also), self.wants(item, also)
+        move = self.move(item, also)
+        people, equipment = self._wants(item, move)
         conditions = [*move.off, *move.on, *sorted(self.moves.closure(item.needs) - set(move.on))]
         if isinstance(item, Check):
             shown = cautions.of_check(self.book, self.gates, item, conditions, self.symptoms)

@@ -86,7 +86,7 @@ class Table:
         action = self.job.actions[a]
         try:
             minutes, after = self.job.floor.step(standing, action, also)
-            proving, after = self.job.floor.proving(after, [action.id])
+            proving, after = self.job.floor.proving(after, (action.id,))
         except BadCondition:
             return None
         return Cost(minutes + proving, after)

@@ -6,7 +6,7 @@ rules of form can still look at the rest.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -146,8 +146,10 @@ class _Expansion:
         for leg in self.names.legs.of(item.section, item.id) or (None,):
             yield leg, self._came_from(item, with_leg(item.id, leg))
 
-    def _kept(self, section: str, names: Iterable[str], leg: str | None = None) -> tuple[str, ...]:
+    def _kept(self, section: str, names: Sequence[str], leg: str | None = None) -> tuple[str, ...]:
         """The ids that a list of names means in a copy for ``leg``; what does not apply drops out."""
+        if not names:
+            return ()
         found: list[str] = []
         for name in names:
             named = self.names.find(section, name)

@@ -19,7 +19,7 @@ from faulttree.book.legs import ANY, any_leg_name, leg_name, leg_text, with_leg
 from faulttree.book.model import Event
 from faulttree.book.names import Named, Names
 from faulttree.book.positions import Problem
-from faulttree.book.references import THING, gate_members, things
+from faulttree.book.references import THING, gate_members
 from faulttree.book.yamlbuild import Path
 
 WHEN = "/when"
@@ -71,9 +71,8 @@ class Events:
             if self.present("chains", chain.id):
                 for leg in self.names.legs.of("chains", chain.id) or (None,):
                     self._chain(chain, leg)
-        named = {reference.name for item in self.written.items() for reference in things(item)}
         for symptom in self.written.symptoms.values():
-            if symptom.id in named and self.present("symptoms", symptom.id):
+            if symptom.id in self.names.looked_at and self.present("symptoms", symptom.id):
                 self._symptom(symptom)
 
     def _chain(self, chain: Item[w.ChainForm], leg: str | None) -> None:

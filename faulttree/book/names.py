@@ -10,7 +10,7 @@ from faulttree.book.items import Item, Written
 from faulttree.book.legs import LEGGED, Legs, with_leg, without_leg
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Problem
-from faulttree.book.references import OPTION, TAP, THING, Reference, references
+from faulttree.book.references import OPTION, TAP, THING, Reference, references, things
 from faulttree.book.sections import SECTIONS, THINGS, a_noun, noun
 
 
@@ -32,13 +32,17 @@ class Named:
 
 @dataclass(slots=True)
 class Names:
-    """Names by kind of entry. ``gone`` are names of retired entries, which drop out like what is not fitted."""
+    """Names by kind of entry. ``gone`` are names of retired entries, which drop out like what is not fitted.
+
+    ``looked_at`` are the faults, events, taps and symptoms that some entry looks at.
+    """
 
     legs: Legs
     by_kind: dict[str, dict[str, Named]] = field(default_factory=dict)
     gone: dict[str, set[str]] = field(default_factory=dict)
     unsure: set[str] = field(default_factory=set)
     written_faults: set[str] = field(default_factory=set)
+    looked_at: set[str] = field(default_factory=set)
 
     def find(self, kind: str, name: str) -> Named | None:
         """What a name stands for, if it is known."""
@@ -91,6 +95,7 @@ def gather(written: Written) -> tuple[Names, list[Problem]]:
         names.gone[THING] |= names.gone[kind]
     names.gone[THING] |= names.gone["components"]
     names.gone["faults"] |= names.gone["components"]
+    names.looked_at = {reference.name for item in written.items() for reference in things(item)}
     _legs_not_known(names, written)
     return names, problems
 

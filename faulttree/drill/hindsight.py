@@ -56,5 +56,5 @@ def _minutes(floor: Floor, way: tuple[Action, ...], checks: tuple[Check | None, 
             cost += minutes
         minutes, standing = floor.step(standing, action)
         cost += minutes
-    minutes, standing = floor.proving(standing, [action.id for action in way])
+    minutes, standing = floor.proving(standing, tuple(action.id for action in way))
     return cost + minutes + floor.restoring(standing)

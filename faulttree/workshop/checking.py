@@ -29,7 +29,7 @@ from faulttree.workshop.subject import subject
 MOST_TOLD = 3
 """Problems told where a book does not load with the options of a case."""
 
-AT_ONCE = 16
+AT_ONCE = 8
 """Cases that one process runs before it takes the next lot."""
 
 FEW = 8
@@ -147,10 +147,12 @@ def _read(folders: tuple[Path, ...], name: str, refined: bool, remembered: Path 
     for case in wanted:
         known = _key(family, case, refined) in memory.results
         (family.known if known else family.due).append(case)
-    if changed and len(family.due) <= FEW:
-        missed = _run(folders, name, refined, family.due)
-        memory.results |= {_key(family, case, refined): missed[case.id] for case in family.due}
-        family.known, family.due = [*family.known, *family.due], []
+    # Whoever has read a book has it at all options; elsewhere it would have to be made anew for a case or two.
+    here = [case for case in family.due if case.fitted or (changed and len(family.due) <= FEW)]
+    missed = _run(folders, name, refined, here)
+    memory.results |= {_key(family, case, refined): missed[case.id] for case in here}
+    family.known += here
+    family.due = [case for case in family.due if case not in here]
     return family
 
 
@@ -185,7 +187,7 @@ def _runner(folders: tuple[Path, ...], family: str, refined: bool) -> CaseRunner
     """One for each process, so that a book is read once."""
 
     def load_with(fitted: tuple[str, ...]) -> Book:
-        reading = read_book(folders, family, fitted, _kept)
+        reading = read_book(folders, family, fitted, None if fitted else _kept)
         if reading.book is None:
             raise FaulttreeError(
                 f"with the options of a case, {', '.join(fitted)}, the book of {family} does not load: "

@@ -51,6 +51,6 @@ def _shape(book: Book, item: Check | Action, floor: Floor) -> tuple[object, ...]
         same += [any_leg_words(item.ask or "", leg), *((o.id, o.label, frozenset(o.bars)) for o in item.outcomes)]
         same.append(None if item.reading is None else any_leg_id(item.reading.limit))
     else:
-        same += [*any_leg_all(item.parts, leg), *(any_leg_id(name) for name in floor.due_after([item.id]))]
-        same += [frozenset(book.checks[name].needs) for name in floor.due_after([item.id])]
+        same += [*any_leg_all(item.parts, leg), *(any_leg_id(name) for name in floor.due_after((item.id,)))]
+        same += [frozenset(book.checks[name].needs) for name in floor.due_after((item.id,))]
     return tuple(same)

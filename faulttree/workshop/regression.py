@@ -65,7 +65,7 @@ class CaseRunner:
             if self._refined:
                 advice = advisor.refine(belief, situation, Budget(ENOUGH_STATES), ahead=False)
             else:
-                advice = advisor.advise(belief, situation, ahead=False, then=False)
+                advice = advisor.advise(belief, situation, ahead=False, words=False)
             misses += _step_misses(book, case.expect, advice)
         return CaseResult(case, tuple(misses))
 

@@ -150,7 +150,7 @@ class Sheet:
         """Minutes on the clock of a step with its moves, follow-ups and proof."""
         items: list[Check | Action] = [self.plan.item(step)]
         if step.kind == "act":
-            items += [self.book.checks[name] for name in self.plan.job.floor.due_after([items[0].id])]
+            items += [self.book.checks[name] for name in self.plan.job.floor.due_after((items[0].id,))]
         minutes = 0.0
         for item in items:
             move = self.moves.move(standing, item.needs)

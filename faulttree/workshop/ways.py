@@ -71,7 +71,7 @@ class Facts:
         self.n_checks, columns = len(checks), int(self.job.shown.shape[1])
         self.first = [int(f) for f in self.job.first]
         place = {check.id: c for c, check in enumerate(checks)}
-        self.due = [self.job.floor.due_after([a.id]) for a in actions]
+        self.due = [self.job.floor.due_after((a.id,)) for a in actions]
         self._legs(book)
         self.after = [_bits(place[n] for n in c.after if n in place) for c in checks]
         self.to_show = [_bits(place[n] for n in a.after_any if n in place) for a in actions]
@@ -82,7 +82,7 @@ class Facts:
         self._find_bars(place)
         self.checks_barred = [self._speak_against(moves.closure(c.needs)) for c in checks]
         self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
-        needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after([a.id])] for a in actions]
+        needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after((a.id,))] for a in actions]
         self.lifted_by_proving = [_any_of(self._speak_against(needs) for needs in one) for one in needed]
 
     def _legs(self, book: Book) -> None:

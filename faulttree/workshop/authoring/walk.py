@@ -74,7 +74,7 @@ class Walker:
         for _ in range(STEPS):
             belief = self.believer.believe(Evidence(tuple(entries)))
             situation = situation_after(self.book, entries, proofs_of(self.book, [symptom]))
-            ways = self._advisor.advise(belief, situation, ahead=False, then=False).suggestions[:BESIDE]
+            ways = self._advisor.advise(belief, situation, ahead=False).suggestions[:BESIDE]
             for way in ways:
                 if way.id in self._shown and way.id not in found and self._of_its_leg(way.id):
                     found[way.id] = self._judged(self.book.checks[way.id], [o.probability for o in way.outcomes])

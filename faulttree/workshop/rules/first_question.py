@@ -131,4 +131,4 @@ def _first(book: Book, symptom: str) -> str:
     entries = [Reported(symptom)]
     belief = Believer(book, 2).believe(Evidence(tuple(entries)))
     situation = situation_after(book, entries, proofs_of(book, [symptom]))
-    return Advisor(book).advise(belief, situation, ahead=False, then=False).suggestions[0].id
+    return Advisor(book).advise(belief, situation, ahead=False, words=False).suggestions[0].id
