@@ -7,7 +7,7 @@ barred, ``forecast`` what it would take from here, ``steps`` suggestions in word
 """
 
 from faulttree.advice.advisor import Advisor
-from faulttree.advice.progress import follow_ups, found_and_open, proofs_of, situation_after
+from faulttree.advice.progress import follow_ups, found_and_open, proofs_of, situation_after, standing_for
 from faulttree.advice.rollout import Budget
 from faulttree.advice.situation import (
     Advice,
@@ -35,4 +35,5 @@ __all__ = [
     "found_and_open",
     "proofs_of",
     "situation_after",
+    "standing_for",
 ]

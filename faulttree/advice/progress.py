@@ -16,6 +16,7 @@ def follow_ups(
 
     What an action names behind a proof comes after it (an engine is run after work on its pump once the retraction test
     was passed). What has to come before a check, and was not among the checks ``ever`` done, comes right before it.
+    What one of them covers is not due beside it.
     """
     before: list[str] = []
     behind: list[str] = []
@@ -25,6 +26,8 @@ def follow_ups(
         before += due[:place]
         behind += due[place:]
     checks = [*before, *proofs, *behind]
+    covered = {name for check in checks for name in book.checks[check].covers}
+    checks = [check for check in checks if check not in covered]
     return list(dict.fromkeys(part for check in checks for part in (*_before(book, check, ever), check)))
 
 
@@ -58,12 +61,18 @@ def situation_after(
             done.append(entry.check)
             ever.append(entry.check)
             shown[entry.check] = book.checks[entry.check].outcomes[entry.weights.index(max(entry.weights))].id
-            owed = [check for check in owed if check != entry.check]
+            settled = (entry.check, *book.checks[entry.check].covers)
+            owed = [check for check in owed if check not in settled]
     found = found_and_open(book, entries)
     return Situation(
         standing, frozenset(done), people, lacking, owed=() if found else tuple(owed), acted=acted,
         ever=frozenset(ever), shown=frozenset(shown.items()), found=found,
     )  # fmt: skip
+
+
+def standing_for(book: Book, check: str) -> tuple[str, ...]:
+    """A check and those that cover it: one of them done is enough."""
+    return (check, *(other.id for other in book.checks.values() if check in other.covers))
 
 
 def found_and_open(book: Book, entries: Iterable[Entry]) -> frozenset[str]:

@@ -273,6 +273,7 @@ class _Expansion:
             healthy=None if form.healthy is None else leg_text(form.healthy, leg),
             needs=self._kept("conditions", form.needs),
             after=self._kept("checks", form.after, leg),
+            covers=self._kept("checks", form.covers, leg),
             waits=form.waits,
             people=form.people,
             equipment=self._equipment(form.equipment),

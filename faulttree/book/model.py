@@ -139,7 +139,8 @@ class Check:
 
     ``about`` is ``squawk`` (what happened then) or ``now``. ``matrix`` holds rows by shown outcome and
     columns by true outcome, columns summing to one, where the check states it itself. ``proof`` marks a
-    check whose bad outcome is tied to ``the-squawk``. One not ``proposed`` can be recorded, never advised.
+    check whose bad outcome is tied to ``the-squawk``. One not ``proposed`` can be recorded, never advised. What it
+    ``covers`` is not due beside it.
     """
 
     id: str
@@ -154,6 +155,7 @@ class Check:
     healthy: str | None = None
     needs: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
+    covers: tuple[str, ...] = ()
     waits: float = 0.0
     people: int = 1
     equipment: tuple[str, ...] = ()

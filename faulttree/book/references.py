@@ -26,6 +26,7 @@ _LISTS = {
     "excludes": "conditions",
     "not_while": "conditions",
     "after": "checks",
+    "covers": "checks",
     "after_any": "checks",
     "follow_up": "checks",
     "corrected_by": "actions",

@@ -80,6 +80,8 @@ class CheckForm(Form):
     """Conditions that have to stand; what they imply need not be named."""
     after: Names = ()
     """Checks that have to come before it."""
+    covers: Names = ()
+    """Checks of which it shows all that they show: none of them is due beside it."""
     minutes: NotNegative
     """Minutes on the clock, without what it needs set up."""
     waits: NotNegative = 0.0

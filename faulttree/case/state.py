@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from faulttree.advice import Situation, follow_ups, found_and_open, proofs_of
+from faulttree.advice import Situation, follow_ups, found_and_open, proofs_of, standing_for
 from faulttree.belief import Denied, Evidence, Reported
 from faulttree.belief import Entry as BeliefEntry
 from faulttree.book.model import Book
@@ -119,23 +119,32 @@ class CaseState:
         if not self.epoch_actions and not self.epoch_others:
             return ()
         due = follow_ups(book, self.epoch_actions, self.proofs(book), self.ever_done)
-        return tuple(check for check in due if check not in self.shown or check in self.doubted)
+        return tuple(
+            check for check in due
+            if not any(name in self.shown and name not in self.doubted for name in standing_for(book, check))
+        )  # fmt: skip
 
     def proved(self, book: Book) -> bool:
         """Whether every proof was done after the last action and showed the squawk gone, with nobody in doubt."""
         proofs = self.proofs(book)
         return bool((self.epoch_actions or self.epoch_others) and proofs) and all(
-            self.shown.get(name) == book.checks[name].outcomes[-1].id and name not in self.doubted for name in proofs
+            any(self._passed(book, name) for name in standing_for(book, proof)) for proof in proofs
         )
+
+    def _passed(self, book: Book, check: str) -> bool:
+        return self.shown.get(check) == book.checks[check].outcomes[-1].id and check not in self.doubted
+
+    def proofs_done(self, book: Book) -> list[str]:
+        """The proofs, and what covers them, that were done since the last action."""
+        names = dict.fromkeys(name for proof in self.proofs(book) for name in standing_for(book, proof))
+        return [name for name in names if name in self.shown]
 
     def situation(self, book: Book) -> Situation:
         """Where the job stands, as advice wants it.
 
         After a failed proof nothing more is owed for that repair; nor as long as something was found and not repaired.
         """
-        failed = any(
-            name in self.shown and self.shown[name] != book.checks[name].outcomes[-1].id for name in self.proofs(book)
-        )
+        failed = any(self.shown[name] != book.checks[name].outcomes[-1].id for name in self.proofs_done(book))
         found = self.found_and_open(book)
         owed = () if failed or found else self.owed(book)
         return Situation(

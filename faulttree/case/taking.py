@@ -176,7 +176,7 @@ def _did_other(book: Book, moves: Moves, state: CaseState, data: Mapping[str, An
 
 def _new_epoch(book: Book, state: CaseState) -> None:
     """What was shown and done counts for the aircraft as it was; a proof that was done ends what led up to it."""
-    if any(name in state.shown for name in state.proofs(book)):
+    if state.proofs_done(book):
         state.epoch_actions, state.epoch_others = [], 0
     state.done, state.shown, state.doubted = [], {}, set()
 

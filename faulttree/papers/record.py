@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from faulttree.advice import standing_for
 from faulttree.advice.cautions import in_order
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, keeps_open, opening_of, standing_entries
@@ -195,7 +196,8 @@ def proofs(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> list[d
     """Proofs and follow-ups that were done after the last repair."""
     stands = standing_entries(entries)
     last = max((i for i, e in enumerate(stands) if e.kind in ("did", "did-other")), default=len(stands))
-    due = set(state.proofs(book)) | {check for a in state.actions for check in book.actions[a].follow_up}
+    due = {*state.proofs(book), *(check for a in state.actions for check in book.actions[a].follow_up)}
+    due |= {name for check in due for name in standing_for(book, check)}
     found = []
     for entry in stands[last + 1 :]:
         if entry.kind in ("answer", "reading") and entry.data["check"] in due:

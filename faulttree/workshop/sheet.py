@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from faulttree.advice import cautions
+from faulttree.advice import cautions, standing_for
 from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
 from faulttree.book.model import Action, Book, Check
@@ -27,6 +27,7 @@ class Sheet:
         self.number = {n: i for i, n in enumerate([*order, HELP], 1)}
         self.behind = plan.behind()
         self.entered = self._entered(order)
+        self._proofs = {name for proof in plan.job.floor.proofs for name in standing_for(book, proof)}
 
     def _entered(self, order: Iterable[int]) -> dict[int, dict[int, list[Standing]]]:
         """In which standings each step can be reached, by the noted leg, whatever its chance."""
@@ -240,7 +241,7 @@ class Sheet:
             due.append({
                 "id": any_leg_id(name) if named and check.leg == named else name, "check": name,
                 "name": any_leg_words(check.name, named), "moves": moved,
-                "proof": name in self.plan.job.floor.proofs, "if_stopped": maybe,
+                "proof": name in self._proofs, "if_stopped": maybe,
             })  # fmt: skip
         outcomes = [
             self._outcome("proved", "Gone, by every proof", END, (), ""),
@@ -293,7 +294,7 @@ class Sheet:
         return {
             "id": name, "name": any_leg_words(check.name, leg), "ask": any_leg_words(check.ask or "", leg),
             "how": any_leg_all(check.how, leg), "minutes": check.minutes,
-            "proof": name in self.plan.job.floor.proofs, "people": self._people(check),
+            "proof": name in self._proofs, "people": self._people(check),
             "good": check.outcomes[-1].label,
             "outcomes": [{"label": o.label, "stops": self._names(o.bars)} for o in check.outcomes[:-1]],
         }  # fmt: skip

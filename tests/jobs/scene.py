@@ -92,11 +92,16 @@ class Scene:
         return list(dict.fromkeys(self.book.symptoms[symptom].proof for symptom in self.symptoms))
 
     @cached_property
+    def proving(self) -> list[str]:
+        """The proofs, and the checks that show all that these show."""
+        return [name for name, check in self.book.checks.items() if {name, *check.covers} & {*self.proofs}]
+
+    @cached_property
     def due(self) -> list[str]:
         """Follow-ups of what was done, then the proofs, then what an action names behind a proof.
 
         None are left once a proof has shown the squawk. A check that has to come before one of them, and never was
-        done, comes right before it.
+        done, comes right before it. Where one shows all that another does, the other is not due.
         """
         due: list[str] = []
         ever: set[str] = set()
@@ -107,13 +112,16 @@ class Scene:
                 # What was due for a repair before, and never proved, is due again: the gear was touched anew.
                 repairs, proved = [*([] if proved else repairs), entry.action], False
                 checks = [*self._listed(repairs, behind=False), *self.proofs, *self._listed(repairs, behind=True)]
+                covered = [name for check in checks for name in self.book.checks[check].covers]
+                checks = [check for check in checks if check not in covered]
                 before = {check: [b for b in self.book.checks[check].after if b not in ever] for check in checks}
                 due = list(dict.fromkeys(part for check in checks for part in (*before[check], check)))
             elif isinstance(entry, Answer):
                 ever.add(entry.check)
-                proved = proved or entry.check in self.proofs
-                failed = entry.check in self.proofs and shown(entry) != len(entry.weights) - 1
-                due = [] if failed else [check for check in due if check != entry.check]
+                proved = proved or entry.check in self.proving
+                failed = entry.check in self.proving and shown(entry) != len(entry.weights) - 1
+                done = (entry.check, *self.book.checks[entry.check].covers)
+                due = [] if failed else [check for check in due if check not in done]
         return due
 
     def _listed(self, repairs: Sequence[str], behind: bool) -> list[str]:

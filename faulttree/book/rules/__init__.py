@@ -17,6 +17,7 @@ from faulttree.book.positions import Problem
 from faulttree.book.rules import (
     basis_present,
     cautions_kept,
+    covers_as_much,
     defaults_stated,
     detects_coherent,
     fault_corrected,
@@ -66,6 +67,7 @@ WRITTEN_RULES = tuple(
     for module in (
         basis_present,
         cautions_kept,
+        covers_as_much,
         defaults_stated,
         detects_coherent,
         follow_up_is_check,

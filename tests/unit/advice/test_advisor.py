@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, follow_ups
+from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
 from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Floor
 from faulttree.advice.job import entropy
@@ -234,24 +234,6 @@ def test_what_did_not_help_twice_is_not_tried_a_third_time(book: Book, times: in
     figures = Figures(care=10, wait_weight=0.1, help=1e6, comeback=960)
     advice = Advisor(book, figures).advise(Believer(book).believe(evidence), Situation(acted=True))
     assert ("mend-lead" in [s.id for s in advice.suggestions]) is offered
-
-
-def test_follow_ups_bring_what_has_to_come_first(book: Book) -> None:
-    """A follow-up whose forerunner was never done has it before it; one whose forerunner was done has not."""
-    proof = replace(book.checks["cycle-test"], after=("motor-sound",))
-    book = replace(book, checks={**book.checks, "cycle-test": proof})
-    assert follow_ups(book, ["mend-lead"], ["cycle-test"]) == ["motor-sound", "cycle-test"]
-    assert follow_ups(book, ["mend-lead"], ["cycle-test"], {"motor-sound"}) == ["cycle-test"]
-
-
-def test_what_a_repair_names_behind_the_proof_comes_after_it(book: Book) -> None:
-    """An engine run after work stands behind the retraction test; what stands before the proof comes before it."""
-    listed = ("motor-sound", "cycle-test", "switch-continuity")
-    mended = replace(book.actions["mend-lead"], follow_up=listed)
-    book = replace(book, actions={**book.actions, "mend-lead": mended})
-    assert follow_ups(book, ["mend-lead"], ["cycle-test"]) == list(listed)
-    both = follow_ups(book, ["mend-lead", "replace-guard-switch"], ["cycle-test"])
-    assert both.index("cycle-test") < both.index("switch-continuity")
 
 
 def test_what_came_first_once_need_not_come_first_again(book: Book) -> None:

@@ -1,0 +1,97 @@
+"""What is due after repairs, and when it is settled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from faulttree.advice import follow_ups, situation_after
+from faulttree.belief import Did, Reported, plain
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, CaseState, add_up, keeps_open
+from tests.support.small_family import small_book
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    return small_book()
+
+
+def test_follow_ups_bring_what_has_to_come_first(book: Book) -> None:
+    """A follow-up whose forerunner was never done has it before it; one whose forerunner was done has not."""
+    proof = replace(book.checks["cycle-test"], after=("motor-sound",))
+    book = replace(book, checks={**book.checks, "cycle-test": proof})
+    assert follow_ups(book, ["mend-lead"], ["cycle-test"]) == ["motor-sound", "cycle-test"]
+    assert follow_ups(book, ["mend-lead"], ["cycle-test"], {"motor-sound"}) == ["cycle-test"]
+
+
+def test_what_a_repair_names_behind_the_proof_comes_after_it(book: Book) -> None:
+    """An engine run after work stands behind the retraction test; what stands before the proof comes before it."""
+    listed = ("motor-sound", "cycle-test", "switch-continuity")
+    mended = replace(book.actions["mend-lead"], follow_up=listed)
+    book = replace(book, actions={**book.actions, "mend-lead": mended})
+    assert follow_ups(book, ["mend-lead"], ["cycle-test"]) == list(listed)
+    both = follow_ups(book, ["mend-lead", "replace-guard-switch"], ["cycle-test"])
+    assert both.index("cycle-test") < both.index("switch-continuity")
+
+
+@pytest.fixture(scope="module")
+def covered() -> Book:
+    """The book with a small test of which the proof shows all, and which the repair asks for."""
+    book = small_book()
+    small = replace(book.checks["cycle-test"], id="one-cycle", name="Cycle once", minutes=10.0)
+    large = replace(book.checks["cycle-test"], covers=("one-cycle",))
+    repair = replace(book.actions["mend-lead"], follow_up=("one-cycle",))
+    return replace(
+        book, checks={**book.checks, "one-cycle": small, "cycle-test": large},
+        actions={**book.actions, "mend-lead": repair},
+    )  # fmt: skip
+
+
+def _state(book: Book, *new: tuple[str, dict[str, object]]) -> CaseState:
+    opened = {"family": "made-up", "fitted": [], "job": "QQ-ELM", "version": "1", "digest": "d"}
+    told = [("opened", opened), ("symptom", {"symptom": "stays-down", "present": True}), *new]
+    return add_up(book, [CaseEntry(i, "", "mechanic", kind, data) for i, (kind, data) in enumerate(told, 1)])
+
+
+REPAIR = ("did", {"action": "mend-lead"})
+PASSED = ("answer", {"check": "cycle-test", "outcome": "gone", "sure": True})
+UNSURE = ("answer", {"check": "cycle-test", "outcome": "gone", "sure": False})
+
+
+def test_what_a_longer_test_shows_is_not_due_beside_it(covered: Book) -> None:
+    """Lights and horn are part of the retraction test (common practice, no source)."""
+    assert follow_ups(covered, ["mend-lead"], ["cycle-test"]) == ["cycle-test"]
+
+
+def test_a_proof_is_covered_too(covered: Book) -> None:
+    """Where the squawk wants the small test and the repair the large one, the large one is enough."""
+    large = replace(covered.actions["mend-lead"], follow_up=("cycle-test",))
+    book = replace(covered, actions={**covered.actions, "mend-lead": large})
+    assert follow_ups(book, ["mend-lead"], ["one-cycle"]) == ["cycle-test"]
+
+
+def test_the_longer_test_done_unasked_settles_the_shorter(covered: Book) -> None:
+    """Owed is the small one alone, and whoever did the large one owes nothing."""
+    entries = [Reported("stays-down"), Did("mend-lead")]
+    assert situation_after(covered, entries, ["one-cycle"]).owed == ("one-cycle",)
+    done = [*entries, plain(covered, "cycle-test", "gone")]
+    assert situation_after(covered, done, ["one-cycle"]).owed == ()
+
+
+def _small_proof(book: Book) -> Book:
+    squawk = replace(book.symptoms["stays-down"], proof="one-cycle")
+    return replace(book, symptoms={**book.symptoms, "stays-down": squawk})
+
+
+def test_a_case_is_proved_by_what_covers_its_proof(covered: Book) -> None:
+    """Nothing but the cause is then missing."""
+    book = _small_proof(covered)
+    assert keeps_open(book, _state(book, REPAIR, PASSED)) == ["no cause is named"]
+
+
+def test_a_doubtful_answer_covers_nothing(covered: Book) -> None:
+    """The small test stays due."""
+    book = _small_proof(covered)
+    assert _state(book, REPAIR, UNSURE).owed(book) == ("one-cycle",)
