@@ -21,8 +21,8 @@ def keeps_open(book: Book, state: CaseState) -> list[str]:
     in_words = bool(state.cause_in_words or state.found_other)
     if state.cause is None and not in_words:
         reasons.append("no cause is named")
-    elif state.cause is not None and not in_words and not _corrected(book, state, state.cause):
-        reasons.append(f"no repair that was done corrects the cause named: {book.faults[state.cause].name}")
+    left = [] if in_words else [cause for cause in state.causes if not _corrected(book, state, cause)]
+    reasons += [f"no repair that was done corrects the cause named: {book.faults[cause].name}" for cause in left]
     return reasons
 
 

@@ -191,6 +191,7 @@ _WORDS: dict[str, Words] = {
     "did-other": lambda book, data: f'repair done, in words: "{data["text"]}"',
     "cause": lambda book, data: f"cause named: {book.faults[data['fault']].name}",
     "cause-in-words": lambda book, data: f'cause named, in words: "{data["text"]}"',
+    "no-other-cause": lambda book, data: "no other cause named",
     "undone": lambda book, data: f"entry {data['entry']} undone",
     "confirmed": _confirmed,
     "knowledge": _knowledge,

@@ -27,6 +27,7 @@ UNDOABLE = (
     "did-other",
     "cause",
     "cause-in-words",
+    "no-other-cause",
     "note",
 )
 """What an undo takes back. What was set up or restored is a fact of the hangar: it is put right by doing it."""

@@ -76,8 +76,9 @@ class CaseState:
     untold: list[str] = field(default_factory=list)
     read: set[str] = field(default_factory=set)
     unconfirmed: list[int] = field(default_factory=list)
-    cause: str | None = None
+    causes: list[str] = field(default_factory=list)
     cause_in_words: str = ""
+    no_other_cause: bool = False
     step: Step | None = None
     closing: bool = False
     closed: bool = False
@@ -93,6 +94,11 @@ class CaseState:
     def denied(self) -> list[str]:
         """Symptoms that the pilot denied."""
         return list(dict.fromkeys(e.symptom for e in self.evidence if isinstance(e, Denied)))
+
+    @property
+    def cause(self) -> str | None:
+        """The cause that was named, the first of several; None where none was."""
+        return self.causes[0] if self.causes else None
 
     def beliefs(self) -> Evidence:
         """What belief is worked out from."""

@@ -182,7 +182,12 @@ def _new_epoch(book: Book, state: CaseState) -> None:
 
 
 def _cause(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
-    state.cause = data["fault"]
+    if data["fault"] not in state.causes:
+        state.causes.append(data["fault"])
+
+
+def _no_other_cause(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
+    state.no_other_cause = True
 
 
 def _cause_in_words(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
@@ -244,6 +249,7 @@ _TAKE: dict[str, _Take] = {
     "did-other": _did_other,
     "cause": _cause,
     "cause-in-words": _cause_in_words,
+    "no-other-cause": _no_other_cause,
     "closing": _closing,
     "closed": _closed,
     "left-open": _left_open,

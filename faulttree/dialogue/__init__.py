@@ -24,7 +24,7 @@ from faulttree.dialogue.tree import Branch, FaultTree
 __all__ = ["Board", "Branch", "CauseLine", "Choice", "Dialogue", "Moved", "NewEntry", "Prompt", "Reply"]
 
 OPENING_TOPICS = ("squawk", "symptom", "more-symptoms", "opening", "circumstances", "hours")
-CLOSING_TOPICS = ("cause", "close")
+CLOSING_TOPICS = ("cause", "other-cause", "close")
 
 
 class Dialogue:

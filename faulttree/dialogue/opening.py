@@ -5,7 +5,8 @@ from __future__ import annotations
 from textwrap import shorten
 
 from faulttree.book.model import Book
-from faulttree.case import CaseState
+from faulttree.case import CaseState, last_undoable
+from faulttree.dialogue import taking_back
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 from faulttree.squawk import match
 
@@ -29,16 +30,22 @@ def prompt(book: Book, state: CaseState) -> Prompt | None:
     for question in book.opening:
         if question.id not in state.opening:
             choices = tuple(Choice(str(i), a.label, a.id) for i, a in enumerate(question.answers, 1))
-            return Prompt("opening", question.ask, choices=choices, about=question.id)
+            return Prompt("opening", question.ask, choices=choices, commands=_back(state), about=question.id)
     if not state.circumstances_asked:
         choices = tuple(Choice(str(i), c.ask, c.id, short=c.name) for i, c in enumerate(book.circumstances.values(), 1))
-        lines: tuple[str, ...] = ("Type the numbers of all that apply, with spaces between, or Enter for none.",)
+        lines: tuple[str, ...] = (
+            "Type the numbers of all that apply, with spaces between, or Enter for none. u takes an answer back.",
+        )
         return Prompt("circumstances", "Which of these apply?", lines, choices, text=True, default="")
     if not state.hours_asked:
         usual = f"{book.defaults.hours:g}"
-        lines = ("Flight hours since the gear was last known good.", f"Enter takes {usual}.")
+        lines = ("Flight hours since the gear was last known good.", f"Enter takes {usual}; u takes an answer back.")
         return Prompt("hours", "How many flight hours?", lines, text=True, default=usual)
     return None
+
+
+def _back(state: CaseState) -> tuple[Choice, ...]:
+    return () if last_undoable(state.entries) is None else (taking_back.COMMAND,)
 
 
 def _numbered(label: str, value: str, i: int) -> Choice:
@@ -51,7 +58,9 @@ def _symptoms(book: Book, state: CaseState) -> Prompt:
     for proposal in (*found.symptoms, *found.unsure):
         if proposal.id not in decided:
             lines: tuple[str, ...] = (f'From the words "{shorten(proposal.heard, HEARD, placeholder=" ...")}".',)
-            return Prompt("symptom", f"{book.symptoms[proposal.id].name}?", lines, YES_NO, about=proposal.id)
+            return Prompt(
+                "symptom", f"{book.symptoms[proposal.id].name}?", lines, YES_NO, _back(state), about=proposal.id
+            )
     # The numbers are those of the whole list: they stay as they are while symptoms are taken out of it.
     listed = [(i, s) for i, s in enumerate(book.symptoms, 1) if s not in {*state.reported, *state.denied}]
     choices = tuple(_numbered(book.symptoms[s].name, s, i) for i, s in listed)
@@ -60,7 +69,7 @@ def _symptoms(book: Book, state: CaseState) -> Prompt:
     lines = (
         f"So far: {so_far}{denied}.",
         "Type the numbers of those that were there too, with a minus before one that the pilot denies.",
-        "Enter goes on." if state.reported else "One is needed to go on.",
+        f"{'Enter goes on' if state.reported else 'One is needed to go on'}; u takes an answer back.",
     )
     return Prompt("more-symptoms", "Anything else?", lines, choices, text=True, default="")
 
@@ -68,6 +77,8 @@ def _symptoms(book: Book, state: CaseState) -> Prompt:
 def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """What an answer to one of these prompts leads to."""
     typed = typed.strip()
+    if asked.topic != "squawk" and typed in (taking_back.COMMAND.key, taking_back.VIEW):
+        return Reply(view=taking_back.VIEW)
     if asked.topic == "squawk":
         if sum(sign.isalpha() for sign in typed) < FEWEST_LETTERS:
             return Reply(say="A few words are needed: what the gear did or did not do.")

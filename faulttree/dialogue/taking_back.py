@@ -11,6 +11,7 @@ from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 VIEW, SURE = "take-back", "take-back-sure"
 LISTED = 9
 BACK = Choice("b", "back", "back")
+COMMAND = Choice("u", "take an answer back", VIEW)
 
 
 def prompt(book: Book, state: CaseState) -> Prompt:

@@ -230,16 +230,17 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     book = advisor.book
     if state.cause is None and not state.cause_in_words:
         return _which_cause(book, state, belief)
+    if state.cause is not None and not state.no_other_cause:
+        others = _other_causes(book, state)
+        if others:
+            return _which_other(book, others)
     move = advisor.moves.restore_all(state.standing)
     if move.off:
         condition = book.conditions[move.off[0]]
         return Prompt("restore", f"Put back: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
     return Prompt("close", "All is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
-                  commands=(TAKE_BACK,))  # fmt: skip
-
-
-TAKE_BACK = Choice("u", "take an answer back", taking_back.VIEW)
+                  commands=(taking_back.COMMAND,))  # fmt: skip
 
 
 def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
@@ -256,7 +257,27 @@ def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
     choices = [Choice(key, book.faults[f].name, f, notes[f]) for key, f in zip(keys, listed, strict=False)]
     choices += [Choice("k", f"in my words: {text}", f"words {text}") for text in state.found_other[-1:]]
     return Prompt("cause", "The squawk is gone. Which cause was it?", choices=tuple(choices),
-                  commands=(Choice("f", "another, in words", "found"), TAKE_BACK))  # fmt: skip
+                  commands=(Choice("f", "another, in words", "found"), taking_back.COMMAND))  # fmt: skip
+
+
+def _other_causes(book: Book, state: CaseState) -> list[str]:
+    """What may have been behind the squawk beside the causes named: seen as well, or corrected by another repair."""
+    named = set(state.causes)
+    seen = [entry.fault for entry in state.evidence if isinstance(entry, Found)]
+    apart = [a for a in state.actions if named.isdisjoint(book.actions[a].corrects)]
+    repaired = [f for a in apart for f in book.actions[a].corrects]
+    return [f for f in dict.fromkeys([*seen, *repaired]) if f not in named][: CAUSES_LISTED - 1]
+
+
+def _which_other(book: Book, others: Sequence[str]) -> Prompt:
+    """Two faults together give squawks that neither gives alone; a repair that did nothing is no cause."""
+    choices = [Choice(str(i), book.faults[f].name, f) for i, f in enumerate(others, 1)]
+    choices.append(Choice("n", "no, that was all", NO_OTHER))
+    return Prompt("other-cause", "More than one thing was seen or repaired. Was another one behind the squawk too?",
+                  choices=tuple(choices), commands=(taking_back.COMMAND,))  # fmt: skip
+
+
+NO_OTHER = "no-other"
 
 
 def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
@@ -265,7 +286,9 @@ def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> R
         return Reply(view=typed)
     if asked.topic == "cause" and typed.startswith("words "):
         return Reply((NewEntry("cause-in-words", {"text": typed.removeprefix("words ")}),))
-    if asked.topic == "cause":
+    if typed == NO_OTHER:
+        return Reply((NewEntry("no-other-cause"),))
+    if asked.topic in ("cause", "other-cause"):
         return Reply((NewEntry("cause", {"fault": typed}),))
     if asked.topic == "restore":
         shown = NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)})

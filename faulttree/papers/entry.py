@@ -118,8 +118,7 @@ def _description(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> 
     for finding in findings(book, entries):
         if finding["counts"] and finding["entry"] not in told and finding["kind"] in ("look", "test", "found", "words"):
             said += _finding(finding, left_out)
-    if state.cause is not None:
-        said.append(f"Cause named: {_lower(book.faults[state.cause].name)}.")
+    said += [f"Cause named: {_lower(book.faults[cause].name)}." for cause in state.causes]
     for repair in repairs(book, entries):
         if repair["action"] is None:
             words = _kept(repair["name"], f"the repair of entry {repair['entry']}", left_out)

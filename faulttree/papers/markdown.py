@@ -80,6 +80,7 @@ def _record(paper: Paper) -> Iterator[str]:
 def _outcome(paper: Paper) -> Iterator[str]:
     cause = paper["cause"]
     lines = [f"Cause named by the mechanic: {inert(cause['name'])}."] if cause["name"] else []
+    lines += [f"And behind it too: {inert(also['name'])}." for also in cause["also"]]
     lines += [f'Cause, in the mechanic\'s words: "{inert(words)}".' for words in cause["in_words"]]
     for action in paper["actions"]:
         name = inert(action["name"]) if action["action"] else f'in words: "{inert(action["name"])}"'

@@ -96,6 +96,7 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
         "ruled_out": ruled_out(book, played),
         "cause": {
             "fault": state.cause, "name": book.faults[state.cause].name if state.cause else "",
+            "also": [{"fault": fault, "name": book.faults[fault].name} for fault in state.causes[1:]],
             "in_words": _cause_in_words(state),
         },
         "actions": repairs(book, entries),

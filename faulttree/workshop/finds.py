@@ -131,7 +131,10 @@ def _looks(when: str | None) -> bool:
 
 
 def find_in(case: ClosedCase, alone: Alone) -> Find | str:
-    """The cause that a closed case found, or why it does not count. ``alone`` is that of today's book."""
+    """The cause that a closed case found, or why it does not count; of several the one named first.
+
+    ``alone`` is that of today's book.
+    """
     state = add_up(case.book, case.entries)
     if state.cause is None:
         return IN_WORDS if state.found_other else GUESSED

@@ -142,7 +142,7 @@ class _Judge:
         belief = self.believer.believe(Evidence(before, tuple(state.circumstances), state.hours))
         for fault, probability in belief.as_it_was.items():
             if probability >= EDGES[0]:
-                yield probability, fault == state.cause
+                yield probability, fault in state.causes
 
 
 def _until(evidence: Sequence[BeliefEntry], ends: Callable[[BeliefEntry], bool]) -> tuple[BeliefEntry, ...]:

@@ -120,6 +120,7 @@ def _what_was_found() -> dict[str, Any]:
 def _what_was_done() -> dict[str, Any]:
     return {
         "cause": {"fault": "guard-switch.lead-chafed", "name": "Guard switch lead chafed through",
+                  "also": [{"fault": "motor.brushes-worn", "name": "Gear motor: brushes worn out"}],
                   "in_words": ["rubbed through at the second clip, bare for 4 mm"]},
         "actions": [{"entry": 24, "at": "", "local": "2031-03-14T13:10:00+01:00", "who": "mechanic",
                      "action": "mend-lead", "name": "Lead renewed and clipped clear",
@@ -238,7 +239,7 @@ def emptied(paper: dict[str, Any]) -> dict[str, Any]:
     """``paper`` with every list empty and all that may be missing missing."""
     out = {key: [] if isinstance(value, list) else value for key, value in paper.items()}
     if paper["paper"] == "record":
-        out |= {"hours": None, "cause": {"fault": None, "name": "", "in_words": []},
+        out |= {"hours": None, "cause": {"fault": None, "name": "", "also": [], "in_words": []},
                 "moves": {"causes": [], "unlisted": [], "steps": []}}  # fmt: skip
     if paper["paper"] == "handover":
         out |= {"now": {"standing": [], "as_it_flies": True, "step": None}}

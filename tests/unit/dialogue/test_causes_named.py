@@ -1,0 +1,52 @@
+"""Naming what was behind the squawk: one cause, or several."""
+
+from __future__ import annotations
+
+import pytest
+
+from faulttree.book.model import Book
+from faulttree.case import keeps_open
+from faulttree.dialogue import Dialogue, NewEntry
+from tests.support.small_family import small_book
+from tests.unit.dialogue.at_the_board import state, view
+
+PASSED = NewEntry("answer", {"check": "cycle-test", "outcome": "gone", "sure": True})
+LEAD = (NewEntry("did", {"action": "mend-lead"}), PASSED, NewEntry("cause", {"fault": "guard-switch.lead-chafed"}))
+BOTH = (NewEntry("did", {"action": "replace-brushes"}), *LEAD)
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    return small_book()
+
+
+def test_one_repair_has_one_cause(book: Book) -> None:
+    """Nobody is asked for another where nothing else was seen or repaired."""
+    assert view(Dialogue(book), state(book, *LEAD), "").topic != "other-cause"
+
+
+def test_with_two_repairs_another_cause_is_asked_for(book: Book) -> None:
+    """What the other repair corrects is offered, and no."""
+    asked = view(Dialogue(book), state(book, *BOTH), "")
+    assert (asked.topic, asked.choices[-1].key) == ("other-cause", "n")
+    assert "motor.brushes-worn" in [choice.value for choice in asked.choices]
+
+
+def test_both_are_named(book: Book) -> None:
+    """The second stands beside the first."""
+    dialogue, now = Dialogue(book), state(book, *BOTH)
+    reply = dialogue.accept(now, view(dialogue, now, ""), "motor.brushes-worn")
+    assert state(book, *BOTH, *reply.entries).causes == ["guard-switch.lead-chafed", "motor.brushes-worn"]
+
+
+def test_no_ends_the_question(book: Book) -> None:
+    """The case then goes on to its end."""
+    dialogue, now = Dialogue(book), state(book, *BOTH)
+    reply = dialogue.accept(now, view(dialogue, now, ""), "no-other")
+    assert view(dialogue, state(book, *BOTH, *reply.entries), "").topic == "close"
+
+
+def test_every_cause_named_wants_its_repair(book: Book) -> None:
+    """A second cause that nobody repaired keeps the case open, by its name."""
+    now = state(book, *LEAD, NewEntry("cause", {"fault": "motor.brushes-worn"}))
+    assert any(book.faults["motor.brushes-worn"].name in reason for reason in keeps_open(book, now))

@@ -1,0 +1,41 @@
+"""An answer given before the work begins can be taken back before it begins."""
+
+from __future__ import annotations
+
+import pytest
+
+from faulttree.book.model import Book
+from faulttree.case import CaseEntry, CaseState, add_up
+from faulttree.dialogue import Dialogue, NewEntry
+from tests.support.small_family import small_book
+from tests.unit.dialogue.at_the_board import OPENED, view
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    return small_book()
+
+
+def _first(book: Book, count: int, *more: NewEntry) -> CaseState:
+    entries = (*OPENED[:count], *more)
+    return add_up(book, [CaseEntry(n, "", "mechanic", e.kind, e.data) for n, e in enumerate(entries, 1)])
+
+
+@pytest.mark.parametrize(("count", "topic"), [(4, "opening"), (6, "circumstances"), (7, "hours")])
+def test_u_leads_to_the_answers_given(book: Book, count: int, topic: str) -> None:
+    """At a key and at a line of words."""
+    dialogue, now = Dialogue(book), _first(book, count)
+    asked = view(dialogue, now, "")
+    typed = next((c.value for c in asked.commands if c.key == "u"), "u")
+    assert (asked.topic, dialogue.accept(now, asked, typed).view) == (topic, "take-back")
+
+
+def test_before_anything_was_answered_there_is_no_u(book: Book) -> None:
+    """The squawk itself is no answer; b leads back to it."""
+    assert all(command.key != "u" for command in view(Dialogue(book), _first(book, 2), "").commands)
+
+
+def test_the_question_is_asked_again(book: Book) -> None:
+    """What was said of the emergency means is wanted anew."""
+    now = _first(book, 6, NewEntry("undone", {"entry": 5}))
+    assert view(Dialogue(book), now, "").about == "lowered-by-emergency-means"
