@@ -1,11 +1,14 @@
 """Draws closed cases from altered rates and tells how near `knowledge rates` comes to them, and what that saves.
 
     python tests/jobs/rates.py --cases 2000 --jobs 5400 --processes 2
+    python tests/jobs/rates.py --cases 2000 --every --jobs 5000 --seeds 1 --processes 2
 
 The rates of a book are altered by factors drawn between a third and three, evenly in their logarithm. A squawk is drawn
 by the altered rates, then its cause by the altered rates of what brings it about; the log of the case is no longer than
 it must be. The error is the mean of |log(rate / true rate)|, weighted by true rate. What that saves is played: the same
 gears, drawn from the altered book, are worked by the advice of the book as it was and by that of the book as learned.
+With ``--every`` no cause is drawn: each mode of each fault is worked under each of its squawks, so often as its true
+rate asks of so many jobs and once at least, which tells the difference with fewer jobs.
 """
 
 from __future__ import annotations
@@ -29,7 +32,8 @@ from faulttree.book.model import THE_SQUAWK, Book
 from faulttree.case import CaseEntry
 from faulttree.workshop.finds import ClosedCase, written_fault
 from faulttree.workshop.rates import Exposure, Learned, learn
-from tests.jobs.gear import draw_job, event_holds
+from tests.jobs.every_fault import gear_with, to_meet
+from tests.jobs.gear import Job, Modes, draw_job, event_holds
 from tests.jobs.run import FAMILY, Player, draw_pools, shipped_book
 
 OFF = 3.0
@@ -196,11 +200,50 @@ def played(family: str, seed: int, symptom: str, jobs: int, count: int) -> list[
     return minutes
 
 
+def every_mode(
+    family: str, seed: int, symptom: str, count: int, jobs: int
+) -> list[tuple[float, float, float, float, float]]:
+    """Of each mode that gives the symptom its true rate, the mean minutes as for ``played``, and the variance of the
+    mean of what the learned rates save; of a mode worked once that of one job, taken as the square of what it saved."""
+    book = shipped_book(family)
+    found = nearer(book, seed, count)
+    players = [Player(each, sets=2) for each in (book, found.by_hours, found.true)]
+    opening = {q.id: next(a.id for a in q.answers if not a.first) for q in book.opening}
+    total = sum(rate for each in book.symptoms for _, _, rate in to_meet(found.true, each))
+    told = []
+    for place, (fault, sleeping, rate) in enumerate(to_meet(found.true, symptom)):
+        modes = Modes(sleeping=frozenset([fault])) if sleeping else Modes(hard=frozenset([fault]))
+        tries = max(1, round(jobs * rate / total))
+        minutes = np.zeros((tries, len(players)))
+        for turn in range(tries):
+            for p, player in enumerate(players):
+                gear = gear_with(found.true, symptom, modes, np.random.default_rng([seed, place, turn]))
+                one = player.play(Job(place, symptom, gear, None, frozenset(), opening))
+                minutes[turn, p] = one.minutes + book.defaults.comeback * one.hidden
+        saved = minutes[:, 0] - minutes[:, 1]
+        noise = float(saved.var(ddof=1)) / tries if tries > 1 else float(saved[0] ** 2)
+        was, now, best = minutes.mean(axis=0)
+        told.append((rate, float(was), float(now), float(best), noise))
+    return told
+
+
+def _told_of_every(met: Sequence[tuple[float, float, float, float, float]]) -> float:
+    """Prints it, and returns what the learned rates save."""
+    table = np.array(met)
+    weights = table[:, 0] / table[:, 0].sum()
+    was, now, best = weights @ table[:, 1:4]
+    spread = math.sqrt(float(weights**2 @ table[:, 4]))
+    print(f"{len(met)} modes: {was:.1f} minutes by the book, {now:.1f} as learned, {best:.1f} by the true rates")
+    print(f"as learned less than by the book: {was - now:.1f}, standard error {spread:.1f}", flush=True)
+    return float(was - now)
+
+
 def main(words: Sequence[str] | None = None) -> int:
     """Draws, learns, plays and prints. Returns 1 where the error is not halved or the minutes do not fall."""
     parser = argparse.ArgumentParser(description="Rates learned from simulated cases against the true ones.")
     parser.add_argument("--cases", type=int, default=2000)
     parser.add_argument("--jobs", type=int, default=540, help="jobs that are played, 0 for none")
+    parser.add_argument("--every", action="store_true", help="work each mode of each fault once, weighed by its rate")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seeds", type=int, default=5, help="so many sets of altered rates, one after the other")
     parser.add_argument("--processes", type=int, default=1, choices=(1, 2))
@@ -215,7 +258,14 @@ def main(words: Sequence[str] | None = None) -> int:
             f"({found.with_hours / found.before:.2f}), {found.without:.3f} by shares alone "
             f"({found.without / found.before:.2f}); furthest move x {found.furthest:.2f}", flush=True,
         )  # fmt: skip
-    if asked.jobs:
+    if asked.every:
+        with ProcessPoolExecutor(asked.processes) as workers:
+            seeds = range(asked.seed, asked.seed + asked.seeds)
+            for seed in seeds:
+                given = (asked.family, seed)
+                by = [workers.submit(every_mode, *given, s, asked.cases, asked.jobs) for s in book.symptoms]
+                missed = _told_of_every([mode for each in by for mode in each.result()]) <= 0 or missed
+    elif asked.jobs:
         with ProcessPoolExecutor(asked.processes) as workers:
             running = [
                 workers.submit(played, asked.family, asked.seed, symptom, asked.jobs, asked.cases)
