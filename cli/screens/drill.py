@@ -74,6 +74,13 @@ def found(book: Book, told: Told) -> str:
     return f"{check.name}: {label}"
 
 
+def follow_ups(book: Book, told: Told) -> list[str]:
+    """The checks due after a repair beside those that the learner named."""
+    lines = [f"  {'left out' if c in told.unplanned else 'named':<9} {book.checks[c].name}" for c in told.due]
+    lines += [f"  {'not due':<9} {book.checks[c].name}" for c in told.needless]
+    return ["", "Due after it:" if told.due else "Nothing is due after it.", *lines]
+
+
 def read_off(value: Value) -> str:
     """A measured value with the limit of the drill's invented manual."""
     return (
@@ -94,11 +101,11 @@ def summary(given: Debrief) -> list[str]:
         "minutes by the book": f"you {score.minutes:.0f}, the advisor {score.best:.0f}{beside}",
         **({"and it came back": f"{score.lost:.0f} minutes more"} if score.lost else {}),
         "risky set-ups": f"you {score.hazards}, the advisor {score.best_hazards}",
-        "unsafe steps stopped": str(score.unsafe),
+        "unsafe steps stopped": f"{score.unsafe}, and {score.out_of_order} out of order",
         "cautions not named": f"{score.missed}, and {score.claimed_wrong} named that did not apply",
         "repairs of what was good": f"{score.wasted}, causes named that were not there {score.wrong_cause}",
         "misread": str(score.misread),
-        "follow-ups left out": str(score.unplanned),
+        "follow-ups left out": f"{score.unplanned}, and {score.needless} named that are not due",
     }
     return [
         ENDS.get(score.ended, score.ended),

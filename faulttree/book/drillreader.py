@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from faulttree.book.drillforms import (
     DRILL_FORMS,
+    HarmlessForm,
     HeardForm,
     LessonForm,
     PilotForm,
@@ -56,11 +57,14 @@ class _Reader:
         """Everything; what is not sound is left out, and told."""
         scenarios = {entry.id: form for entry, form in self._all("scenarios", ScenarioForm) if self._in_place(entry)}
         lessons = dict(self._lessons(scenarios))
+        harmless = dict(self._harmless())
         practice = Practice(
             lessons=lessons,
             scenarios=dict(self._scenarios(scenarios)),
             temptations=dict(self._temptations()),
             answers={entry.id: dict(form.opening) for entry, form in self._pilots()},
+            harmless_to_lack=frozenset(name for name, form in harmless.items() if form.to_lack),
+            harmless_to_do=frozenset(name for name, form in harmless.items() if form.to_do),
             heard={heard.id: heard for heard in self._heard()},
             subsystems={entry.id: form.name for entry, form in self._all("subsystems", SubsystemForm)},
         )
@@ -157,6 +161,12 @@ class _Reader:
         for entry, form in self._all("pilots", PilotForm):
             if self._known(entry, entry.id, symptoms, "symptom", ()) and self._opening(entry, form.opening):
                 yield entry, form
+
+    def _harmless(self) -> Iterator[tuple[str, HarmlessForm]]:
+        conditions = self._draft(()).book.conditions
+        for entry, form in self._all("harmless", HarmlessForm):
+            if self._known(entry, entry.id, conditions, "condition", ()):
+                yield entry.id, form
 
     def _heard(self) -> Iterator[Heard]:
         book = self._draft(()).book

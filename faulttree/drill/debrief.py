@@ -57,6 +57,8 @@ class Score:
     unplanned: int
     wrong_cause: int
     lost: float = 0.0
+    out_of_order: int = 0
+    needless: int = 0
 
     def as_data(self) -> dict[str, Any]:
         """As plain data."""
@@ -104,6 +106,8 @@ def _score(play: Play, best: Play, learner: Sequence[Line]) -> Score:
         wasted=sum(t.wasted for t in play.told), misread=sum(not MISTAKES.isdisjoint(line.wrong) for line in learner),
         unplanned=sum(len(t.unplanned) for t in play.told),
         wrong_cause=sum(_names_wrong(play, t.act) for t in play.told if t.stop is None), lost=play.lost,
+        out_of_order=sum(t.stop is not None and t.stop.out_of_order for t in play.told),
+        needless=sum(len(t.needless) for t in play.told),
     )  # fmt: skip
 
 
@@ -185,8 +189,8 @@ def _settled(play: Play, told: Told, before: Belief, after: Belief) -> str:
 def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[str]:
     act, book = told.act, play.book
     if told.stop is not None:
-        if told.stop.danger:
-            yield "unsafe"
+        if told.stop.danger or told.stop.out_of_order:
+            yield "unsafe" if told.stop.danger else "out of order"
         return
     if told.misjudged:
         yield MISJUDGED
@@ -198,6 +202,8 @@ def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[st
         yield "a good part replaced" if book.actions[act.id].parts else "work on what was good"
     if told.unplanned:
         yield f"left out of the follow-up: {', '.join(book.checks[c].name for c in told.unplanned[:2])}"
+    if told.needless:
+        yield f"named as follow-up and not due: {', '.join(book.checks[c].name for c in told.needless[:2])}"
     if _names_wrong(play, act):
         yield "that was not the cause"
     if act.kind == "rule-out" and _misread(act.id, first, belief):
@@ -216,7 +222,8 @@ WORDS = {
     "missed": "Say the cautions before the step, not after it. Cautions left out: {count}.",
     "wasted": "Measure before you change a part. Repairs that mended nothing wrong: {count}.",
     "misread": "Rule out only what a finding rules out. Parts cleared that were still possible: {count}.",
-    "unplanned": "Know what follows a repair before you begin it. Follow-up checks left out of the plan: {count}.",
+    "unplanned": "Know what follows a repair before you begin it. Follow-up checks named wrong: {count}.",
+    "out_of_order": "Say what comes before a step, then do that first. Steps out of order: {count}.",
     "asleep": "A good result does not clear a fault that comes and goes: provoke it before you prove the repair.",
     "help": "Half-split before you call for help: one reading in the middle tells more than three at the ends.",
     "wrong_cause": "Name the cause only when something has shown it. Causes named that were not there: {count}.",
@@ -230,7 +237,7 @@ WORDS = {
 """What to practise next, by what went wrong; the last three are for whoever did well."""
 
 HEAVY = ("unsafe", "missed", "wasted", "misread", "asleep", "wrong_cause", "help", "unplanned", "slow", "hazards",
-         "claimed_wrong")  # fmt: skip
+         "out_of_order", "claimed_wrong")  # fmt: skip
 SPARE = ("faster", "proof", "record")
 LINES = 3
 
@@ -240,7 +247,8 @@ def _practise(play: Play, score: Score) -> tuple[tuple[str, ...], tuple[str, ...
     counts = Counter(
         {
             "unsafe": score.unsafe, "missed": score.missed, "wasted": score.wasted, "misread": score.misread,
-            "unplanned": score.unplanned, "wrong_cause": score.wrong_cause, "claimed_wrong": score.claimed_wrong,
+            "unplanned": score.unplanned + score.needless, "out_of_order": score.out_of_order,
+            "wrong_cause": score.wrong_cause, "claimed_wrong": score.claimed_wrong,
             "hazards": max(score.hazards - score.best_hazards, 0), "help": int(score.ended == HELP),
             "asleep": int(score.ended not in (HELP, SOLVED)), "slow": int(score.minutes > MANY_MINUTES * score.best),
         }
