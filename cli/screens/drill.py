@@ -15,6 +15,7 @@ from faulttree.dialogue import Choice
 from faulttree.drill import LEVELS, Play, Told
 from faulttree.drill.debrief import Debrief, Line
 from faulttree.drill.gear import Value
+from faulttree.drill.play import HELP
 
 FOUND_SHOWN = 6
 """Findings on the main screen, the latest."""
@@ -97,8 +98,9 @@ def summary(given: Debrief) -> list[str]:
     """How it ended, what it was, and the figures beside the advisor's."""
     score = given.score
     beside = f", with the cause known {score.shortest:.0f}" if score.shortest is not None else ""
+    given_up = f", then gave up (help: {score.minutes - score.worked:.0f})" if score.ended == HELP else ""
     figures = {
-        "minutes by the book": f"you {score.minutes:.0f}, the advisor {score.best:.0f}{beside}",
+        "minutes by the book": f"you {score.worked:.0f}{given_up}, the advisor {score.best:.0f}{beside}",
         **({"and it came back": f"{score.lost:.0f} minutes more"} if score.lost else {}),
         "risky set-ups": f"you {score.hazards}, the advisor {score.best_hazards}",
         "unsafe steps stopped": f"{score.unsafe}, and {score.out_of_order} out of order",

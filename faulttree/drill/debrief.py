@@ -41,7 +41,7 @@ class Line:
 @dataclass(frozen=True, slots=True)
 class Score:
     """What is kept of a drill. ``best`` are the advisor's minutes, ``shortest`` those of whoever knows the cause,
-    ``lost`` what a squawk costs that comes back."""
+    ``lost`` what a squawk costs that comes back, ``worked`` the minutes before anybody else was called in."""
 
     ended: str
     minutes: float
@@ -57,6 +57,7 @@ class Score:
     unplanned: int
     wrong_cause: int
     lost: float = 0.0
+    worked: float = 0.0
     out_of_order: int = 0
     needless: int = 0
 
@@ -106,6 +107,7 @@ def _score(play: Play, best: Play, learner: Sequence[Line]) -> Score:
         wasted=sum(t.wasted for t in play.told), misread=sum(not MISTAKES.isdisjoint(line.wrong) for line in learner),
         unplanned=sum(len(t.unplanned) for t in play.told),
         wrong_cause=sum(_names_wrong(play, t.act) for t in play.told if t.stop is None), lost=play.lost,
+        worked=play.minutes - (play.bench.advisor.figures.help if play.ended == HELP else 0.0),
         out_of_order=sum(t.stop is not None and t.stop.out_of_order for t in play.told),
         needless=sum(len(t.needless) for t in play.told),
     )  # fmt: skip
@@ -250,7 +252,8 @@ def _practise(play: Play, score: Score) -> tuple[tuple[str, ...], tuple[str, ...
             "unplanned": score.unplanned + score.needless, "out_of_order": score.out_of_order,
             "wrong_cause": score.wrong_cause, "claimed_wrong": score.claimed_wrong,
             "hazards": max(score.hazards - score.best_hazards, 0), "help": int(score.ended == HELP),
-            "asleep": int(score.ended not in (HELP, SOLVED)), "slow": int(score.minutes > MANY_MINUTES * score.best),
+            "asleep": int(score.ended not in (HELP, SOLVED)),
+            "slow": int(score.ended != HELP and score.minutes > MANY_MINUTES * score.best),
         }
     )  # fmt: skip
     wanting = [name for name in HEAVY if counts[name]]
