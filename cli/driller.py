@@ -32,6 +32,7 @@ p asks the pilot, l looks or tests, s sets up or puts back: you decide what has
 to stand before a step. Before a risky step you say which cautions apply.
 m marks a part as cleared; what you clear too early is told afterwards.
 r names the cause, the repair and the checks due after it, and does it.
+h shows all that was found, where the screen has room for the latest only.
 d ends the drill once a proof was passed and everything is back; x gives up.
 Minutes are the book's, not the clock's. q leaves; the drill goes on where it was.
 The limits are invented for the drill. On the aircraft the maker's manual governs."""
@@ -76,24 +77,36 @@ class Driller:
     def _main(self) -> str:
         parts = [*([self.say, ""] if self.say else []), *drawn.head(self.play), *drawn.findings(self.play), ""]
         self.say = ""
-        return self._key(parts, drawn.KEYS) or "help"
+        return self._key(parts, drawn.KEYS, "h all that was found   ")
 
-    def _key(self, parts: Sequence[RenderableType], choices: Sequence[Choice]) -> str:
-        """One of the choices by its key. Raises Left."""
-        keys = "q leave, keep all   ? help"
+    def _all_found(self) -> None:
+        """Everything found so far, a page at a time."""
+        lines = [self._cut(line) for line in drawn.every_finding(self.play)]
+        room = max(self.terminal.console.height - OTHER_LINES, 8)
+        for first in range(0, len(lines), room):
+            self._read([f"Found so far, the latest first ({len(lines)}):", "", *lines[first : first + room]])
+
+    def _key(self, parts: Sequence[RenderableType], choices: Sequence[Choice], all_found: str = "") -> str:
+        """One of the choices by its key; ``all_found`` are the words of the key that shows it. Raises Left."""
+        keys = f"q leave, keep all   {all_found}? help"
         if self.terminal.plain:
-            shown: list[RenderableType] = [*parts, *spoken.choices(choices), "Keys: q leave, ? help."]
+            keys = f"Keys: q leave, {'h all that was found, ' if all_found else ''}? help."
+            shown: list[RenderableType] = [*parts, *spoken.choices(choices), keys]
         else:
             shown = [*parts, screens.choices(choices), "", keys]
         while True:
             self.terminal.page(*shown)
             redraw = partial(self.terminal.page, *shown)
-            pressed = self.terminal.key("> ", [*(c.key for c in choices), "q", "?"], redraw=redraw)
+            also = ["q", "?", *(["h"] if all_found else [])]
+            pressed = self.terminal.key("> ", [*(c.key for c in choices), *also], redraw=redraw)
             if pressed == "q":
                 raise Left
-            if pressed != "?":
+            if pressed == "h":
+                self._all_found()
+            elif pressed != "?":
                 return next(c.value for c in choices if c.key == pressed)
-            self._read([HELP])
+            else:
+                self._read([HELP])
 
     def _read(self, parts: Sequence[RenderableType], key: str = "y", words: str = "go on") -> None:
         """Something to read. Enter goes on too, but for cautions, which have a key of their own."""
@@ -102,13 +115,17 @@ class Driller:
         self.terminal.key("> ", [key], "y" if key == "y" else None, redraw=partial(self.terminal.page, *shown))
 
     def pick(self, title: str, items: Sequence[Item], every: Sequence[Item] = ()) -> Item | None:
-        """One of the items: by number, or by words that are looked for in ``every`` too. None: back. Raises Left."""
+        """One of the items: by number, or by words that are looked for in ``every`` too. None: back. Raises Left.
+
+        An item keeps its number while the list is searched, and whatever was done since; what was done leaves a gap.
+        """
+        by_number = {str(item.number): item for item in (*every, *items)}
         shown, first = list(items), 0
         room = max(self.terminal.console.height - OTHER_LINES, 8)
         while True:
             page = shown[first : first + room]
             more = f"Enter: more ({first + len(page)} of {len(shown)}). " if first + room < len(shown) else ""
-            lines = [f"{first + i:>3} {item.label}{_note(item)}" for i, item in enumerate(page, 1)]
+            lines = [f"{item.number:>3} {item.label}{_note(item)}" for item in page]
             keys = f"{more}Number, or words to look for. b back, q leave."
             typed = self._line([title, "", *map(self._cut, lines), "", keys])
             if typed == "b" or (not typed and not more):
@@ -116,8 +133,8 @@ class Driller:
             if not typed:
                 first += room
                 continue
-            if typed.isdecimal() and 1 <= int(typed) <= len(shown):
-                return shown[int(typed) - 1]
+            if typed in by_number:
+                return by_number[typed]
             found = _matching(typed, items, every)
             if found:
                 shown, first = found, 0

@@ -100,8 +100,19 @@ def _unfinished(terminal: Terminal, desk: Desk, given: argparse.Namespace, overl
     """The latest drill that this learner left, if it is wanted and the knowledge is still the same. Raises Left."""
     if any((given.symptom, given.level is not None, given.seed is not None, given.scenario, given.lesson)):
         return None
+    begun = left_behind(desk, overlays)
+    if begun is None or (given.family and begun.kept.family != given.family):
+        return None
+    choices = [Choice("y", f"go on with it: {told_of(begun)}", "on"), Choice("n", "begin another", "new")]
+    if _chosen(terminal, "You left a drill.", choices) == "new":
+        return None
+    return begun
+
+
+def left_behind(desk: Desk, overlays: Sequence[str]) -> Begun | None:
+    """The latest drill that this learner left, where it can be gone on with: the knowledge is still the same."""
     left = [drill for drill in desk.drills.of(user()) if not drill.ended]
-    if not left or (given.family and left[-1].family != given.family):
+    if not left:
         return None
     kept = left[-1]
     book = places.load(kept.family, kept.asked["fitted"], overlays)
@@ -109,13 +120,13 @@ def _unfinished(terminal: Terminal, desk: Desk, given: argparse.Namespace, overl
     scenario = kept.asked.get("scenario")
     if book.digest != kept.asked["digest"] or (scenario and scenario not in practice.scenarios):
         return None
-    choices = [
-        Choice("y", f"go on with it: {book.name}, level {kept.asked['level']}, {len(kept.acts)} steps so far", "on"),
-        Choice("n", "begin another", "new"),
-    ]
-    if _chosen(terminal, "You left a drill.", choices) == "new":
-        return None
     return Begun(book, practice, kept)
+
+
+def told_of(begun: Begun) -> str:
+    """A drill left behind in a few words."""
+    steps = "1 step" if len(begun.kept.acts) == 1 else f"{len(begun.kept.acts)} steps"
+    return f"{begun.book.name}, level {begun.kept.asked['level']}, {steps} so far"
 
 
 def as_done(kept: KeptDrill) -> Done:

@@ -9,7 +9,7 @@ from rich.console import RenderableType
 
 from faulttree.dialogue.prompts import Choice
 
-from ..desk import Desk
+from ..desk import Desk, user
 from ..plain_terminal import open_terminal
 from ..screens import prompt as screens
 from ..screens import spoken
@@ -33,8 +33,9 @@ def run(terminal: Terminal | None = None, plain: bool = False) -> int:
         for state in ("open", "left-open")
         for card in desk.cases.cards(Wanted(state), OPEN_SHOWN)[0]
     ][:OPEN_SHOWN]  # fmt: skip
+    waiting = _waiting(desk)
     desk.close()
-    choices = [Choice("n", "a new squawk", ""), Choice("d", "a drill, without an aircraft", DRILL)]
+    choices = [Choice("n", "a new squawk", ""), Choice("d", "a drill, without an aircraft", DRILL, waiting)]
     choices += [
         Choice(str(i), f"{card.job or 'aircraft not named'}: {card.squawk or 'squawk not written yet'}", card.name,
                f"{card.name}, {card.state.replace('-', ' ')}")
@@ -63,6 +64,20 @@ def run(terminal: Terminal | None = None, plain: bool = False) -> int:
         case=case or None, family=None, fitted=[], knowledge=[], aircraft=None, plain=terminal.plain
     )
     return work(given, terminal)
+
+
+def _waiting(desk: Desk) -> str:
+    """What is said of a drill that waits to be gone on with; nothing is loaded where none was left."""
+    if all(drill.ended for drill in desk.drills.of(user())):
+        return ""
+    from .. import drilling, settings
+    from ..places import BadBook
+
+    try:
+        begun = drilling.left_behind(desk, settings.read().overlays)
+    except BadBook:
+        return ""  # told once it is asked for; the front page is there for whatever else can be done
+    return f"one waits to be gone on with: {drilling.told_of(begun)}" if begun is not None else ""
 
 
 def _drill(terminal: Terminal) -> int:

@@ -17,7 +17,7 @@ from faulttree.drill.debrief import Debrief, Line
 from faulttree.drill.gear import Value
 from faulttree.drill.play import HELP
 
-FOUND_SHOWN = 6
+FOUND_SHOWN = 5
 """Findings on the main screen, the latest."""
 
 KEYS = (
@@ -59,11 +59,18 @@ def head(play: Play) -> list[str]:
 
 def findings(play: Play) -> list[str]:
     """What was found, the latest first, and what was cleared."""
-    told = [found(play.book, t) for t in reversed(play.told) if t.stop is None and t.act.kind in ("check", "repair")]
+    told = every_finding(play)
     lines = [f"{'known   ' if not i else '        '} {line}" for i, line in enumerate(told[:FOUND_SHOWN])]
+    if len(told) > FOUND_SHOWN:
+        lines.append(f"         and {len(told) - FOUND_SHOWN} older: h shows all")
     if play.cleared:
         lines.append(f"cleared  {', '.join(play.book.components[c].name for c in play.cleared)}")
     return lines
+
+
+def every_finding(play: Play) -> list[str]:
+    """All findings and repairs, the latest first."""
+    return [found(play.book, t) for t in reversed(play.told) if t.stop is None and t.act.kind in ("check", "repair")]
 
 
 def found(book: Book, told: Told) -> str:

@@ -34,6 +34,17 @@ class Bench:
         found = in_order(book, (caution for cautions in hang for caution in cautions))
         return tuple(c for c in found if self.binds(c) and c not in book.standing_cautions)
 
+    @cached_property
+    def wanted_conditions(self) -> frozenset[str]:
+        """Conditions that some step of this book at these options needs; the others belong to other gears."""
+        book, moves = self.book, self.advisor.moves
+        needs = [
+            *(check.needs for check in book.checks.values() if check.proposed),
+            *(action.needs for action in book.actions.values()),
+            *(answer.first for question in book.opening for answer in question.answers),
+        ]
+        return frozenset().union(*(moves.closure(those) for those in needs))
+
     def binds(self, caution: str) -> bool:
         """Whether it is more than a NOTE."""
         return self.book.cautions[caution].level != "NOTE"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from faulttree.book.model import THE_SQUAWK, Check
 from faulttree.drill.acts import Act
@@ -16,43 +16,48 @@ BESIDE = 3
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """One line to choose: what it does, its words, a word more."""
+    """One line to choose: what it does, its words, a word more; its ``number`` stays the same all drill long."""
 
     act: Act
     label: str
     note: str = ""
+    number: int = 0
 
 
 def first_questions(play: Play) -> list[Item]:
     """What has to be known before anything is touched, and was not asked yet."""
-    return [Item(Act("opening", q.id), q.ask) for q in play.book.opening if q.id not in play.state.opening]
+    asked = _numbered(Item(Act("opening", q.id), q.ask) for q in play.book.opening)
+    return [item for item in asked if item.act.id not in play.state.opening]
 
 
 def questions(play: Play) -> list[Item]:
     """Questions to the pilot."""
-    return [*first_questions(play), *_checks(play, lambda check: check.kind == "ask")]
+    first = len(play.book.opening)
+    asked = [check for check in play.book.checks.values() if check.proposed and check.kind == "ask"]
+    mine, others = _apart(asked, lambda check: _belongs(play, check))
+    listed = _numbered(map(_check, (*mine, *others)), first)
+    return [*first_questions(play), *(item for item in listed if _offered(play, item))]
 
 
 def looks(play: Play) -> list[Item]:
     """Looks and tests, proofs once something was repaired, and what tempts."""
-    found = _checks(play, lambda check: check.kind != "ask" and (not check.proof or bool(play.repairs)))
-    return _mixed([*found, *_temptations(play, "check")])
+    return [item for item in _every_look(play) if _offered(play, item)]
 
 
 def every_look(play: Play) -> list[Item]:
     """All looks and tests of the book, for whoever searches by words."""
-    return [_check(check) for check in play.book.checks.values() if check.proposed and check.kind != "ask"]
+    return [item for item in _every_look(play) if item.act.kind == "check"]
 
 
 def conditions(play: Play) -> list[Item]:
-    """What can be set up, and what stands and can be put back."""
-    found = []
+    """What can be set up, and what stands and can be put back; nothing that only other gears have."""
+    standing, wanted, found = play.state.standing, play.bench.wanted_conditions, list[Item]()
     for condition in play.book.conditions.values():
-        if condition.id in play.state.standing:
+        if condition.id in standing:
             found.append(Item(Act("restore", condition.id), condition.name, "stands; put it back"))
-        elif condition.proposed:
+        elif condition.proposed and condition.id in wanted:
             found.append(Item(Act("set-up", condition.id), condition.name))
-    return found
+    return _numbered(found)
 
 
 def parts(play: Play) -> list[Item]:
@@ -62,13 +67,13 @@ def parts(play: Play) -> list[Item]:
         cleared = name in play.cleared
         act = Act("rule-in" if cleared else "rule-out", name)
         found.append(Item(act, play.book.components[name].name, "cleared" if cleared else ""))
-    return found
+    return _numbered(found)
 
 
 def blamed(play: Play) -> list[Item]:
     """Parts that can be named as the cause; those that were cleared come last."""
-    listed = sorted(_parts(play), key=lambda name: name in play.cleared)
-    return [Item(Act("repair", "", cause=name), play.book.components[name].name) for name in listed]
+    listed = _numbered(Item(Act("repair", cause=name), play.book.components[name].name) for name in _parts(play))
+    return sorted(listed, key=lambda item: item.act.cause in play.cleared)
 
 
 def causes(play: Play, part: str) -> list[Item]:
@@ -78,7 +83,7 @@ def causes(play: Play, part: str) -> list[Item]:
     below = _below(play)
     named = f"{book.components[part].name}: "
     ordered = sorted(faults, key=lambda f: f.id not in below)
-    return [Item(Act("repair", cause=f.id), f.name.removeprefix(named)) for f in ordered]
+    return _numbered(Item(Act("repair", cause=f.id), f.name.removeprefix(named)) for f in ordered)
 
 
 def repairs(play: Play, cause: str) -> list[Item]:
@@ -90,7 +95,7 @@ def repairs(play: Play, cause: str) -> list[Item]:
     chosen = Stream(play.setting.seed, "repairs", part).some(BESIDE, others)
     listed = [*own, *(book.actions[name] for name in chosen)]
     items = [Item(Act("repair", a.id, cause=cause), a.name, f"{a.minutes:g} min") for a in listed]
-    return _mixed([*items, *_temptations(play, "repair")])
+    return _numbered(_mixed([*items, *_temptations(play, "repair")]))
 
 
 def follow_ups(play: Play, action: str) -> list[Item]:
@@ -98,7 +103,7 @@ def follow_ups(play: Play, action: str) -> list[Item]:
     book, due = play.book, play.due_after(action)
     others = sorted({c for a in book.actions.values() for c in a.follow_up} - set(due))
     wrong = Stream(play.setting.seed, "follow-ups", action).some(BESIDE, others)
-    return _mixed([_check(book.checks[name]) for name in (*due, *wrong)])
+    return _numbered(_mixed([_check(book.checks[name]) for name in (*due, *wrong)]))
 
 
 def of_act(play: Play, act: Act) -> tuple[str, ...]:
@@ -122,14 +127,39 @@ def _parts(play: Play) -> list[str]:
     return list(dict.fromkeys(f.component for f in play.book.faults.values() if f.id in _below(play)))
 
 
-def _checks(play: Play, wanted: Callable[[Check], bool]) -> list[Item]:
-    below, owed = _below(play), play.situation.owed
-    return [
-        _check(check)
-        for check in play.book.checks.values()
-        if check.proposed and wanted(check) and check.id not in play.state.done
-        and (check.proof or check.id in owed or below.intersection(_looked_at(play, check)))
-    ]  # fmt: skip
+def _every_look(play: Play) -> list[Item]:
+    """All looks and tests, numbered: first what belongs to the squawk, with what tempts; then proofs and the rest, so
+    that what a repair makes due moves no number."""
+    looks = [check for check in play.book.checks.values() if check.proposed and check.kind != "ask"]
+    mine, others = _apart(looks, lambda check: not check.proof and _belongs(play, check))
+    first = _mixed([*map(_check, mine), *_temptations(play, "check")])
+    return _numbered([*first, *_mixed(map(_check, others))])
+
+
+def _offered(play: Play, item: Item) -> bool:
+    """Whether a check stands in the list now: not done since the last repair, and of the squawk, due or a proof."""
+    if item.act.kind != "check":
+        return True
+    check = play.book.checks[item.act.id]
+    if check.id in play.state.done or (check.proof and not play.repairs):
+        return False
+    return check.proof or check.id in play.situation.owed or _belongs(play, check)
+
+
+def _belongs(play: Play, check: Check) -> bool:
+    """Whether a check looks at anything that may bring the squawk about."""
+    return bool(_below(play).intersection(_looked_at(play, check)))
+
+
+def _apart(checks: Iterable[Check], wanted: Callable[[Check], bool]) -> tuple[list[Check], list[Check]]:
+    found: tuple[list[Check], list[Check]] = ([], [])
+    for check in checks:
+        found[not wanted(check)].append(check)
+    return found
+
+
+def _numbered(items: Iterable[Item], after: int = 0) -> list[Item]:
+    return [replace(item, number=number) for number, item in enumerate(items, after + 1)]
 
 
 def _looked_at(play: Play, check: Check) -> Iterator[str]:

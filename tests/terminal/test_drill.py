@@ -14,13 +14,14 @@ import pytest
 from faulttree.drill import Act
 from faulttree.store import Database, Drills, KeptDrill
 from faulttree_cli import drilling
+from faulttree_cli.commands import front
 from faulttree_cli.desk import user
 from faulttree_cli.main import main
 from faulttree_cli.plain_terminal import PlainTerminal
 from tests.support.small_family import FAMILY
 from tests.terminal.test_work import typing
 
-READ, ASKED = "r", "p1\ryp1\ry"
+READ, ASKED = "r", "p1\ryp2\ry"
 """The standing cautions read; both opening questions asked."""
 
 
@@ -72,7 +73,7 @@ def test_what_is_unsafe_is_stopped_with_its_caution(tmp_path: Path) -> None:
 
 def test_cautions_are_asked_for_before_the_step(tmp_path: Path) -> None:
     """From a list; what was left out is told with the cautions in full."""
-    shown = drill(tmp_path, READ + ASKED + "ssecured against\r1\r\r" + "r" * 3 + "yq")
+    shown = drill(tmp_path, READ + ASKED + "ssecured against\r2\r\r" + "r" * 3 + "yq")
     assert shown.index("Which of these apply") < shown.index("Left out:") < shown.index("Set up: Secured")
 
 
@@ -86,12 +87,35 @@ def gone_on(tmp_path: Path, acts: list[Act], keys: str) -> str:
     return drill(tmp_path, "y" + READ + keys, symptom=None, level=None, seed=None)
 
 
+def test_older_findings_are_counted_and_shown_at_a_key(tmp_path: Path) -> None:
+    """The screen has room for the latest five; the line below says how many there are, and h shows them."""
+    shown = gone_on(tmp_path, [Act("check", "motor-sound")] * 7, "hyq")
+    assert "and 2 older: h shows all" in shown
+    assert shown[shown.index("Found so far, the latest first (7):") :].count("Motor heard:") >= 7
+
+
+def test_the_front_page_says_that_a_drill_waits(tmp_path: Path) -> None:
+    """Which, and how far it has come; and nothing once it was ended."""
+    (tmp_path / "settings.toml").write_text(f"overlays = [{json.dumps(str(tmp_path / 'more'))}]\n", encoding="utf-8")
+
+    def page() -> str:
+        with typing("q") as (terminal, shown):
+            assert front.run(terminal) == 0
+        return " ".join(shown.getvalue().split())
+
+    assert "waits" not in page()
+    drill(tmp_path, READ + ASKED + "q", knowledge=[])
+    assert "one waits to be gone on with: Made-up gear, level 1, 2 steps so far" in page()
+    drill(tmp_path, "y" + READ + "x" + "y" * 12, symptom=None, level=None, seed=None, knowledge=[])
+    assert "waits" not in page()
+
+
 ON_JACKS = [Act("set-up", name) for name in ("secured", "motor-breaker-pulled", "on-jacks")]
 
 
 def test_after_a_repair_the_checks_that_are_due_are_shown(tmp_path: Path) -> None:
     """Once the choice was made: named, left out, or named and not due."""
-    shown = gone_on(tmp_path, ON_JACKS, "rguard\r1\rstuck\r1\rreplace the guard\r1\r\ryq")
+    shown = gone_on(tmp_path, ON_JACKS, "rguard\r1\rstuck\r1\rreplace the guard\r4\r\ryq")
     assert "left out  Cycle on jacks" in shown[shown.index("Due after it:") :]
 
 
@@ -117,7 +141,7 @@ def test_the_debrief_is_shown_and_the_score_is_kept(tmp_path: Path) -> None:
 def test_all_of_it_can_be_said_line_by_line(tmp_path: Path) -> None:
     """Answers come as lines, and nothing is broken over two."""
     out = io.StringIO()
-    lines = io.StringIO("r\np\n1\ny\np\n1\ny\nx\n" + "y\n" * 12)
+    lines = io.StringIO("r\np\n1\ny\np\n2\ny\nx\n" + "y\n" * 12)
     assert drilling.run(asked(tmp_path, plain=True), PlainTerminal(lines, out)) == 0
     assert "Minute 0, you: " in out.getvalue()
 
