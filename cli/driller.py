@@ -11,8 +11,6 @@ from faulttree.book.model import Action, Check, Component, Condition
 from faulttree.chances import minutes_in_words
 from faulttree.dialogue import Choice
 from faulttree.drill import Act, Play, Stop, Told, menus
-from faulttree.drill.advised import Advised
-from faulttree.drill.debrief import Debrief, debrief
 from faulttree.drill.menus import Item
 from faulttree.drill.play import Quiz
 
@@ -305,23 +303,3 @@ def _brief(play: Play, told: Told) -> str:
 
 WORDS = {"set-up": "Set up: ", "restore": "Put back: ", "check": "", "repair": "Repair: ",
          "rule-out": "Marked as cleared: ", "rule-in": "No longer cleared: "}  # fmt: skip
-
-
-def show_debrief(terminal: Terminal, play: Play, advised: Advised, keep: Callable[[Debrief], None]) -> None:
-    """Works the drill by the advisor too, keeps what came of it, and shows the two beside each other."""
-    terminal.page("The advisor works the same drill ...")
-    given = debrief(play, advised)
-    keep(given)
-    lessons = [play.bench.practice.lessons[name] for name in given.lessons]
-    named = [f"Lesson: {lesson.name} (faulttree drill --lesson {lesson.id})" for lesson in lessons]
-    pages: list[list[RenderableType]] = [list(drawn.summary(given))]
-    steps = drawn.spoken_timeline(given) if terminal.plain else drawn.timeline(given)
-    pages += terminal.pages(list(steps), OTHER_LINES)
-    pages.append(list(drawn.practise(given, named)))
-    for number, page in enumerate(pages, 1):
-        title = f"Debrief, page {number} of {len(pages)}"
-        keys = "y more   q end" if number < len(pages) else "y end"
-        parts = [title, "", *page, "", keys]
-        terminal.page(*parts)
-        if terminal.key("> ", ["y", "q"], "y", redraw=partial(terminal.page, *parts)) == "q":
-            break

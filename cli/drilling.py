@@ -24,9 +24,9 @@ from faulttree.drill.progress import Done, pick_next, subsystem_of
 from faulttree.errors import FaulttreeError
 from faulttree.store import KeptDrill
 
-from . import places, settings
+from . import debriefing, places, settings
 from .desk import Desk, user
-from .driller import Driller, Left, show_debrief
+from .driller import Driller, Left
 from .plain_terminal import open_terminal
 from .screens import drill as drawn
 from .screens import prompt as screens
@@ -207,7 +207,9 @@ def _drill(terminal: Terminal, desk: Desk, bench: Bench, begun: Begun) -> None:
             return
         raise Left from None
     subsystem = subsystem_of(bench, play.setting)
-    show_debrief(terminal, play, Advised(bench), lambda given: keep(score=given.score.as_data(), subsystem=subsystem))
+    debriefing.show(
+        terminal, play, Advised(bench), lambda given: keep(score=given.score.as_data(), subsystem=subsystem)
+    )
     terminal.show("", "Kept. `faulttree drill --progress` tells how your drills went.")
 
 

@@ -102,12 +102,29 @@ def level_choices() -> list[Choice]:
 
 
 def summary(given: Debrief) -> list[str]:
-    """How it ended, what it was, and the figures beside the advisor's."""
+    """What it was, and the score, in three lines."""
     score = given.score
-    beside = f", with the cause known {score.shortest:.0f}" if score.shortest is not None else ""
+    known = f", {score.shortest:.0f} with the cause known" if score.shortest is not None else ""
+    given_up = ", then help" if score.ended == HELP else ""
+    counts = {
+        "unsafe": score.unsafe, "out of order": score.out_of_order, "cautions left out": score.missed,
+        "good parts": score.wasted, "misread": score.misread, "follow-ups wrong": score.unplanned + score.needless,
+    }  # fmt: skip
+    wrong = ", ".join(f"{name} {count}" for name, count in counts.items() if count)
+    return [
+        f"{ENDS.get(score.ended, score.ended)} What was wrong: {'; '.join(given.hidden)}.",
+        f"Minutes: you {score.worked:.0f}{given_up}; the advisor {score.best:.0f}{known}.",
+        f"Wrong on the way: {wrong or 'nothing'}.",
+    ]
+
+
+def figures(given: Debrief) -> list[str]:
+    """Every figure beside the advisor's, what made the drill hard, and the steps that would have been better."""
+    score = given.score
+    known = f", with the cause known {score.shortest:.0f}" if score.shortest is not None else ""
     given_up = f", then gave up (help: {score.minutes - score.worked:.0f})" if score.ended == HELP else ""
-    figures = {
-        "minutes by the book": f"you {score.worked:.0f}{given_up}, the advisor {score.best:.0f}{beside}",
+    listed = {
+        "minutes by the book": f"you {score.worked:.0f}{given_up}, the advisor {score.best:.0f}{known}",
         **({"and it came back": f"{score.lost:.0f} minutes more"} if score.lost else {}),
         "risky set-ups": f"you {score.hazards}, the advisor {score.best_hazards}",
         "unsafe steps stopped": f"{score.unsafe}, and {score.out_of_order} out of order",
@@ -116,46 +133,80 @@ def summary(given: Debrief) -> list[str]:
         "misread": str(score.misread),
         "follow-ups left out": f"{score.unplanned}, and {score.needless} named that are not due",
     }
-    return [
-        ENDS.get(score.ended, score.ended),
-        f"What was wrong: {'; '.join(given.hidden)}.",
-        plain(given.kind[:1].upper() + given.kind[1:]).rstrip(".") + ".",
-        "",
-        *(f"{words:<26}{figure}" for words, figure in figures.items()),
+    kind = plain(given.kind[:1].upper() + given.kind[1:]).rstrip(".") + "."
+    return [kind, "", *(f"{words:<26}{figure}" for words, figure in listed.items())]
+
+
+NOT_EXACT = (
+    "Not the proven best: the likeliest steps played to the end by the program's own rule. The exact best can be "
+    "worked out only for jobs far smaller than a squawk of a book."
+)
+
+
+def better_steps(given: Debrief) -> list[str]:
+    """Where another step was the better one."""
+    if not given.instead:
+        return ["At no step would the refined advice have gone clearly another way."]
+    lines = [
+        f"Minute {one.at:.0f}: you did {plain(one.did)}; the refined advice {plain(one.better)}"
+        + (f", some {one.minutes:.0f} minutes less to be expected." if one.minutes is not None else ".")
+        for one in given.instead
     ]
+    return ["Where most was lost the refined advice, on what was known then, would have gone another way:", *lines,
+            NOT_EXACT]  # fmt: skip
 
 
-def timeline(given: Debrief) -> Iterator[RenderableType]:
-    """Both paths on one timeline, a step to a row: when, who, what, and what it settled."""
-    for line, who in _both(given):
+def timeline(given: Debrief, full: bool = False) -> Iterator[RenderableType]:
+    """Both paths on one timeline, a step to a row: when, who, what, and what it showed; ``full``: what it settled, and
+    why the advisor took it."""
+    for at, who, lines in _rows(given, full):
         table = Table.grid(padding=(0, 1), expand=True)
         table.add_column(width=5, justify="right")
         table.add_column(width=len("advisor"))
         table.add_column(ratio=1)
-        table.add_row(f"{line.at:.0f}", who, Text("\n".join(_step_lines(line))))
+        table.add_row(f"{at:.0f}", who, Text("\n".join(lines)))
         yield table
 
 
-def spoken_timeline(given: Debrief) -> Iterator[str]:
+def spoken_timeline(given: Debrief, full: bool = False) -> Iterator[str]:
     """The same as sentences, one line a step."""
-    for line, who in _both(given):
-        yield f"Minute {line.at:.0f}, {who}: {'. '.join(_step_lines(line))}."
+    for at, who, lines in _rows(given, full):
+        yield f"Minute {at:.0f}, {who}: {'. '.join(lines)}."
 
 
-def _both(given: Debrief) -> list[tuple[Line, str]]:
+def _rows(given: Debrief, full: bool) -> Iterator[tuple[float, str, list[str]]]:
+    """Minute, who, and what is said of it. Set-ups that follow each other are one row, but for the full timeline."""
     both = [*((line, "you") for line in given.learner), *((line, "advisor") for line in given.advisor)]
-    return sorted(both, key=lambda pair: pair[0].at)
+    waiting: tuple[float, str, list[str]] | None = None
+    for line, who in sorted(both, key=lambda pair: pair[0].at):
+        moves = not (full or line.settled or line.wrong or line.why) and line.what.startswith(
+            ("Set up: ", "Put back: ")
+        )
+        if waiting is not None and moves and waiting[1] == who:
+            words = [f"{waiting[2][0]}; {_step_lines(line, full)[0]}"]
+            waiting = line.at, who, words
+            continue
+        if waiting is not None:
+            yield waiting
+        waiting = (line.at, who, _step_lines(line, full)) if moves else None
+        if not moves:
+            yield line.at, who, _step_lines(line, full)
+    if waiting is not None:
+        yield waiting
 
 
-def _step_lines(line: Line) -> list[str]:
-    """One step, what it settled, and what was wrong with it."""
-    lines = [f"{plain(line.what)}{' (risky set-up)' if line.hazard else ''}"]
-    lines += [f"why: {plain(line.why)}"] if line.why else []
-    lines += [plain(line.settled)] if line.settled else []
-    return [*lines, *(f"! {wrong}" for wrong in line.wrong)]
+def _step_lines(line: Line, full: bool) -> list[str]:
+    """One step, what it settled (the short way: what it showed), and what was wrong with it."""
+    what = f"{plain(line.what)}{' (risky set-up)' if line.hazard else ''}"
+    wrong = [f"! {one}" for one in line.wrong]
+    if not full:
+        showed = plain(line.settled).partition("; ")[0]
+        return [f"{what}: {showed}" if showed else what, *wrong]
+    lines = [what, *([f"why: {plain(line.why)}"] if line.why else [])]
+    return [*lines, *([plain(line.settled)] if line.settled else []), *wrong]
 
 
 def practise(given: Debrief, lessons: Sequence[str]) -> list[str]:
     """What to practise next."""
     lines = ["To practise next:", *(f"{number}. {line}" for number, line in enumerate(given.practise, 1))]
-    return [*lines, *(["", *lessons] if lessons else [])]
+    return [*lines, *lessons]

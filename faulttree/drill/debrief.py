@@ -12,6 +12,7 @@ from faulttree.chances import in_words
 from faulttree.drill.acts import Act, Told
 from faulttree.drill.advised import Advised
 from faulttree.drill.hindsight import shortest
+from faulttree.drill.instead import Instead, instead
 from faulttree.drill.play import HELP, SOLVED, Play
 
 SUSPECT, CLEARED = 0.05, 0.01
@@ -69,7 +70,7 @@ class Score:
 @dataclass(frozen=True, slots=True)
 class Debrief:
     """Everything that is shown after a drill. ``hidden`` are names of what was wrong, ``kind`` what made it
-    hard, or what a fixed drill is for; ``practise`` three lines."""
+    hard, or what a fixed drill is for; ``practise`` three lines; ``instead`` where another step was the better one."""
 
     hidden: tuple[str, ...]
     kind: str
@@ -79,6 +80,7 @@ class Debrief:
     practise: tuple[str, ...]
     lessons: tuple[str, ...] = ()
     stops: tuple[str, ...] = field(default_factory=tuple)
+    instead: tuple[Instead, ...] = ()
 
 
 def debrief(play: Play, advised: Advised) -> Debrief:
@@ -93,7 +95,8 @@ def debrief(play: Play, advised: Advised) -> Debrief:
     stops = tuple(t.stop.reason for t in play.told if t.stop is not None and t.stop.danger)
     scenario = play.bench.practice.scenarios.get(play.setting.scenario)
     kind = play.setting.kind if scenario is None else scenario.note
-    return Debrief(told, kind, score, learner, tuple(_lines(best, advised)), practise, lessons, stops)
+    better = instead(play, advised)
+    return Debrief(told, kind, score, learner, tuple(_lines(best, advised)), practise, lessons, stops, better)
 
 
 def _score(play: Play, best: Play, learner: Sequence[Line]) -> Score:

@@ -138,6 +138,25 @@ def test_the_debrief_is_shown_and_the_score_is_kept(tmp_path: Path) -> None:
     assert (done.ended, done.score["ended"], done.who) == (True, "help", user())
 
 
+def test_the_debrief_is_short_and_has_its_details_behind_a_key(tmp_path: Path) -> None:
+    """Reasons stand only there."""
+    acts = [*ON_JACKS, Act("check", "switch-continuity")]
+    short = gone_on(tmp_path, acts, "xyq")
+    assert "why:" not in short[short.index("Debrief, page 1") :]
+    (left,) = kept(tmp_path)
+    assert left.ended
+
+
+def test_details_tell_the_better_step_and_that_it_is_not_proven(tmp_path: Path) -> None:
+    """With the figures and the advisor's reasons."""
+    acts = [*ON_JACKS, Act("check", "switch-continuity")]
+    shown = gone_on(tmp_path, acts, "xyd" + "y" * 9)
+    told = shown[shown.index("Details, page 1") :]
+    assert "risky set-ups" in told
+    assert "why:" in told
+    assert "refined advice" in told
+
+
 def test_all_of_it_can_be_said_line_by_line(tmp_path: Path) -> None:
     """Answers come as lines, and nothing is broken over two."""
     out = io.StringIO()
