@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from rich.console import RenderableType
 from rich.table import Table
@@ -174,25 +175,27 @@ def spoken_timeline(given: Debrief, full: bool = False) -> Iterator[str]:
         yield f"Minute {at:.0f}, {who}: {'. '.join(lines)}."
 
 
+MOVES = ("set-up", "restore")
+
+
 def _rows(given: Debrief, full: bool) -> Iterator[tuple[float, str, list[str]]]:
-    """Minute, who, and what is said of it. Set-ups that follow each other are one row, but for the full timeline."""
+    """Minute, who, and what is said of it. The short way what both have to ask first is left out, and set-ups that
+    follow each other with nothing wrong in them are one row."""
     both = [*((line, "you") for line in given.learner), *((line, "advisor") for line in given.advisor)]
-    waiting: tuple[float, str, list[str]] | None = None
-    for line, who in sorted(both, key=lambda pair: pair[0].at):
-        moves = not (full or line.settled or line.wrong or line.why) and line.what.startswith(
-            ("Set up: ", "Put back: ")
-        )
-        if waiting is not None and moves and waiting[1] == who:
-            words = [f"{waiting[2][0]}; {_step_lines(line, full)[0]}"]
-            waiting = line.at, who, words
-            continue
-        if waiting is not None:
-            yield waiting
-        waiting = (line.at, who, _step_lines(line, full)) if moves else None
-        if not moves:
-            yield line.at, who, _step_lines(line, full)
-    if waiting is not None:
-        yield waiting
+    both = [pair for pair in both if full or pair[0].kind != "opening" or pair[0].wrong]
+    both.sort(key=lambda pair: pair[0].at)
+
+    def together(pair: tuple[Line, str]) -> object:
+        line, who = pair
+        alike = not full and line.kind in MOVES and not (line.wrong or line.settled or line.why)
+        return (who, line.kind) if alike else id(line)
+
+    for _, pairs in groupby(both, key=together):
+        (first, who), *more = pairs
+        lines = _step_lines(first, full)
+        for line, _ in more:
+            lines[0] += f"; {_step_lines(line, full)[0].partition(': ')[2]}"
+        yield (more[-1][0] if more else first).at, who, lines
 
 
 def _step_lines(line: Line, full: bool) -> list[str]:

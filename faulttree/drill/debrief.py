@@ -28,7 +28,7 @@ MANY_MINUTES = 1.25
 @dataclass(frozen=True, slots=True)
 class Line:
     """One step of a path: minutes on the clock when it was done, its own, what it was, what it settled, what was
-    wrong with it, and ``why`` the advisor took it."""
+    wrong with it, ``why`` the advisor took it, and the ``kind`` of act."""
 
     at: float
     minutes: float
@@ -37,6 +37,7 @@ class Line:
     wrong: tuple[str, ...] = ()
     hazard: bool = False
     why: str = ""
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +143,11 @@ def _lines(play: Play, advised: Advised) -> Iterator[Line]:
         hazard = act.kind == "set-up" and told.stop is None and play.book.conditions[act.id].hazard
         settled = _settled(play, told, before, belief)
         wrong = tuple(_wrong(play, told, first, before))
-        yield Line(again.minutes, told.minutes, _what(play, act), settled, wrong, hazard, play.whys.get(place, ""))
+        helped = play.bench.advisor.figures.help if act.kind == "help" else 0.0  # it comes after the call
+        why = play.whys.get(place, "")
+        yield Line(
+            again.minutes - helped, told.minutes, _what(play, act), settled, wrong, hazard, why, act.kind,
+        )  # fmt: skip
     if play.ended == HELP and (not play.acts or play.acts[-1].kind != "help"):
         yield Line(again.minutes, 0.0, "A specialist was called in: it took too many steps")
 

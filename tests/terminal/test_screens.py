@@ -68,20 +68,57 @@ def environment(at: Path) -> dict[str, str]:
     }  # fmt: skip
 
 
+DRILL = ["drill", "--family", "made-up", "--symptom", "stays-down", "--level", "1", "--seed", "3"]
+DRILL_WALK = [
+    ("", "read and understood", ""),
+    ("r", "ask the pilot", ""),
+    ("p", "What do you ask", ""),
+    ("1\r", "y go on", ""),
+    ("y", "ask the pilot", ""),
+    ("p", "What do you ask", ""),
+    ("2\r", "y go on", ""),
+    ("y", "ask the pilot", ""),
+    ("p", "What do you ask", ""),
+    ("3\r", "y go on", ""),
+    ("y", "known    Motor heard", "main"),
+    ("s", "What do you set up", "set-ups"),
+    ("b\r", "ask the pilot", ""),
+    ("x", "Call in a specialist?", ""),
+    ("y", "Debrief, page 1", "debrief"),
+]
+"""A drill as far as the first findings, then given up."""
+
+
 @pytest.mark.parametrize(("columns", "lines"), SIZES)
 def test_the_screens_are_as_pinned(tmp_path: Path, columns: int, lines: int) -> None:
     """From the first screen to the cautions of the first check, at both sizes."""
+    assert_pinned(walked([], WALK, tmp_path, columns, lines), f"{columns}x{lines}")
+
+
+def test_the_screens_of_a_drill_are_as_pinned(tmp_path: Path) -> None:
+    """The screen that a learner works on, a list, and the first page of the debrief."""
+    assert_pinned(walked(DRILL, DRILL_WALK, tmp_path, 80, 24), "drill-80x24")
+
+
+def walked(
+    words: list[str], walk: list[tuple[str, str, str]], tmp_path: Path, columns: int, lines: int
+) -> dict[str, str]:
+    """The screens that are named on the way, as they are seen."""
     seen = {}
-    with Window([], environment(tmp_path), columns, lines) as window:
-        for keys, words, name in WALK:
+    with Window(words, environment(tmp_path), columns, lines) as window:
+        for keys, awaited, name in walk:
             window.press(keys)
-            text = window.until(words)
+            text = window.until(awaited)
             if name:
                 seen[name] = text
-    folder = PINNED / f"{columns}x{lines}"
+    return seen
+
+
+def assert_pinned(seen: dict[str, str], where: str) -> None:
+    """They are those in a folder of ``screens``; or become them."""
+    folder = PINNED / where
     if os.environ.get("PIN_SCREENS"):
         folder.mkdir(parents=True, exist_ok=True)
         for name, text in seen.items():
             (folder / f"{name}.txt").write_text(text, encoding="utf-8")
-    pinned = {path.stem: path.read_text(encoding="utf-8") for path in folder.glob("*.txt")}
-    assert seen == pinned
+    assert seen == {path.stem: path.read_text(encoding="utf-8") for path in folder.glob("*.txt")}
