@@ -131,7 +131,7 @@ def _names_wrong(play: Play, act: Act) -> bool:
 
 def _lines(play: Play, advised: Advised) -> Iterator[Line]:
     """The path of a drill, played once more so that belief is known before and after each act."""
-    again = Play(play.bench, play.setting)
+    again, helping = Play(play.bench, play.setting), play.bench.advisor.figures.help
     first = belief = advised.belief(again.evidence)
     for place, act in enumerate(play.acts):
         told = again.take(act)
@@ -143,13 +143,13 @@ def _lines(play: Play, advised: Advised) -> Iterator[Line]:
         hazard = act.kind == "set-up" and told.stop is None and play.book.conditions[act.id].hazard
         settled = _settled(play, told, before, belief)
         wrong = tuple(_wrong(play, told, first, before))
-        helped = play.bench.advisor.figures.help if act.kind == "help" else 0.0  # it comes after the call
+        helped = helping if act.kind == "help" else 0.0  # it comes after the call
         why = play.whys.get(place, "")
         yield Line(
             again.minutes - helped, told.minutes, _what(play, act), settled, wrong, hazard, why, act.kind,
         )  # fmt: skip
     if play.ended == HELP and (not play.acts or play.acts[-1].kind != "help"):
-        yield Line(again.minutes, 0.0, "A specialist was called in: it took too many steps")
+        yield Line(again.minutes - helping, 0.0, "A specialist was called in: it took too many steps")
 
 
 def _what(play: Play, act: Act) -> str:

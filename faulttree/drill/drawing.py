@@ -135,6 +135,9 @@ class Drawing:
     def draw(self, wanted: Wanted) -> Setting:
         """A drill. Raises FaulttreeError where the book has nothing of that level below the symptom."""
         if wanted.symptom is not None:
+            if not self.can_be(wanted.symptom, wanted.level):
+                named = self.book.symptoms[wanted.symptom].name
+                raise FaulttreeError(f"nothing below {named!r} makes a drill of level {wanted.level}; try another")
             return self._draw(wanted, wanted.symptom)
         left = list(wanted.among or self.book.symptoms)
         while left:

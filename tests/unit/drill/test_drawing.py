@@ -11,7 +11,7 @@ from faulttree.book.drills import Practice
 from faulttree.drill.bench import Bench
 from faulttree.drill.drawing import AS_IT_COMES, COMES_AND_GOES, HARD, HARDER, Drawing, Wanted
 from faulttree.errors import FaulttreeError
-from tests.support.books import fault, make_book
+from tests.support.books import fault, gate, make_book, symptom
 from tests.unit.drill.on_the_bench import bench
 
 SEEDS = range(400)
@@ -94,3 +94,14 @@ def test_a_book_without_such_a_drill_says_so() -> None:
     """No symptom at all."""
     with pytest.raises(FaulttreeError, match="level 1"):
         Drawing(make_book(faults=[fault("pump.worn")])).draw(Wanted(HARD, 1))
+
+
+def test_a_squawk_that_has_nothing_of_a_level_is_told() -> None:
+    """Two dead lamps make it dark, so that no single fault is there for a beginner."""
+    book = make_book(
+        faults=[fault("lamp.dead"), fault("other.dead")],
+        events=[gate("both", "all_of", "lamp.dead", "other.dead")],
+        symptoms=[symptom("dark", "both", "dark")],
+    )
+    with pytest.raises(FaulttreeError, match="level 1"):
+        Drawing(book).draw(Wanted(HARD, 1, "dark"))
