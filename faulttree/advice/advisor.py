@@ -27,7 +27,7 @@ from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
 
-FORECAST_CUT = 0.004
+FORECAST_CUT = 0.006
 MANY_ROWS = 300
 """Probability down to which the plan is followed for the minutes to go; the more rows beyond so many, the less far."""
 
