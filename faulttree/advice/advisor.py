@@ -15,7 +15,7 @@ from faulttree.advice.early import early_variants
 from faulttree.advice.floor import Floor
 from faulttree.advice.forecast import Forecast
 from faulttree.advice.job import Job
-from faulttree.advice.progress import proofs_of
+from faulttree.advice.progress import proofs_of, standing_for
 from faulttree.advice.rollout import Budget, OutOfTime, Play, candidates
 from faulttree.advice.rows import Rows, reported
 from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, Waiting
@@ -39,6 +39,9 @@ LOOKED_AHEAD, RARE = 4, 0.02
 
 LEAST_OFFERED = 0.15
 """Chance from which a repair is offered beside the step that leads."""
+
+AS_GOOD_AS_FAILED = 0.8
+"""Chance that the proof shows the squawk from which it is put off as long as there is something better to do."""
 
 LIKELY = 2 / 3
 WORTHWHILE = 0.02
@@ -134,6 +137,21 @@ class Round:
         self.state = State(self.job.weights, situation.standing, situation.first, done, ever)
         self.plan: Choice = self.play.choice(self.state)
         self.choice: Choice = self._at_hand()
+        self.put_off: tuple[str, ...] = ()
+        fails = float(self.job.proof_fails @ self.job.weights)
+        if situation.owed and fails >= AS_GOOD_AS_FAILED and self.choice.step != HELP:
+            self._put_proof_off()
+
+    def _put_proof_off(self) -> None:
+        """Two faults behind a squawk are proved mended at one go, when both are: no retraction test that is sure to
+        show what is known to stand. What is due before it comes first; it is offered itself as the last of the ways."""
+        owed = self.situation.owed
+        proving = {name for proof in self.job.floor.proofs for name in standing_for(self.book, proof)}
+        first = next((i for i, name in enumerate(owed) if name in proving), len(owed))
+        self.put_off, self.situation = owed[first:], replace(self.situation, owed=owed[:first])
+        if not self.situation.owed:
+            self.play.owed = ()
+        self.steps = Steps(self.book, self.advisor.gates, self.job.floor, self.situation, self.steps.symptoms)
 
     def _at_hand(self) -> Choice:
         """The rule's view with what cannot be done just now left out of the steps to begin with.
@@ -290,6 +308,8 @@ class Round:
             suggestions[0] = self.steps.with_what_follows(suggestions[0], self.play, self.state, once[0])
         if self.situation.owed:
             suggestions = self._with_owed(suggestions, values.get(PROVE))
+        else:
+            suggestions += self._put_off(suggestions)
         ranking = tuple(self._with_savings(suggestions, words))
         refined, waiting = len(played) > 1, self._waiting() if words else ()
         if cut is None:
@@ -356,12 +376,25 @@ class Round:
         others = [s for s in suggestions if s.id not in owed and s.kind != "act"]
         return [*due, *(replace(s, expected_minutes=max(s.expected_minutes, value)) for s in others)]
 
+    def _put_off(self, suggestions: Sequence[Suggestion]) -> list[Suggestion]:
+        """The first of what was put off, for who would do it all the same."""
+        due = Steps(
+            self.book, self.advisor.gates, self.job.floor, replace(self.situation, owed=self.put_off),
+            self.steps.symptoms,
+        ).owed(self.job, self.state.weights)[:1]  # fmt: skip
+        there = {s.id for s in suggestions}
+        able = [s for s in due if s.id not in there and self.steps.possible(self.book.checks[s.id])]
+        worst = max(s.expected_minutes for s in suggestions)
+        return [replace(s, owed=False, expected_minutes=worst) for s in able]
+
     def _with_savings(self, suggestions: list[Suggestion], words: bool) -> Iterator[Suggestion]:
         best = nsmallest(2, suggestions, key=lambda s: s.expected_minutes)
         for suggestion in suggestions:
             rival = next((s for s in best if s is not suggestion), None)
             saves = 0.0 if rival is None else rival.expected_minutes - suggestion.expected_minutes
             why = explain(self.book, suggestion, saves, self.situation, rival) if words else ""
+            if words and self.put_off and suggestion is suggestions[0]:
+                why += f" {self.book.checks[self.put_off[0]].name}: put off, since it would as good as surely fail now."
             yield replace(suggestion, saves_minutes=saves, why=why)
 
     def _waiting(self) -> tuple[Waiting, ...]:
