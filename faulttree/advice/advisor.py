@@ -50,6 +50,10 @@ ALIKE = 0.008
 which two ways must differ to be told apart."""
 
 
+ALIKE_MINUTES = 3.0
+"""Minutes by which two ways may differ and be told as alike."""
+
+
 class Advisor:
     """Advises on one book with one shop's figures. What it keeps between calls is a cache."""
 
@@ -299,9 +303,13 @@ class Round:
         self, values: dict[Step, float], played: frozenset[Step], cut: float | None, words: bool = True
     ) -> Advice:
         first = self._leader(values)
-        # What is as good as alike is told as alike: no way is shown as better than the one that leads.
-        values = {step: max(value, values[first]) for step, value in values.items()}
-        ranked = sorted(values, key=lambda step: (step != first, values[step], step not in played, step))
+        # What is as good as alike is told as alike: no way is shown as better than the one that leads. Of ways alike
+        # in minutes, as all short ones are, the one that tells most for them comes first.
+        alike = values[first] + ALIKE_MINUTES
+        values = {step: values[first] if value < alike else value for step, value in values.items()}
+        ranked = sorted(
+            values, key=lambda step: (step != first, values[step], step not in played, -self._ratio(step), step)
+        )
         once = [step for step in self._once(ranked) if step == first or self._worth_offering(step)]
         suggestions = [self._suggestion(step, values[step], step in played, words) for step in once]
         if words:
@@ -352,6 +360,8 @@ class Round:
         return max(alike, key=lambda step: (self._ratio(step), step == best), default=best)
 
     def _ratio(self, step: Step) -> float:
+        if step.kind not in ("check", "act"):
+            return 0.0
         return float((self.choice.check_ratio if step.kind == "check" else self.choice.act_ratio)[step.place])
 
     def _once(self, steps: list[Step]) -> list[Step]:

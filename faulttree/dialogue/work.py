@@ -23,6 +23,9 @@ NEAR_ENOUGH = 55
 """Likeness of words to a cause's name, of 100, from which it is shown."""
 
 OTHERS_SHOWN = 9
+MUCH, SOMETHING = 0.5, 0.1
+"""Of the bits of the check that tells most: from so many on a check tells much, or something."""
+
 WAITING_SHOWN = 3
 ALIKE_MINUTES = 3.0
 """Two ways that differ by less are as good as each other."""
@@ -176,12 +179,13 @@ def others(book: Book, advice: Advice, first: int = 0) -> Prompt:
     choices = []
     shown = advice.suggestions[first : first + OTHERS_SHOWN]
     least = min((s.expected_minutes for s in advice.suggestions), default=0.0)
+    most = max((s.bits for s in advice.suggestions if s.kind in ("ask", "check")), default=0.0)
     for i, suggestion in enumerate(shown, 1):
         more = suggestion.expected_minutes - least
-        longer = f"about {minutes_in_words(more)} longer in all" if more >= ALIKE_MINUTES else "as good"
-        note = f"{minutes_in_words(suggestion.minutes_now)} now, {longer}"
+        longer = f", about {minutes_in_words(more)} longer in all" if more >= ALIKE_MINUTES else ""
+        note = f"{minutes_in_words(suggestion.minutes_now)} now{_telling(suggestion, most)}{longer}"
         choices.append(Choice(str(i), suggestion.name, str(first + i - 1), note))
-    lines = ["The best first; beside each the time it takes now, and what the job takes longer by it."]
+    lines = ["The best first; beside each the time it takes now, how much it tells, what the job takes longer by it."]
     for waiting in advice.waiting[:WAITING_SHOWN]:
         lines.append(f"Waits for {waits_for(book, waiting)}: {waiting.name}.")
     left = len(advice.suggestions) - first - len(shown)
@@ -189,6 +193,14 @@ def others(book: Book, advice: Advice, first: int = 0) -> Prompt:
     commands = (*further, Choice("t", "any check by name", jump.VIEW), Choice("r", "a repair not listed", "did-other"),
                 Choice("b", "back", "back"))  # fmt: skip
     return Prompt("others", "Other steps", tuple(lines), tuple(choices), commands)
+
+
+def _telling(suggestion: Suggestion, most: float) -> str:
+    """How much a check tells beside the one that tells most."""
+    if suggestion.kind not in ("ask", "check") or suggestion.owed or most <= 0:
+        return ""
+    share = suggestion.bits / most
+    return ", tells much" if share >= MUCH else ", tells something" if share >= SOMETHING else ", tells little"
 
 
 def found(board_shown: Board, state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
