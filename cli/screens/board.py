@@ -11,6 +11,7 @@ from rich.text import Text
 
 from faulttree.book.model import Book
 from faulttree.chances import in_words, minutes_in_words
+from faulttree.conditions import put_back_words
 from faulttree.dialogue import Board
 from faulttree.dialogue.where import Strip
 
@@ -151,9 +152,11 @@ def next_step(book: Book, shown: Board, tight: bool = False) -> RenderableType:
         width = EQUIPMENT_WIDTH // 2 if tight else EQUIPMENT_WIDTH
         facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), width, placeholder=" ..."))
     lines = [Text.assemble((f"{KINDS[step.kind]}: ", "bold"), (step.name, "bold")), Text("; ".join(facts))]
-    for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
-        if conditions:
-            lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
+    back = put_back_words(book.conditions, step.to_restore)
+    if back:
+        lines.append(Text(f"First: {back}"))
+    if step.to_set_up:
+        lines.append(Text("Set up: " + ", ".join(book.conditions[c].name for c in step.to_set_up)))
     if step.money_now is not None:
         lines.append(Text(f"This step: {step.money_now:.0f} {shown.currency}".rstrip()))
     lines += [Text(shown.waits)] if shown.waits else []

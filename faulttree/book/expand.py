@@ -356,6 +356,7 @@ class _Expansion:
                 restore=form.restore.words,
                 set_up_minutes=form.set_up.minutes,
                 restore_minutes=form.restore.minutes,
+                restore_name=form.restore.name or "",
                 implies=self._kept("conditions", form.implies),
                 excludes=self._kept("conditions", form.excludes),
                 not_while=self._kept("conditions", form.not_while),

@@ -217,7 +217,14 @@ class Condition:
     people: int = 1
     equipment: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    restore_name: str = ""
+    """What is done when it is put back, as a title; a state that is itself "off" or "out" reads the wrong way else."""
     basis: Basis = Basis("estimate")
+
+    @property
+    def put_back(self) -> str:
+        """The title of putting it back."""
+        return self.restore_name or f"Put back: {self.name}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,7 +89,7 @@ def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
     if move.off:
         condition = book.conditions[move.off[0]]
         lines = (condition.restore, f"About {condition.restore_minutes:g} min. For: {item.name}.")
-        return Prompt("restore", f"Put back: {condition.name}", lines, (DONE, DROP), about=condition.id)
+        return Prompt("restore", condition.put_back, lines, (DONE, DROP), about=condition.id)
     if move.on:
         condition = book.conditions[move.on[0]]
         people = f", {condition.people} people" if condition.people > 1 else ""

@@ -249,7 +249,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     move = advisor.moves.restore_all(state.standing)
     if move.off:
         condition = book.conditions[move.off[0]]
-        return Prompt("restore", f"Put back: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
+        return Prompt("restore", condition.put_back, (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
     return Prompt("close", "All is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
                   commands=(taking_back.COMMAND,))  # fmt: skip

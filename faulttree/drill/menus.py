@@ -49,7 +49,7 @@ def conditions(play: Play) -> list[Item]:
     found = []
     for condition in play.book.conditions.values():
         if condition.id in play.state.standing:
-            found.append(Item(Act("restore", condition.id), condition.name, "stands; put it back"))
+            found.append(Item(Act("restore", condition.id), condition.put_back, "it stands"))
         elif condition.proposed:
             found.append(Item(Act("set-up", condition.id), condition.name))
     return found

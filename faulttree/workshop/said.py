@@ -124,7 +124,8 @@ def _work(item: Check | Action) -> Fields:
 def _condition(book: Book, item: Condition) -> Fields:
     people = f", {item.people} people" if item.people > 1 else ""
     yield "set up", f"{item.set_up} ({minutes_in_words(item.set_up_minutes)}{people})"
-    yield "restore", f"{item.restore} ({minutes_in_words(item.restore_minutes)})"
+    named = f"{item.restore_name}: " if item.restore_name else ""
+    yield "restore", f"{named}{item.restore} ({minutes_in_words(item.restore_minutes)})"
     if item.waits:
         yield "waits", f"{item.waits:g} h"
     if item.hazard:
