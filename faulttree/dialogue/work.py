@@ -36,6 +36,8 @@ WHY_TO_FOUND = (
     Choice("o", "other steps", "others"),
     Choice("f", "I found it", "found"),
 )
+SHOW_BETTER = Choice("g", "the better step", "show-better")
+LOOKED_AHEAD = "Looked further ahead: another step is better now. g shows it."
 CANNOT_HERE = Choice("c", "can't do that here", "cannot-here")
 COMMANDS = (
     Choice("v", "fault tree", "tree"),
@@ -109,12 +111,16 @@ def _named(advisor: Advisor, belief: Belief) -> str:
     return "; ".join(names)
 
 
-def prompt(book: Book, shown: Board, squawk: str = "") -> Prompt:
+def prompt(book: Book, shown: Board, squawk: str = "", better: bool = False) -> Prompt:
     """The main screen: causes, next step, commands. A question can be answered at once.
+
+    ``better``: a better step is known by now. It is told and not shown, since its keys would mean something else under
+    the hand of whoever reads this one.
 
     Where its answers go by legs and the pilot's words in ``squawk`` name one, that answer says so.
     """
     step = shown.suggestion
+    lines, more = ((LOOKED_AHEAD,), (SHOW_BETTER,)) if better else ((), ())
     if step is not None and step.kind == "ask" and not step.cautions and not step.to_set_up and not step.to_restore:
         check = book.checks[step.id]
         leg = _leg_told(squawk, [o.label for o in check.outcomes])
@@ -123,11 +129,11 @@ def prompt(book: Book, shown: Board, squawk: str = "") -> Prompt:
             for i, o in enumerate(check.outcomes, 1)
         )
         extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell, or it was not so", "cannot-tell"))
-        return Prompt("question", check.ask or check.name, choices=choices,
-                      commands=(*extra, *WHY_TO_FOUND, *COMMANDS), about=step.id, board=shown)  # fmt: skip
+        return Prompt("question", check.ask or check.name, lines, choices=choices,
+                      commands=(*more, *extra, *WHY_TO_FOUND, *COMMANDS), about=step.id, board=shown)  # fmt: skip
     choices = (ACCEPT,) if step is not None else ()
-    commands = (*WHY_TO_FOUND, *([CANNOT_HERE] if step is not None and step.kind != "help" else []), *COMMANDS)
-    return Prompt("next", step.name if step else "Nothing more to suggest", choices=choices, commands=commands,
+    commands = (*more, *WHY_TO_FOUND, *([CANNOT_HERE] if step is not None and step.kind != "help" else []), *COMMANDS)
+    return Prompt("next", step.name if step else "Nothing more to suggest", lines, choices=choices, commands=commands,
                   about=step.id if step else "", board=shown)  # fmt: skip
 
 
