@@ -1,4 +1,4 @@
-"""The written forms of what is for practice: lessons, scenarios, temptations, pilots' answers, subsystems."""
+"""The written forms of what is for practice: lessons, scenarios, temptations, what pilots say, subsystems."""
 
 from __future__ import annotations
 
@@ -119,6 +119,27 @@ class PilotForm(Form):
     """The answer, by question."""
 
 
+class HeardForm(Form):
+    """What words of a pilot assert: a drill lets a pilot say them only where the pilot would answer so when asked."""
+
+    words: Annotated[Texts, Field(min_length=1)]
+    """Words that assert it; a saying that holds any of them, one word after the other, does."""
+    answers: dict[Name, Names] = Field(default_factory=dict)
+    """By question to the pilot: the answers that go with it."""
+    opening: dict[Name, Names] = Field(default_factory=dict)
+    """By opening question: the answers that go with it."""
+    symptoms: Names = ()
+    """Squawks in whose sayings the words mean that; any without."""
+    never: bool = False
+    """The words speak of another kind of gear: no pilot of this one says them."""
+
+    @model_validator(mode="after")
+    def _asserts_something(self) -> HeardForm:
+        if not (self.answers or self.opening or self.never):
+            raise plain_error("the words assert nothing", "name a question with its answers under `answers`")
+        return self
+
+
 class SubsystemForm(Form):
     """A part of the gear under which progress is counted, by the ATA sub-chapter of its components."""
 
@@ -128,6 +149,6 @@ class SubsystemForm(Form):
 
 DRILL_FORMS: dict[str, type[Form]] = {
     "lessons": LessonForm, "scenarios": ScenarioForm, "temptations": TemptationForm, "pilots": PilotForm,
-    "subsystems": SubsystemForm,
+    "heard": HeardForm, "subsystems": SubsystemForm,
 }  # fmt: skip
 """The form of one entry, by section."""

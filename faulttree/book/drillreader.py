@@ -9,18 +9,20 @@ from pydantic import ValidationError
 
 from faulttree.book.drillforms import (
     DRILL_FORMS,
+    HeardForm,
     LessonForm,
     PilotForm,
     ScenarioForm,
     SubsystemForm,
     TemptationForm,
 )
-from faulttree.book.drills import DrillAsked, Lesson, Practice, PracticeReading, Scenario, Temptation
+from faulttree.book.drills import DrillAsked, Heard, Lesson, Practice, PracticeReading, Scenario, Temptation
 from faulttree.book.expand import Draft
 from faulttree.book.files import SourceFile, in_common
 from faulttree.book.fitted import choose
 from faulttree.book.forms import Form
 from faulttree.book.merge import Entry, Merged, merge
+from faulttree.book.model import Check
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem, in_reading_order
 from faulttree.book.reader import Loaded, load, outline
@@ -59,6 +61,7 @@ class _Reader:
             scenarios=dict(self._scenarios(scenarios)),
             temptations=dict(self._temptations()),
             answers={entry.id: dict(form.opening) for entry, form in self._pilots()},
+            heard={heard.id: heard for heard in self._heard()},
             subsystems={entry.id: form.name for entry, form in self._all("subsystems", SubsystemForm)},
         )
         return PracticeReading(practice, in_reading_order(self._problems))
@@ -155,6 +158,28 @@ class _Reader:
             if self._known(entry, entry.id, symptoms, "symptom", ()) and self._opening(entry, form.opening):
                 yield entry, form
 
+    def _heard(self) -> Iterator[Heard]:
+        book = self._draft(()).book
+        asked = {c.id: [o.id for o in c.outcomes] for c in book.checks.values() if _of_pilot(c)}
+        first = {q.id: [a.id for a in q.answers] for q in book.opening}
+        for entry, form in self._all("heard", HeardForm):
+            before = len(self._problems)
+            for place, name in enumerate(form.symptoms):
+                self._known(entry, name, book.symptoms, "symptom", ("symptoms", place))
+            for field, known, given, noun in (
+                ("answers", asked, form.answers, "question about the squawk"),
+                ("opening", first, form.opening, "opening question"),
+            ):  # fmt: skip
+                for name, those in given.items():
+                    if self._known(entry, name, known, noun, (field, name)):
+                        for place, answer in enumerate(those):
+                            self._known(entry, answer, known[name], f"answer to `{name}`", (field, name, place))
+            if len(self._problems) == before:
+                answers = {name: tuple(those) for name, those in form.answers.items()}
+                opening = {name: tuple(those) for name, those in form.opening.items()}
+                words, symptoms = tuple(form.words), tuple(form.symptoms)
+                yield Heard(entry.id, entry.spots.key(), words, answers, opening, symptoms, form.never)
+
     def _known(self, entry: Entry, name: str, known: Collection[str], noun: str, path: Path) -> bool:
         if name in known:
             return True
@@ -162,6 +187,10 @@ class _Reader:
         right = did_you_mean(name, known, f"known: {listed(known)}")
         self._problems.append(Problem(where, f"there is no {noun} `{name}` here", right, "unknown-id"))
         return False
+
+
+def _of_pilot(check: Check) -> bool:
+    return check.kind == "ask" and check.about == "squawk" and not check.proof
 
 
 def _scenario(entry: Entry, form: ScenarioForm, family: str) -> Scenario:

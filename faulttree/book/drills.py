@@ -1,15 +1,20 @@
-"""What is written for practice beside the book: lessons, fixed scenarios, what tempts, what pilots answer.
+"""What is written for practice beside the book: lessons, fixed scenarios, what tempts, what pilots say and mean.
 
 It lies in files named ``*.drills.yaml`` and is no part of the book: the advice does not change with it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from faulttree.book.model import Symptom
 from faulttree.book.positions import Position, Problem
+
+FEW_WORDS = 7
+"""Words of a squawk in a drill. A longer one tells more than the drill knows of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +78,39 @@ class Scenario:
 
 
 @dataclass(frozen=True, slots=True)
+class Heard:
+    """What some ``words`` of a pilot assert: the ``answers`` that go with them, by question; the same of ``opening``
+    questions. ``symptoms`` are those in whose sayings they mean that, any without. ``never``: words about another kind
+    of gear, which no pilot of this one says."""
+
+    id: str
+    position: Position
+    words: tuple[str, ...]
+    answers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    opening: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    symptoms: tuple[str, ...] = ()
+    never: bool = False
+
+    def said(self, text: str, symptoms: Sequence[str]) -> bool:
+        """Whether a text about these symptoms asserts it."""
+        if self.symptoms and not set(self.symptoms).intersection(symptoms):
+            return False
+        told = f" {_plain(text)} "
+        return any(f" {_plain(words)} " in told for words in self.words)
+
+
+def _plain(text: str) -> str:
+    """In small letters, one blank between words; an apostrophe is no letter, since pilots leave it out."""
+    return " ".join(re.findall("[a-z0-9]+", re.sub("['\u2019]", "", text.lower())))
+
+
+def sayings(symptom: Symptom) -> list[str]:
+    """What a pilot in a drill may say of a symptom: short, without an aside; all where none is short."""
+    short = [words for words in symptom.says if "," not in words and len(words.split()) <= FEW_WORDS]
+    return short or list(symptom.says)
+
+
+@dataclass(frozen=True, slots=True)
 class Practice:
     """All that is written for practice of one family. ``answers`` to opening questions are by symptom and question."""
 
@@ -81,6 +119,11 @@ class Practice:
     temptations: Mapping[str, Temptation] = field(default_factory=dict)
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     subsystems: Mapping[str, str] = field(default_factory=dict)
+    heard: Mapping[str, Heard] = field(default_factory=dict)
+
+    def asserted(self, text: str, symptoms: Sequence[str]) -> Iterator[Heard]:
+        """All that a pilot's text about these symptoms asserts."""
+        return (heard for heard in self.heard.values() if heard.said(text, symptoms))
 
 
 @dataclass(frozen=True, slots=True)

@@ -43,6 +43,7 @@ DRILLS = {
     "scenarios": "scenario",
     "temptations": "temptation",
     "pilots": "pilot's answer",
+    "heard": "assertion of a pilot",
     "subsystems": "subsystem",
 }
 """Sections of a file of what is for practice, with the noun for one entry."""

@@ -19,7 +19,7 @@ class Bench:
         self.book, self.practice = book, practice or Practice()
         self.believer = Believer(book, AT_ONCE)
         self.advisor = Advisor(book, figures)
-        self.drawing = Drawing(book, self.believer, self.practice.answers)
+        self.drawing = Drawing(book, self.believer, self.practice)
 
     @cached_property
     def cautions_of_work(self) -> tuple[str, ...]:

@@ -7,15 +7,16 @@ book takes it to be there. A level leaves some sets out; ``AS_IT_COMES`` leaves 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from faulttree.belief import Belief, Believer, Did, Entry, Evidence, Reported
-from faulttree.book.drills import Scenario
+from faulttree.book.drills import Practice, Scenario
 from faulttree.book.model import Book, OpeningAnswer, OpeningQuestion
 from faulttree.drill.chance import Stream
-from faulttree.drill.gear import Awake, Hidden, Modes, true_outcome
+from faulttree.drill.gear import Awake, Gear, Hidden, Modes, true_outcome
+from faulttree.drill.pilot import Pilot
 from faulttree.errors import FaulttreeError
 
 AS_IT_COMES, HARD, COMES_AND_GOES, HARDER = 0, 1, 2, 3
@@ -33,12 +34,6 @@ opinion, and in which an opening question has an answer that nobody can vouch fo
 
 AT_ONCE = 2
 """Faults that stand at once in a drill; three at once have no weight to speak of."""
-
-FEW_WORDS = 7
-"""Words of a squawk. A longer one tells more than the drill knows of."""
-
-Answers = Mapping[str, Mapping[str, str]]
-"""Answers to opening questions that go with a squawk: by symptom, by question."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +117,8 @@ def sets_of(belief: Belief) -> Sets:
 class Drawing:
     """Draws drills from one book. What it keeps between calls is a cache."""
 
-    def __init__(self, book: Book, believer: Believer | None = None, answers: Answers | None = None) -> None:
-        self.book, self.answers = book, answers or {}
+    def __init__(self, book: Book, believer: Believer | None = None, practice: Practice | None = None) -> None:
+        self.book, self.practice = book, practice or Practice()
         self.believer = believer or Believer(book, AT_ONCE)
         self._sets: dict[Evidence, Sets] = {}
         self._stories: dict[str, tuple[int, ...]] = {}
@@ -172,12 +167,18 @@ class Drawing:
 
     def complete(self, setting: Setting) -> Setting:
         """A setting with what it leaves open: the pilot's words, the answers to the opening questions."""
-        words = setting.words or self._words(setting.seed, setting.symptoms)
         opening = {q.id: setting.opening.get(q.id) or self._answer(setting, q).id for q in self.book.opening}
-        return Setting(
-            setting.seed, setting.level, setting.symptoms, setting.hidden, setting.kind, words,
-            setting.circumstances, setting.hours, setting.earlier, setting.opinion, opening, setting.scenario,
-        )  # fmt: skip
+        answered = replace(setting, opening=opening)
+        return replace(answered, words=setting.words or self.pilot(answered).words(setting.seed, setting.symptoms))
+
+    def gear(self, setting: Setting) -> Gear:
+        """The gear of a drill, as it is before anybody looked at it."""
+        another = self.another(setting)
+        return Gear(self.book, setting.seed, setting.symptoms, setting.hidden, another, setting.plain)
+
+    def pilot(self, setting: Setting) -> Pilot:
+        """The pilot of a drill of which the opening is answered."""
+        return Pilot(self.practice, self.gear(setting), setting.opening)
 
     # -- drawing ---------------------------------------------------------------------------------------
 
@@ -282,19 +283,11 @@ class Drawing:
         others = sorted((name for name in listed if name not in blamed), key=lambda name: (-listed[name], name))
         return others[0] if others else None
 
-    def _words(self, seed: int, symptoms: Sequence[str]) -> str:
-        said = []
-        for name in symptoms:
-            every = self.book.symptoms[name].says
-            says = [words for words in every if "," not in words and len(words.split()) <= FEW_WORDS] or every
-            said.append(says[Stream(seed, "words", name).below(len(says))] if says else self.book.symptoms[name].name)
-        return "; ".join(said)
-
     def _answer(self, setting: Setting, question: OpeningQuestion) -> OpeningAnswer:
         """What is answered before anything is touched: what goes with the squawk, else mostly what asks for nothing."""
         by_id = {answer.id: answer for answer in question.answers}
         for symptom in setting.symptoms:
-            told = self.answers.get(symptom, {}).get(question.id)
+            told = self.practice.answers.get(symptom, {}).get(question.id)
             if told in by_id:
                 return by_id[told]
         stream = Stream(setting.seed, "opening", question.id)

@@ -106,11 +106,12 @@ class Gear:
         """Does a check: the outcome that it shows.
 
         Done again since the last repair it mostly repeats itself: with n readings so far one of them comes again
-        with n / (a + n), a = fresh / (1 - fresh).
+        with n / (a + n), a = fresh / (1 - fresh). What a pilot tells of the squawk is the same after a repair.
         """
         check = self.book.checks[name]
         past = self._shown.setdefault(name, [])
-        stream = Stream(self.seed, "look", name, *self._did, len(past))
+        since = () if _of_squawk(check) else self._did
+        stream = Stream(self.seed, "look", name, *since, len(past))
         start = check.fresh / (1.0 - check.fresh)
         if self.plain:
             place = self._true(check, stream)
@@ -138,17 +139,21 @@ class Gear:
         return true_outcome(check, Awake(self.book, self._awake(check, stream), self.squawk))
 
     def _awake(self, check: Check, stream: Stream) -> frozenset[str]:
-        about_squawk = check.about == "squawk" and not check.proof
-        modes = self.was if about_squawk else self.now
+        modes = self.was if _of_squawk(check) else self.now
         if self.unlisted:
             modes = self._another(stream)
-        if about_squawk:
+        if _of_squawk(check):
             return modes.all
         return modes.hard | {f for f in sorted(modes.sleeping) if stream.happens(self._rouses(check, f))}
 
     def _rouses(self, check: Check, fault: str) -> float:
         shows = self.book.faults[fault].shows
         return shows + check.wakes * (1.0 - shows)
+
+
+def _of_squawk(check: Check) -> bool:
+    """Whether it asks about the squawk as it was."""
+    return check.about == "squawk" and not check.proof
 
 
 @dataclass(frozen=True, slots=True)

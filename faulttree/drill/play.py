@@ -16,7 +16,7 @@ from faulttree.drill.acts import Act, Stop, Told
 from faulttree.drill.bench import Bench
 from faulttree.drill.chance import Stream
 from faulttree.drill.drawing import Setting
-from faulttree.drill.gear import Gear, value_for
+from faulttree.drill.gear import value_for
 from faulttree.drill.stops import Guard
 from faulttree.errors import BadCase
 
@@ -51,8 +51,7 @@ class Play:
 
     def __init__(self, bench: Bench, setting: Setting) -> None:
         self.bench, self.book, self.setting = bench, bench.book, setting
-        another = bench.drawing.another(setting)
-        self.gear = Gear(self.book, setting.seed, setting.symptoms, setting.hidden, another, setting.plain)
+        self.gear = bench.drawing.gear(setting)
         self.acts: list[Act] = []
         self.whys: dict[int, str] = {}
         self.told: list[Told] = []

@@ -23,6 +23,7 @@ from faulttree.workshop import memory as m
 from faulttree.workshop.regression import CaseRunner
 from faulttree.workshop.rules import substance
 from faulttree.workshop.rules.case_moved import moved
+from faulttree.workshop.rules.saying_fits import fitting
 from faulttree.workshop.rules.scenario_holds import holding
 from faulttree.workshop.subject import subject
 
@@ -171,6 +172,7 @@ def read(
         return [*found, *cases.problems, *practice.problems], ()
     loaded = load(files, family, problems)
     told = [*practice.problems, *holding(practice.practice, lambda fitted: outline(loaded, fitted).book)]
+    told += fitting(practice.practice, outline(loaded, ()).book)
     more = [*cases.problems, *told, *substance(subject(drafts, groups is None))]
     return more, () if cases.problems else cases.cases
 

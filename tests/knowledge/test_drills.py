@@ -10,6 +10,7 @@ import pytest
 
 from faulttree.belief import Evidence, Reported
 from faulttree.book.drills import Practice
+from faulttree.drill.acts import Act
 from faulttree.drill.advised import Advised
 from faulttree.drill.bench import Bench
 from faulttree.drill.drawing import HARD, HARDER, LEVELS, Wanted
@@ -68,6 +69,40 @@ def test_the_minutes_foretold_are_those_that_it_takes() -> None:
     took, foretold, error = count.minutes()
     assert abs(took - foretold) <= 3 * error
     assert max(map(abs, count.off())) <= 4
+
+
+SEEDS = 2
+"""Drills drawn for each squawk and level: some six hundred in all."""
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_no_pilot_contradicts_what_the_same_pilot_said(family: str) -> None:
+    """In drills of every squawk and level: the questions that the words are heard to answer are answered so."""
+    bench = bench_of(family)
+    asked, denied = 0, list[str]()
+    for symptom in bench.book.symptoms:
+        for level in (level for level in LEVELS if bench.drawing.can_be(symptom, level)):
+            for seed in range(SEEDS):
+                setting = bench.drawing.draw(Wanted(level, seed, symptom))
+                play = Play(bench, setting)
+                for question in bench.book.opening:
+                    play.take(Act("opening", question.id))
+                if setting.words == bench.book.symptoms[symptom].name:
+                    continue  # nothing that pilots say of it was true; the squawk itself is always told
+                asserted = list(bench.practice.asserted(setting.words, setting.symptoms))
+                questions = dict.fromkeys(
+                    name
+                    for heard in asserted for question in heard.answers
+                    for name in (*bench.book.checks[question].after, question)
+                )  # fmt: skip
+                said = {question: play.take(Act("check", question)).outcome for question in questions}
+                asked += len(said)
+                denied += [
+                    f"{symptom} {level} {seed}: {setting.words}: {heard.id}, {question}: {said[question]}"
+                    for heard in asserted for question, those in heard.answers.items() if said[question] not in those
+                ]  # fmt: skip
+    assert denied == []
+    assert asked >= len(bench.book.symptoms)  # else the words would say little
 
 
 # -- what is written for practice ------------------------------------------------------------------------

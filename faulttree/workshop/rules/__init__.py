@@ -25,6 +25,7 @@ from faulttree.workshop.rules import (
     limit_origin,
     overlays_meet,
     rate_grounded,
+    saying_fits,
     scenario_holds,
     symptom_debriefed,
 )
@@ -67,7 +68,8 @@ def substance(subject: Subject) -> Iterator[Problem]:
 def substance_texts() -> dict[str, RuleText]:
     """What each rule of substance says of itself, by id."""
     texts = {r.id: rule_text(r.id, sys.modules[r.check.__module__].__doc__, r.severity) for r in SUBSTANCE_RULES}
-    apart = {module.ID: rule_text(module.ID, module.__doc__, ERROR) for module in (case_moved, scenario_holds)}
+    modules = (case_moved, saying_fits, scenario_holds)
+    apart = {module.ID: rule_text(module.ID, module.__doc__, ERROR) for module in modules}
     return {**texts, **apart}
 
 

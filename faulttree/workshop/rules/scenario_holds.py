@@ -1,7 +1,8 @@
 """The hidden faults of a fixed drill bring about what its pilot reports, and can be mended.
 
 Else the learner looks for something that is not there: the squawk would not come of it, no repair would end it, the
-earlier repair would have mended it, or a check would show what it can never show.
+earlier repair would have mended it, a check would show what it never shows on that gear, or the pilot's words assert
+what the pilot, asked, would deny.
 
 Passes::
 
@@ -45,7 +46,7 @@ def holding(practice: Practice, book_for: Callable[[tuple[str, ...]], Book]) -> 
     for scenario in practice.scenarios.values():
         book = book_for(scenario.fitted)
         found = gates.setdefault(scenario.fitted, Gates(book))
-        for what, right in _wrong(book, found, scenario):
+        for what, right in (*_wrong(book, found, scenario), *_untrue(book, found, scenario, practice)):
             yield Problem(scenario.position, f"scenario {scenario.id}: {what}", right, ID)
 
 
@@ -69,6 +70,29 @@ def _wrong(book: Book, gates: Gates, scenario: Scenario) -> Iterator[tuple[str, 
                 f"`{name}` never shows `{outcome}` with these faults",
                 "leave that answer out, or name another outcome",
             )
+
+
+def _untrue(book: Book, gates: Gates, scenario: Scenario, practice: Practice) -> Iterator[tuple[str, str]]:
+    """What the pilot's words assert and the pilot, asked, denies."""
+    hidden = (*scenario.hard, *scenario.sleeping)
+    right = "say it otherwise, or hide what goes with it"
+    for heard in practice.asserted(scenario.words, scenario.symptoms):
+        if heard.never:
+            yield f"its words speak of another kind of gear: `{heard.id}`", right
+        for question, those in heard.answers.items():
+            if question in book.checks:
+                said = scenario.answers.get(question) or would_show(gates, book.checks[question], hidden)
+                if said not in those:
+                    yield f"its words assert `{heard.id}`, and `{question}` is answered `{said}`", right
+        for question, those in heard.opening.items():
+            told = scenario.opening.get(question)
+            if told is not None and told not in those:
+                yield f"its words assert `{heard.id}`, and `{question}` is answered `{told}`", right
+
+
+def would_show(gates: Gates, check: Check, awake: Iterable[str]) -> str:
+    """The outcome that is true of a check while these faults are awake."""
+    return check.outcomes[_true(gates, check, awake)].id
 
 
 def _true(gates: Gates, check: Check, awake: Iterable[str]) -> int:

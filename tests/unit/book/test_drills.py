@@ -59,6 +59,16 @@ BROKEN = {
     "an answer that there is not": (
         "pilots:\n  stays-down: {opening: {legs-known-locked: maybe}}\n", "2:45", "unknown-id",
     ),
+    "a question that there is not": (
+        "heard:\n  x: {words: [no], answers: {motor-sond: [silent]}}\n", "2:42", "unknown-id",
+    ),
+    "a test for a question": (
+        "heard:\n  x: {words: [no], answers: {switch-continuity: [open]}}\n", "2:49", "unknown-id",
+    ),
+    "no such answer of the pilot": (
+        "heard:\n  x: {words: [no], answers: {motor-sound: [silence]}}\n", "2:44", "unknown-id",
+    ),
+    "words that assert nothing": ("heard:\n  x: {words: [no]}\n", "2:3", "value"),
     "a section that there is not": ("drills:\n  x: {}\n", "1:1", "unknown-section"),
 }  # fmt: skip
 

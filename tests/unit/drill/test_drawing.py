@@ -86,7 +86,7 @@ PINNED = [
 
 def test_what_the_squawk_says_is_answered_so() -> None:
     """An answer that goes with the squawk comes before what is drawn."""
-    drawing = Drawing(bench().book, answers={"stays-down": {"legs-known-locked": "not-known"}})
+    drawing = Drawing(bench().book, practice=Practice(answers={"stays-down": {"legs-known-locked": "not-known"}}))
     assert drawing.draw(Wanted(HARD, 1, "stays-down")).opening["legs-known-locked"] == "not-known"
 
 

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from faulttree.book.drills import Practice, Scenario
+from faulttree.book.drills import Heard, Practice, Scenario
 from faulttree.book.positions import Position
 from faulttree.workshop.checking import read
 from faulttree.workshop.rules.scenario_holds import ID, holding
 from tests.support.small_family import FAMILY, shared_texts, small_book
 
 
-def told(**more: object) -> list[str]:
-    """What is wrong with a scenario on the made-up family."""
+def told(heard: Heard | None = None, **more: object) -> list[str]:
+    """What is wrong with a scenario on the made-up family; ``heard`` is what words assert."""
     fields = {
         "id": "x", "name": "X", "position": Position("x.drills.yaml", 1, 1), "family": "made-up",
         "symptoms": ("stays-down",), "words": "stays down", "hard": ("guard-switch.stuck",), **more,
     }  # fmt: skip
     scenario = Scenario(**fields)  # type: ignore[arg-type]
-    return [p.what for p in holding(Practice(scenarios={"x": scenario}), lambda fitted: small_book())]
+    practice = Practice(scenarios={"x": scenario}, heard={} if heard is None else {heard.id: heard})
+    return [p.what for p in holding(practice, lambda fitted: small_book())]
 
 
 def test_a_sound_scenario_has_nothing_against_it() -> None:
@@ -35,6 +36,15 @@ def test_an_earlier_repair_that_would_have_mended_it_is_told() -> None:
     """It was said to have been for nothing."""
     (found,) = told(earlier="replace-guard-switch")
     assert "would have mended it" in found
+
+
+def test_words_that_the_pilot_would_deny_are_told() -> None:
+    """No motor heard, with worn brushes: asked, the pilot says that it hummed."""
+    heard = Heard("silence", Position("x.drills.yaml", 1, 1), ("no motor",), {"motor-sound": ("silent",)})
+    assert told(words="no motor", hard=("motor.brushes-worn",), heard=heard) == [
+        "scenario x: its words assert `silence`, and `motor-sound` is answered `hummed`"
+    ]
+    assert told(words="no motor", heard=heard) == []
 
 
 def test_it_is_part_of_the_check(tmp_path: Path) -> None:
