@@ -360,6 +360,7 @@ class _Expansion:
                 implies=self._kept("conditions", form.implies),
                 excludes=self._kept("conditions", form.excludes),
                 not_while=self._kept("conditions", form.not_while),
+                kept_until=self._kept("conditions", form.kept_until),
                 hazard=form.hazard,
                 proposed=form.proposed,
                 waits=form.waits,

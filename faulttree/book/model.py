@@ -211,6 +211,7 @@ class Condition:
     implies: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
     not_while: tuple[str, ...] = ()
+    kept_until: tuple[str, ...] = ()
     hazard: bool = False
     proposed: bool = True
     waits: float = 0.0

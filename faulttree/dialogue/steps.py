@@ -86,8 +86,10 @@ def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
     """What is asked of a step whose cautions were read."""
     book = advisor.book
     move = advisor.moves.move(state.standing, _needs(book, state, item))
-    if move.off:
-        condition = book.conditions[move.off[0]]
+    # A leg in doubt is let go only once the jacks carry the aircraft, though it has to be let go for the power.
+    off = [c for c in move.off if set(book.conditions[c].kept_until).isdisjoint(move.on)]
+    if off:
+        condition = book.conditions[off[0]]
         lines = (condition.restore, f"About {condition.restore_minutes:g} min. For: {item.name}.")
         return Prompt("restore", condition.put_back, lines, (DONE, DROP), about=condition.id)
     if move.on:

@@ -16,6 +16,12 @@ SILENT = (
 )
 
 
+CYCLE = (
+    NewEntry("set-up", {"condition": "secured"}),
+    NewEntry("started", {"kind": "check", "id": "cycle-test"}),
+)
+
+
 @pytest.fixture(scope="module")
 def book() -> Book:
     return small_book()
@@ -35,6 +41,25 @@ def test_what_cannot_be_done_here_is_not_found_by_name(book: Book) -> None:
     dialogue = Dialogue(book)
     now = state(book, NewEntry("at-hand", {"lacking": ["multimeter"]}))
     assert view(dialogue, now, "jump guard").choices == ()
+
+
+def test_a_doubtful_leg_is_held_until_the_jacks_stand(book: Book) -> None:
+    """Its support has to go before the power comes, but not before the aircraft is lifted."""
+    held = (NewEntry("set-up", {"condition": "legs-supported"}), *CYCLE)
+    assert _after_cautions(book, *held) == ("set-up", "on-jacks")
+    assert _after_cautions(book, *held, NewEntry("set-up", {"condition": "on-jacks"})) == ("restore", "legs-supported")
+
+
+def _after_cautions(book: Book, *entries: NewEntry) -> tuple[str, str]:
+    """What is asked once every caution on the way to it was read."""
+    dialogue, told = Dialogue(book), list(entries)
+    for _ in range(20):
+        now = state(book, *told)
+        asked = view(dialogue, now, "")
+        if asked.topic != "cautions":
+            return asked.topic, asked.about
+        told += dialogue.accept(now, asked, asked.choices[0].value).entries
+    raise AssertionError("cautions without end")
 
 
 def test_an_earlier_answer_is_taken_back(book: Book) -> None:
