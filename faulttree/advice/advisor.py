@@ -127,9 +127,10 @@ class Round:
             if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES) and self.steps.ever_possible(a)
         ]
         show = {name for action in actions for name in action.after_any}
+        needless = self._needless()
         looked = [
             c for c in self.book.checks.values()
-            if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play)
+            if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play and c.id not in needless)
         ]  # fmt: skip
         able = self._with_what_comes_first([c for c in looked if c.id in show or self.steps.ever_possible(c)])
         self.job = Job(rows, floor, able, actions)
@@ -156,6 +157,13 @@ class Round:
         if not self.situation.owed:
             self.play.owed = ()
         self.steps = Steps(self.book, self.advisor.gates, self.job.floor, self.situation, self.steps.symptoms)
+
+    def _needless(self) -> Set[str]:
+        """Questions that make no sense any more after what was answered."""
+        return {
+            name for check, shown in self.situation.shown if check in self.book.checks
+            for outcome in self.book.checks[check].outcomes if outcome.id == shown for name in outcome.needless
+        }  # fmt: skip
 
     def _at_hand(self) -> Choice:
         """The rule's view with what cannot be done just now left out of the steps to begin with.

@@ -306,7 +306,8 @@ class _Expansion:
             if matrix and index < len(matrix) and index < len(matrix[index]):
                 detects = matrix[index][index]
             bars, until = self._kept("conditions", form.bars), self._kept("checks", form.until, leg)
-            found.append(m.Outcome(name, label, when, detects, bars, until))
+            needless = self._kept("checks", form.needless, leg)
+            found.append(m.Outcome(name, label, when, detects, bars, until, needless))
         return tuple(found)
 
     def actions(self, faults: Mapping[str, m.Fault]) -> dict[str, m.Action]:

@@ -110,7 +110,8 @@ class Outcome:
     """One result of a check. ``when`` names a fault, an event or ``the-squawk``; ``None`` is "otherwise".
 
     As long as the check last showed it no step is proposed that needs one of the conditions ``bars``, unless one of the
-    checks ``until`` was done too and showed what does not bar them.
+    checks ``until`` was done too and showed what does not bar them. Nor are the questions asked that it makes
+    ``needless``.
     """
 
     id: str
@@ -119,6 +120,7 @@ class Outcome:
     detects: float
     bars: tuple[str, ...] = ()
     until: tuple[str, ...] = ()
+    needless: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -71,7 +71,7 @@ def references(item: Item[Any]) -> Iterator[Reference]:
 
 def _bars(outcomes: dict[str, Any]) -> Iterator[Reference]:
     for outcome_id, outcome in outcomes.items():
-        for field, kind in (("bars", "conditions"), ("until", "checks")):
+        for field, kind in (("bars", "conditions"), ("until", "checks"), ("needless", "checks")):
             for index, name in enumerate(getattr(outcome, field)):
                 yield Reference(kind, name, ("outcomes", outcome_id, field, index))
 

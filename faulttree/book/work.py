@@ -42,6 +42,8 @@ class OutcomeForm(Form):
     """Conditions that nothing is proposed with as long as it stands so."""
     until: Names = ()
     """Checks that lift the bar too, where they show what does not bar."""
+    needless: Names = ()
+    """Questions that nobody asks any more after this answer, as when a breaker opened that did not."""
 
 
 class ReadingForm(Form):

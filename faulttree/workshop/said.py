@@ -100,6 +100,7 @@ def _when(book: Book, check: Check, outcome: Any) -> str:
     thing = book.faults.get(outcome.when) or book.events.get(outcome.when)
     what = "the squawk is still there" if outcome.when == THE_SQUAWK else thing.name if thing else outcome.when
     bars = f"; bars {', '.join(outcome.bars)}" if outcome.bars else ""
+    bars += f"; makes needless: {', '.join(outcome.needless)}" if outcome.needless else ""
     shown = "" if check.matrix is not None else f", shown {_percent(outcome.detects)} of the times"
     return f"if {what}{shown}{bars}"
 

@@ -123,3 +123,18 @@ def test_what_was_put_off_can_be_done_all_the_same(book: Book) -> None:
 def test_a_proof_that_may_pass_comes_first(book: Book) -> None:
     """As ever after a repair."""
     assert _after_brushes(book, "steady")[0].id == "cycle-test"
+
+
+def test_a_question_that_an_answer_made_needless_is_not_asked(book: Book) -> None:
+    """Here a guard switch metered steady makes the motor needless to ask for; as the book is, it is asked for."""
+    check = book.checks["switch-continuity"]
+    outcomes = tuple(replace(o, needless=("motor-sound",)) if o.id == "steady" else o for o in check.outcomes)
+    silenced = replace(book, checks={**book.checks, check.id: replace(check, outcomes=outcomes)})
+    entries = (Reported("stays-down"), plain(book, "switch-continuity", "steady"))
+    asked = []
+    for each in (book, silenced):
+        advice = Advisor(each).advise(
+            Believer(each).believe(Evidence(entries)), situation_after(each, entries, ["cycle-test"])
+        )
+        asked.append("motor-sound" in [s.id for s in advice.suggestions])
+    assert asked == [True, False]
