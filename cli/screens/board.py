@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from faulttree.book.model import Book
-from faulttree.chances import in_words, minutes_in_words
+from faulttree.chances import about, in_words, minutes_in_words
 from faulttree.dialogue import Board
 from faulttree.dialogue.where import Strip
 
@@ -109,7 +109,7 @@ def to_go_in_words(shown: Board) -> str:
     """The time to the end of the job, and the money where the shop has a rate."""
     if shown.to_go is None:
         return "being worked out"
-    words = f"about {minutes_in_words(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(shown.to_go.p80)}"
+    words = f"{about(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(max(shown.to_go.p80, 1))}"
     if shown.to_go.money is not None:
         words += f"; about {shown.to_go.money:.0f} {shown.currency}".rstrip()
     return words
@@ -151,7 +151,7 @@ def next_step(book: Book, shown: Board, tight: bool = False) -> RenderableType:
         width = EQUIPMENT_WIDTH // 2 if tight else EQUIPMENT_WIDTH
         facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), width, placeholder=" ..."))
     lines = [Text.assemble((f"{KINDS[step.kind]}: ", "bold"), (step.name, "bold")), Text("; ".join(facts))]
-    for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
+    for label, conditions in (("Put back first", step.to_restore), ("Set up", step.to_set_up)):
         if conditions:
             lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
     if step.money_now is not None:

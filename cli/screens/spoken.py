@@ -82,7 +82,7 @@ def _next(book: Book, shown: Board) -> Iterator[str]:
     yield f"Next, {KINDS[step.kind]}: {step.name}. {minutes_in_words(step.minutes_now)}{people}."
     if step.equipment:
         yield "Wants: " + ", ".join(book.equipment[e] for e in step.equipment) + "."
-    for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
+    for label, conditions in (("Put back first", step.to_restore), ("Set up", step.to_set_up)):
         if conditions:
             yield f"{label}: " + ", ".join(book.conditions[c].name for c in conditions) + "."
     if shown.waits:
