@@ -227,7 +227,8 @@ class Worker:
 
     def _head(self, state: CaseState) -> list[RenderableType]:
         job = state.opened.get("job", "")
-        spent = f"{minutes_in_words(minutes_spent(state.entries))} so far"
+        minutes = minutes_spent(state.entries)
+        spent = f"{minutes_in_words(minutes)} so far" if minutes >= 1 else "just begun"
         what = plain(f"{self.name}  {job}  {state.squawk}".strip()).replace("\n", " ")
         room = self.terminal.width - len(spent) - 2
         return [f"{shorten(what, room, placeholder=' ...'):<{room}}  {spent}", ""]

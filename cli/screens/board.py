@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from faulttree.book.model import Book
-from faulttree.chances import in_words, minutes_in_words
+from faulttree.chances import about, in_words, minutes_in_words
 from faulttree.conditions import put_back_words
 from faulttree.dialogue import Board
 from faulttree.dialogue.where import Strip
@@ -110,7 +110,7 @@ def to_go_in_words(shown: Board) -> str:
     """The time to the end of the job, and the money where the shop has a rate."""
     if shown.to_go is None:
         return "being worked out"
-    words = f"about {minutes_in_words(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(shown.to_go.p80)}"
+    words = f"{about(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(max(shown.to_go.p80, 1))}"
     if shown.to_go.money is not None:
         words += f"; about {shown.to_go.money:.0f} {shown.currency}".rstrip()
     return words

@@ -7,7 +7,7 @@ r says that cautions were read, and nothing else does; ! shows them again.
 n not done   t can't tell   s think so, not sure   m enter a reading
 w why, and what if   v the fault tree   d what the last answer changed
 o other steps, any check by name   f I found it   c can't do that here
-p people and tools at hand   a note   u undo the last answer
+p people and tools at hand   a note   u take the last answer back
 h what was done so far, and taking back any of it
 x leave open with a reason   q quit, go on later
 A first step is shown at once. While you read, the program looks further ahead;

@@ -72,7 +72,8 @@ class Dialogue:
         belief = self.believe(state)
         if state.proved(self.book) and not state.owed(self.book):
             return work.closing(state, self.advisor, belief)
-        return work.prompt(self.book, self._board(state), state.squawk, self.thinking.better(state) is not None)
+        better = self.thinking.better(state) is not None
+        return work.prompt(self.book, self._board(state), state.squawk, better, state.found_in_words)
 
     def _board(self, state: CaseState) -> Board:
         belief, advice = self.believe(state), self.advise(state)

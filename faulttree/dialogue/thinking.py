@@ -48,6 +48,8 @@ class Thinking:
         key = belief.evidence, situation
         if key not in self._advices:
             _keep(self._advices, key, self.advisor.advise(belief, situation, ahead=False))
+        # What is on the screen is not forgotten for all that is prepared beside it.
+        self._advices.move_to_end(key)
         return self._advices[key]
 
     def best(self, state: CaseState) -> Advice:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from rapidfuzz import fuzz
 from rapidfuzz.utils import default_process
@@ -37,18 +38,19 @@ WHY_TO_FOUND = (
     Choice("f", "I found it", "found"),
 )
 SHOW_BETTER = Choice("g", "the better step", "show-better")
+REPAIR_IN_WORDS = Choice("r", "a repair in your words", "did-other")
 LOOKED_AHEAD = "Looked further ahead: another step is better now. g shows it."
 CANNOT_HERE = Choice("c", "can't do that here", "cannot-here")
 COMMANDS = (
     Choice("v", "fault tree", "tree"),
     Choice("d", "what changed", "changed"),
     Choice("p", "at hand", "people"),
-    Choice("u", "undo", "undo"),
+    replace(taking_back.COMMAND, value="undo"),
     Choice("a", "note", "note"),
     Choice("h", "so far", "so-far"),
     Choice("x", "leave open", "leave-open"),
 )
-VIEWS_BESIDE = tuple(c.value for c in (*WHY_TO_FOUND, CANNOT_HERE, *COMMANDS) if c.value != "undo")
+VIEWS_BESIDE = tuple(c.value for c in (*WHY_TO_FOUND, CANNOT_HERE, REPAIR_IN_WORDS, *COMMANDS) if c.value != "undo")
 
 
 def board(
@@ -111,16 +113,17 @@ def _named(advisor: Advisor, belief: Belief) -> str:
     return "; ".join(names)
 
 
-def prompt(book: Book, shown: Board, squawk: str = "", better: bool = False) -> Prompt:
+def prompt(book: Book, shown: Board, squawk: str = "", better: bool = False, in_words: bool = False) -> Prompt:
     """The main screen: causes, next step, commands. A question can be answered at once.
 
     ``better``: a better step is known by now. It is told and not shown, since its keys would mean something else under
-    the hand of whoever reads this one.
+    the hand of whoever reads this one. ``in_words``: something was found that the book does not know, and not repaired.
 
     Where its answers go by legs and the pilot's words in ``squawk`` name one, that answer says so.
     """
     step = shown.suggestion
-    lines, more = ((LOOKED_AHEAD,), (SHOW_BETTER,)) if better else ((), ())
+    lines = (LOOKED_AHEAD,) if better else ()
+    more = (*((SHOW_BETTER,) if better else ()), *((REPAIR_IN_WORDS,) if in_words else ()))
     if step is not None and step.kind == "ask" and not step.cautions and not step.to_set_up and not step.to_restore:
         check = book.checks[step.id]
         leg = _leg_told(squawk, [o.label for o in check.outcomes])
@@ -183,6 +186,8 @@ def waits_for(book: Book, waiting: Waiting) -> str:
 def others(book: Book, advice: Advice, first: int = 0) -> Prompt:
     """The other ways to go on from the ``first`` on, each with its minutes."""
     choices = []
+    # A way that was there a moment ago may be gone by now: no page is empty.
+    first = min(first, max(len(advice.suggestions) - 1, 0) // OTHERS_SHOWN * OTHERS_SHOWN)
     shown = advice.suggestions[first : first + OTHERS_SHOWN]
     least = min((s.expected_minutes for s in advice.suggestions), default=0.0)
     most = max((s.bits for s in advice.suggestions if s.kind in ("ask", "check")), default=0.0)
@@ -195,6 +200,7 @@ def others(book: Book, advice: Advice, first: int = 0) -> Prompt:
     for waiting in advice.waiting[:WAITING_SHOWN]:
         lines.append(f"Waits for {waits_for(book, waiting)}: {waiting.name}.")
     left = len(advice.suggestions) - first - len(shown)
+    lines += ["These are the last of them."] if first and not left else []
     further = [Choice("m", f"{left} more", f"others {first + len(shown)}")] if left else []
     commands = (*further, Choice("t", "any check by name", jump.VIEW), Choice("r", "a repair not listed", "did-other"),
                 Choice("b", "back", "back"))  # fmt: skip
@@ -228,6 +234,12 @@ def found_by_words(advisor: Advisor, belief: Belief, words: str) -> Prompt:
     return Prompt("found-which", "Is it one of these?", (), tuple(choices), (Choice("b", "back", "back"),))
 
 
+KEPT_IN_WORDS = (
+    "Kept in your words; the book does not know it. r takes down its repair in your own words too; or go on with what"
+    " is proposed."
+)
+
+
 def accept_found(asked: Prompt, typed: str) -> Reply:
     """A number to a found fault; words lead to the causes that are like them."""
     typed = typed.strip()
@@ -239,7 +251,7 @@ def accept_found(asked: Prompt, typed: str) -> Reply:
         return Reply(view=f"found {typed}") if named is None else Reply((NewEntry("found", {"fault": named}),))
     kind, _, words = typed.partition(" ")
     if kind == "words":
-        return Reply((NewEntry("found-other", {"text": words}),), say="Kept in your words; the book does not know it.")
+        return Reply((NewEntry("found-other", {"text": words}),), say=KEPT_IN_WORDS)
     return Reply((NewEntry("found", {"fault": typed}),))
 
 
