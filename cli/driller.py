@@ -198,7 +198,8 @@ class Driller:
         return Act(act.kind, act.id, tuple(quiz.asked[i] for i in claimed), act.cause, act.follow_up)
 
     def _stopped(self, stop: Stop) -> None:
-        title = "STOPPED, and counted." if stop.danger else "Not now."
+        title = "STOPPED as unsafe, and counted." if stop.danger else "Not now."
+        title = "OUT OF ORDER, and counted apart: nobody could have been hurt." if stop.out_of_order else title
         could = [f"{stop.reason}", *(["", "What could have happened:"] if stop.cautions else [])]
         self._read_cautions([title, *could], stop.cautions[:3])
 
@@ -229,7 +230,7 @@ class Driller:
                 return [f"You: {check.ask or check.name}", f"Pilot: {label}."]
             return [*self._judged(told), f"It shows: {label}."]
         if act.kind == "repair":
-            return ["Done. Whether it was that the checks after it will show."]
+            return ["Done. Whether it was that the checks after it will show.", *drawn.follow_ups(self.book, told)]
         return []
 
     def _judged(self, told: Told) -> list[str]:

@@ -15,6 +15,7 @@ from faulttree.dialogue import Choice
 from faulttree.drill import LEVELS, Play, Told
 from faulttree.drill.debrief import Debrief, Line
 from faulttree.drill.gear import Value
+from faulttree.drill.play import HELP
 
 FOUND_SHOWN = 6
 """Findings on the main screen, the latest."""
@@ -74,6 +75,13 @@ def found(book: Book, told: Told) -> str:
     return f"{check.name}: {label}"
 
 
+def follow_ups(book: Book, told: Told) -> list[str]:
+    """The checks due after a repair beside those that the learner named."""
+    lines = [f"  {'left out' if c in told.unplanned else 'named':<9} {book.checks[c].name}" for c in told.due]
+    lines += [f"  {'not due':<9} {book.checks[c].name}" for c in told.needless]
+    return ["", "Due after it:" if told.due else "Nothing is due after it.", *lines]
+
+
 def read_off(value: Value) -> str:
     """A measured value with the limit of the drill's invented manual."""
     return (
@@ -90,15 +98,16 @@ def summary(given: Debrief) -> list[str]:
     """How it ended, what it was, and the figures beside the advisor's."""
     score = given.score
     beside = f", with the cause known {score.shortest:.0f}" if score.shortest is not None else ""
+    given_up = f", then gave up (help: {score.minutes - score.worked:.0f})" if score.ended == HELP else ""
     figures = {
-        "minutes by the book": f"you {score.minutes:.0f}, the advisor {score.best:.0f}{beside}",
+        "minutes by the book": f"you {score.worked:.0f}{given_up}, the advisor {score.best:.0f}{beside}",
         **({"and it came back": f"{score.lost:.0f} minutes more"} if score.lost else {}),
         "risky set-ups": f"you {score.hazards}, the advisor {score.best_hazards}",
-        "unsafe steps stopped": str(score.unsafe),
+        "unsafe steps stopped": f"{score.unsafe}, and {score.out_of_order} out of order",
         "cautions not named": f"{score.missed}, and {score.claimed_wrong} named that did not apply",
         "repairs of what was good": f"{score.wasted}, causes named that were not there {score.wrong_cause}",
         "misread": str(score.misread),
-        "follow-ups left out": str(score.unplanned),
+        "follow-ups left out": f"{score.unplanned}, and {score.needless} named that are not due",
     }
     return [
         ENDS.get(score.ended, score.ended),

@@ -13,7 +13,7 @@ Level = Annotated[int, Between(0, 3)]
 
 Helps = Literal[
     "unsafe", "missed", "wasted", "misread", "asleep", "wrong_cause", "help", "unplanned", "slow", "hazards",
-    "claimed_wrong",
+    "claimed_wrong", "out_of_order",
 ]  # fmt: skip
 
 
@@ -140,6 +140,23 @@ class HeardForm(Form):
         return self
 
 
+class HarmlessForm(Form):
+    """A condition that keeps nobody from harm, or whose setting up brings none: done out of order it is not unsafe."""
+
+    to_lack: bool = False
+    """A step done without it hurts nobody: it gives access, power, cold or a reading."""
+    to_do: bool = False
+    """Setting it up hurts nobody, whatever stands: it takes power away."""
+    why: Text
+    """Why that is so."""
+
+    @model_validator(mode="after")
+    def _harmless_somehow(self) -> HarmlessForm:
+        if not (self.to_lack or self.to_do):
+            raise plain_error("it is harmless in no way", "write `to_lack: true` or `to_do: true`")
+        return self
+
+
 class SubsystemForm(Form):
     """A part of the gear under which progress is counted, by the ATA sub-chapter of its components."""
 
@@ -149,6 +166,6 @@ class SubsystemForm(Form):
 
 DRILL_FORMS: dict[str, type[Form]] = {
     "lessons": LessonForm, "scenarios": ScenarioForm, "temptations": TemptationForm, "pilots": PilotForm,
-    "heard": HeardForm, "subsystems": SubsystemForm,
+    "heard": HeardForm, "harmless": HarmlessForm, "subsystems": SubsystemForm,
 }  # fmt: skip
 """The form of one entry, by section."""

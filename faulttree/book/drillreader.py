@@ -9,6 +9,7 @@ from pydantic import ValidationError
 
 from faulttree.book.drillforms import (
     DRILL_FORMS,
+    HarmlessForm,
     HeardForm,
     LessonForm,
     PilotForm,
@@ -26,6 +27,7 @@ from faulttree.book.model import Check
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem, in_reading_order
 from faulttree.book.reader import Loaded, load, outline
+from faulttree.book.rules.ids_kebab_case import of_entry
 from faulttree.book.saying import problems_of
 from faulttree.book.yamlbuild import Path
 from faulttree.book.yamltext import read_yaml
@@ -54,28 +56,41 @@ class _Reader:
 
     def read(self) -> PracticeReading:
         """Everything; what is not sound is left out, and told."""
-        scenarios = {entry.id: form for entry, form in self._all("scenarios", ScenarioForm) if self._in_place(entry)}
-        lessons = dict(self._lessons(scenarios))
+        scenarios = self._scenarios()
+        lessons = dict(self._lessons(self._merged.entries["scenarios"]))
+        harmless = dict(self._harmless())
         practice = Practice(
             lessons=lessons,
-            scenarios=dict(self._scenarios(scenarios)),
+            scenarios=scenarios,
             temptations=dict(self._temptations()),
             answers={entry.id: dict(form.opening) for entry, form in self._pilots()},
+            harmless_to_lack=frozenset(name for name, form in harmless.items() if form.to_lack),
+            harmless_to_do=frozenset(name for name, form in harmless.items() if form.to_do),
             heard={heard.id: heard for heard in self._heard()},
             subsystems={entry.id: form.name for entry, form in self._all("subsystems", SubsystemForm)},
         )
         return PracticeReading(practice, in_reading_order(self._problems))
 
     def _all(self, section: str, form: type[AForm]) -> Iterator[tuple[Entry, AForm]]:
+        """Entries of sound form."""
+        return ((entry, read) for entry, read, sound in self._every(section, form) if sound)
+
+    def _every(self, section: str, form: type[AForm]) -> Iterator[tuple[Entry, AForm, bool]]:
+        """All entries; of one whose form is not sound what is left of it, so that all its mistakes are told at once."""
         for entry in self._merged.entries[section].values():
+            wrong = list(of_entry(entry))
+            self._problems += wrong
             if not isinstance(entry.data, dict):
                 what = f"`{entry.id}` has no fields"
                 self._problems.append(Problem(entry.spots.key(), what, "write them below it", "value"))
                 continue
             try:
-                yield entry, form.model_validate(entry.data)
+                yield entry, form.model_validate(entry.data), not wrong
             except ValidationError as error:
                 self._problems += problems_of(error, form, entry.spots.key, entry.spots.value)
+                bad = {detail["loc"][0] for detail in error.errors(include_url=False) if detail["loc"]}
+                left = {name: value for name, value in entry.data.items() if name not in bad}
+                yield entry, form.model_construct(**left), False
 
     def _in_place(self, entry: Entry) -> bool:
         if not in_common(entry.home):
@@ -89,7 +104,7 @@ class _Reader:
             self._drafts[fitted] = outline(self._loaded, fitted)
         return self._drafts[fitted]
 
-    def _lessons(self, scenarios: Mapping[str, ScenarioForm]) -> Iterator[tuple[str, Lesson]]:
+    def _lessons(self, scenarios: Collection[str]) -> Iterator[tuple[str, Lesson]]:
         symptoms = self._draft(()).book.symptoms
         for entry, form in self._all("lessons", LessonForm):
             asked = form.drill
@@ -101,13 +116,15 @@ class _Reader:
             drill = DrillAsked(asked.family, asked.level, asked.seed, asked.symptom, asked.scenario)
             yield entry.id, Lesson(entry.id, form.name, form.rule, form.text, form.watch, drill, tuple(form.helps))
 
-    def _scenarios(self, forms: Mapping[str, ScenarioForm]) -> Iterator[tuple[str, Scenario]]:
-        for name, form in forms.items():
-            entry = self._merged.entries["scenarios"][name]
+    def _scenarios(self) -> dict[str, Scenario]:
+        sound = {}
+        for entry, form, well in self._every("scenarios", ScenarioForm):
             before = len(self._problems)
-            self._names(entry, form)
-            if len(self._problems) == before:
-                yield name, _scenario(entry, form, self._family)
+            if self._in_place(entry):
+                self._names(entry, form)
+            if well and len(self._problems) == before:
+                sound[entry.id] = _scenario(entry, form, self._family)
+        return sound
 
     def _names(self, entry: Entry, form: ScenarioForm) -> None:
         _, unknown = choose(self._loaded.written, form.fitted)
@@ -119,7 +136,7 @@ class _Reader:
             ("symptoms", book.symptoms, "symptom"), ("hard", book.faults, "fault"), ("sleeping", book.faults, "fault"),
             ("circumstances", book.circumstances, "circumstance"),
         ):  # fmt: skip
-            for place, name in enumerate(getattr(form, field)):
+            for place, name in enumerate(getattr(form, field, ())):  # a form that is not sound may lack it
                 self._known(entry, name, known, noun, (field, place))
         if form.earlier is not None:
             self._known(entry, form.earlier, book.actions, "action", ("earlier",))
@@ -157,6 +174,12 @@ class _Reader:
         for entry, form in self._all("pilots", PilotForm):
             if self._known(entry, entry.id, symptoms, "symptom", ()) and self._opening(entry, form.opening):
                 yield entry, form
+
+    def _harmless(self) -> Iterator[tuple[str, HarmlessForm]]:
+        conditions = self._draft(()).book.conditions
+        for entry, form in self._all("harmless", HarmlessForm):
+            if self._known(entry, entry.id, conditions, "condition", ()):
+                yield entry.id, form
 
     def _heard(self) -> Iterator[Heard]:
         book = self._draft(()).book

@@ -112,7 +112,8 @@ def sayings(symptom: Symptom) -> list[str]:
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """All that is written for practice of one family. ``answers`` to opening questions are by symptom and question."""
+    """All that is written for practice of one family. ``answers`` to opening questions are by symptom and question;
+    ``harmless_to_lack`` and ``harmless_to_do`` are conditions without which, or by setting up which, nobody is hurt."""
 
     lessons: Mapping[str, Lesson] = field(default_factory=dict)
     scenarios: Mapping[str, Scenario] = field(default_factory=dict)
@@ -120,6 +121,8 @@ class Practice:
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     subsystems: Mapping[str, str] = field(default_factory=dict)
     heard: Mapping[str, Heard] = field(default_factory=dict)
+    harmless_to_lack: frozenset[str] = frozenset()
+    harmless_to_do: frozenset[str] = frozenset()
 
     def asserted(self, text: str, symptoms: Sequence[str]) -> Iterator[Heard]:
         """All that a pilot's text about these symptoms asserts."""

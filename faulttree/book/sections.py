@@ -44,6 +44,7 @@ DRILLS = {
     "temptations": "temptation",
     "pilots": "pilot's answer",
     "heard": "assertion of a pilot",
+    "harmless": "harmless condition",
     "subsystems": "subsystem",
 }
 """Sections of a file of what is for practice, with the noun for one entry."""

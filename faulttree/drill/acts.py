@@ -52,7 +52,8 @@ def act_from(data: Mapping[str, Any]) -> Act:
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """Why the drill stops a step. ``cautions`` say what could have happened; ``danger``: it counts as unsafe.
+    """Why the drill stops a step. ``cautions`` say what could have happened; ``danger``: somebody could have been hurt,
+    it counts as unsafe.
 
     ``kind`` is ``order`` (set up or put back in an order that cannot be), ``exposed`` (done without what makes it
     safe), ``unmeasured`` (a repair before anything showed the fault), ``barred`` (what was found speaks against it),
@@ -65,14 +66,20 @@ class Stop:
     cautions: tuple[str, ...] = ()
     danger: bool = False
 
+    @property
+    def out_of_order(self) -> bool:
+        """Whether it was the wrong time for it, and no more than that."""
+        return not self.danger and self.kind in ("order", "exposed", "unmeasured", "opening", "owed")
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
     """What an act brought: a stop, or what was shown or said, and the minutes that it took.
 
-    ``missed`` and ``wrong`` are cautions that applied and were not named, and the other way round; ``unplanned``
-    follow-ups that the learner left out; ``wasted``: the repair mended nothing that was wrong; ``misjudged``: the value
-    means another outcome than the learner said (``cause`` of the act); not ``held``: what was wrong is wrong still.
+    ``missed`` and ``wrong`` are cautions that applied and were not named, and the other way round; ``unplanned`` and
+    ``needless`` the same of follow-ups, of which ``due`` are those that are right; ``wasted``: the repair mended
+    nothing that was wrong; ``misjudged``: the value means another outcome than the learner said (``cause`` of the
+    act); not ``held``: what was wrong is wrong still.
     """
 
     act: Act
@@ -85,6 +92,8 @@ class Told:
     missed: tuple[str, ...] = ()
     wrong: tuple[str, ...] = ()
     unplanned: tuple[str, ...] = ()
+    needless: tuple[str, ...] = ()
+    due: tuple[str, ...] = ()
     wasted: bool = False
     misjudged: bool = False
     held: bool = True

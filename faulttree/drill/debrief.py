@@ -41,7 +41,7 @@ class Line:
 @dataclass(frozen=True, slots=True)
 class Score:
     """What is kept of a drill. ``best`` are the advisor's minutes, ``shortest`` those of whoever knows the cause,
-    ``lost`` what a squawk costs that comes back."""
+    ``lost`` what a squawk costs that comes back, ``worked`` the minutes before anybody else was called in."""
 
     ended: str
     minutes: float
@@ -57,6 +57,9 @@ class Score:
     unplanned: int
     wrong_cause: int
     lost: float = 0.0
+    worked: float = 0.0
+    out_of_order: int = 0
+    needless: int = 0
 
     def as_data(self) -> dict[str, Any]:
         """As plain data."""
@@ -104,6 +107,9 @@ def _score(play: Play, best: Play, learner: Sequence[Line]) -> Score:
         wasted=sum(t.wasted for t in play.told), misread=sum(not MISTAKES.isdisjoint(line.wrong) for line in learner),
         unplanned=sum(len(t.unplanned) for t in play.told),
         wrong_cause=sum(_names_wrong(play, t.act) for t in play.told if t.stop is None), lost=play.lost,
+        worked=play.minutes - (play.bench.advisor.figures.help if play.ended == HELP else 0.0),
+        out_of_order=sum(t.stop is not None and t.stop.out_of_order for t in play.told),
+        needless=sum(len(t.needless) for t in play.told),
     )  # fmt: skip
 
 
@@ -187,8 +193,8 @@ def _settled(play: Play, told: Told, before: Belief, after: Belief) -> str:
 def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[str]:
     act, book = told.act, play.book
     if told.stop is not None:
-        if told.stop.danger:
-            yield "unsafe"
+        if told.stop.danger or told.stop.out_of_order:
+            yield "unsafe" if told.stop.danger else "out of order"
         return
     if told.misjudged:
         yield MISJUDGED
@@ -200,6 +206,8 @@ def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[st
         yield "a good part replaced" if book.actions[act.id].parts else "work on what was good"
     if told.unplanned:
         yield f"left out of the follow-up: {', '.join(book.checks[c].name for c in told.unplanned[:2])}"
+    if told.needless:
+        yield f"named as follow-up and not due: {', '.join(book.checks[c].name for c in told.needless[:2])}"
     if _names_wrong(play, act):
         yield "that was not the cause"
     if act.kind == "rule-out" and _misread(act.id, first, belief):
@@ -218,7 +226,8 @@ WORDS = {
     "missed": "Say the cautions before the step, not after it. Cautions left out: {count}.",
     "wasted": "Measure before you change a part. Repairs that mended nothing wrong: {count}.",
     "misread": "Rule out only what a finding rules out. Parts cleared that were still possible: {count}.",
-    "unplanned": "Know what follows a repair before you begin it. Follow-up checks left out of the plan: {count}.",
+    "unplanned": "Know what follows a repair before you begin it. Follow-up checks named wrong: {count}.",
+    "out_of_order": "Say what comes before a step, then do that first. Steps out of order: {count}.",
     "asleep": "A good result does not clear a fault that comes and goes: provoke it before you prove the repair.",
     "help": "Half-split before you call for help: one reading in the middle tells more than three at the ends.",
     "wrong_cause": "Name the cause only when something has shown it. Causes named that were not there: {count}.",
@@ -232,7 +241,7 @@ WORDS = {
 """What to practise next, by what went wrong; the last three are for whoever did well."""
 
 HEAVY = ("unsafe", "missed", "wasted", "misread", "asleep", "wrong_cause", "help", "unplanned", "slow", "hazards",
-         "claimed_wrong")  # fmt: skip
+         "out_of_order", "claimed_wrong")  # fmt: skip
 SPARE = ("faster", "proof", "record")
 LINES = 3
 
@@ -242,9 +251,11 @@ def _practise(play: Play, score: Score) -> tuple[tuple[str, ...], tuple[str, ...
     counts = Counter(
         {
             "unsafe": score.unsafe, "missed": score.missed, "wasted": score.wasted, "misread": score.misread,
-            "unplanned": score.unplanned, "wrong_cause": score.wrong_cause, "claimed_wrong": score.claimed_wrong,
+            "unplanned": score.unplanned + score.needless, "out_of_order": score.out_of_order,
+            "wrong_cause": score.wrong_cause, "claimed_wrong": score.claimed_wrong,
             "hazards": max(score.hazards - score.best_hazards, 0), "help": int(score.ended == HELP),
-            "asleep": int(score.ended not in (HELP, SOLVED)), "slow": int(score.minutes > MANY_MINUTES * score.best),
+            "asleep": int(score.ended not in (HELP, SOLVED)),
+            "slow": int(score.ended != HELP and score.minutes > MANY_MINUTES * score.best),
         }
     )  # fmt: skip
     wanting = [name for name in HEAVY if counts[name]]

@@ -213,12 +213,17 @@ class Play:
 
     def _repair(self, act: Act) -> Told:
         action = self.book.actions[act.id]
-        unplanned = tuple(check for check in self.due_after(act.id) if check not in act.follow_up)
+        due = self.due_after(act.id)
+        unplanned = tuple(check for check in due if check not in act.follow_up)
+        needless = tuple(check for check in act.follow_up if check not in due)
         wasted = self.gear.now.all.isdisjoint(action.corrects)
         gone = self.gear.repair(act.id)
         self.repairs.append(act.id)
         self._add("did", action=act.id)
-        return Told(act, action.minutes, action.waits, unplanned=unplanned, wasted=wasted, held=wasted or bool(gone))
+        return Told(
+            act, action.minutes, action.waits, unplanned=unplanned, needless=needless, due=due, wasted=wasted,
+            held=wasted or bool(gone),
+        )  # fmt: skip
 
     def _opening(self, act: Act) -> Told:
         question = next((q for q in self.book.opening if q.id == act.id), None)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ from faulttree.belief import Evidence, Reported
 from faulttree.drill.bench import Bench
 from faulttree.drill.chance import Stream
 from faulttree.drill.drawing import HARD, HARDER, Setting, Wanted
+from faulttree.drill.play import COMES_BACK, HELP, SOLVED
 
 OTHER = "other"
 """The subsystem of a part that names no sub-chapter."""
@@ -20,6 +21,10 @@ GOOD, ENOUGH = 0.35, 2
 
 UNTRIED = 0.8
 """The weakness of a subsystem in which nothing was drilled yet."""
+
+
+ENDED = {SOLVED: 0.0, COMES_BACK: 0.5, HELP: 1.5}
+"""What an end adds to weakness. Giving up counts as if it had taken twice as long and come back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,17 +44,26 @@ class Done:
         return float((self.score["minutes"] + self.score.get("lost", 0.0)) / max(self.score["best"], 1.0))
 
     @property
+    def given_up(self) -> bool:
+        """Whether it was handed over: its minutes are the specialist's and say nothing of anybody's pace."""
+        return bool(self.score["ended"] == HELP)
+
+    @property
     def weakness(self) -> float:
         """How far it was from what a good troubleshooter does; 0 is as good."""
         s = self.score
-        ended = 0.0 if s["ended"] == "solved" else 0.5
-        faults = 0.25 * s["unsafe"] + 0.05 * s["missed"] + 0.5 * s["wasted"] + 0.2 * s["misread"]
-        return float(max(self.against_best - 1.0, 0.0) + faults + ended)
+        pace = ENDED[HELP] if self.given_up else ENDED.get(s["ended"], 0.5) + max(self.against_best - 1.0, 0.0)
+        order = 0.05 * (s["missed"] + s.get("out_of_order", 0))
+        return float(pace + 0.25 * s["unsafe"] + order + 0.5 * s["wasted"] + 0.2 * s["misread"])
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """Drills of one learner in one subsystem at one level, added up. ``against_best`` is a mean of ratios."""
+    """Drills of one learner in one subsystem at one level, added up.
+
+    ``minutes`` and ``best`` are means, ``against_best`` a mean of ratios, over the drills that were not given up; None
+    where all were.
+    """
 
     who: str
     family: str
@@ -57,10 +71,12 @@ class Row:
     level: int
     drills: int
     solved: int
-    minutes: float
-    best: float
-    against_best: float
+    given_up: int
+    minutes: float | None
+    best: float | None
+    against_best: float | None
     unsafe: int
+    out_of_order: int
     missed: int
     wasted: int
     misread: int
@@ -94,14 +110,20 @@ def by_learner(done: Iterable[Done]) -> list[Row]:
 
 
 def _row(key: tuple[str, str, str, int], drills: Sequence[Done]) -> Row:
-    def total(name: str) -> float:
-        return float(sum(one.score[name] for one in drills))
+    worked = [one for one in drills if not one.given_up]
+
+    def total(name: str) -> int:
+        return int(sum(one.score.get(name, 0) for one in drills))
+
+    def mean(of: Callable[[Done], float]) -> float | None:
+        return sum(map(of, worked)) / len(worked) if worked else None
 
     return Row(
-        *key, drills=len(drills), solved=sum(one.score["ended"] == "solved" for one in drills),
-        minutes=total("minutes") / len(drills), best=total("best") / len(drills),
-        against_best=sum(one.against_best for one in drills) / len(drills), unsafe=int(total("unsafe")),
-        missed=int(total("missed")), wasted=int(total("wasted")), misread=int(total("misread")),
+        *key, drills=len(drills), solved=sum(one.score["ended"] == SOLVED for one in drills),
+        given_up=len(drills) - len(worked), minutes=mean(lambda one: float(one.score["minutes"])),
+        best=mean(lambda one: float(one.score["best"])), against_best=mean(lambda one: one.against_best),
+        unsafe=total("unsafe"), out_of_order=total("out_of_order"), missed=total("missed"), wasted=total("wasted"),
+        misread=total("misread"),
     )  # fmt: skip
 
 

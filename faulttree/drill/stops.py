@@ -19,7 +19,7 @@ class Guard:
     """Judges what a learner is about to do, by the state of the job. ``own`` is whether they have repaired anything."""
 
     def __init__(self, bench: Bench, state: CaseState, own: bool) -> None:
-        self.bench, self.state, self.own = bench, state, own
+        self.bench, self.state, self.own, self.practice = bench, state, own, bench.practice
         self.book, self.moves = bench.book, bench.advisor.moves
         self.situation = state.situation(self.book)
         floor = bench.advisor.floor(state.proofs(self.book))
@@ -64,14 +64,16 @@ class Guard:
         yield from self._wanted_first((condition.id,))
         missing = [c for c in listed if c in self.moves.closure((condition.id,)) and c not in (*standing, condition.id)]
         if missing:
-            yield self._order(f"{condition.name} wants first: {self._names(missing)}.", [condition.id, *missing])
+            harmless = self.practice.harmless_to_lack.issuperset(missing)
+            reason = f"{condition.name} wants first: {self._names(missing)}."
+            yield self._order(reason, [condition.id, *missing], harmless)
         against = [
             c for c in listed if c in standing and (condition.id in listed[c].excludes or c in condition.excludes)
         ]
         if against:
-            yield self._order(
-                f"{condition.name} never together with: {self._names(against)}.", [condition.id, *against]
-            )
+            harmless = condition.id in self.practice.harmless_to_do
+            reason = f"{condition.name} never together with: {self._names(against)}."
+            yield self._order(reason, [condition.id, *against], harmless)
         barring = [c for c in listed if c in standing and c in condition.not_while]
         if barring:
             yield self._order(
@@ -85,14 +87,22 @@ class Guard:
             yield Stop("nothing", f"{condition.name}: does not stand.")
         resting = [c for c in listed if c in standing and condition.id in listed[c].implies]
         if resting:
-            yield self._order(f"{condition.name} has to stand as long as this does: {self._names(resting)}.", resting)
+            harmless = condition.id in self.practice.harmless_to_lack
+            reason = f"{condition.name} has to stand as long as this does: {self._names(resting)}."
+            yield self._order(reason, resting, harmless)
         barring = [c for c in listed if c in standing and c in condition.not_while]
         if barring:
             yield self._order(f"{condition.name}: not while this stands: {self._names(barring)}.", barring)
 
-    def _order(self, reason: str, conditions: Sequence[str]) -> Stop:
+    def _order(self, reason: str, conditions: Sequence[str], harmless: bool = False) -> Stop:
         told = self._serious(c for name in conditions for c in self.book.conditions[name].cautions)
-        return Stop("order", reason, told, danger=any(map(self.bench.warns, told)))
+        return self._stop("order", reason, told, not harmless)
+
+    def _stop(self, kind: str, reason: str, cautions: tuple[str, ...], could_hurt: bool) -> Stop:
+        """Unsafe where it could have hurt and a WARNING says how; else no caution is held up to anybody."""
+        if could_hurt and any(map(self.bench.warns, cautions)):
+            return Stop(kind, reason, cautions, danger=True)
+        return Stop(kind, reason)
 
     def _unasked(self) -> Iterator[Stop]:
         """Nothing is touched before it is known how the aircraft stands."""
@@ -141,8 +151,7 @@ class Guard:
         before = [name for name in check.after if name not in self.state.ever_done]
         if before:
             names = ", ".join(self.book.checks[name].name for name in before)
-            told = self._serious(check.cautions)
-            yield Stop("exposed", f"{check.name} comes after: {names}.", told, any(map(self.bench.warns, told)))
+            yield self._stop("exposed", f"{check.name} comes after: {names}.", self._serious(check.cautions), True)
         if check.kind != "ask" or check.needs:
             yield from self._hands_on(check)
         if check.proof and not self.own:
@@ -159,9 +168,9 @@ class Guard:
         measured = self.situation.ever.intersection(action.after_any)
         if wanted and not measured and not self.situation.found.intersection(action.corrects):
             names = "; ".join(check.name for check in wanted[:3])
-            told = self._serious(action.cautions)
-            danger = any(map(self.bench.warns, told))
-            yield Stop("unmeasured", f"{action.name}: nothing has shown that yet. First one of: {names}.", told, danger)
+            reason = f"{action.name}: nothing has shown that yet. First one of: {names}."
+            # A good part replaced costs money; what is set unmeasured, a lock switch or a breaker, may hurt somebody.
+            yield self._stop("unmeasured", reason, self._serious(action.cautions), not action.parts)
         yield from self._hands_on(action)
 
     def _hands_on(self, item: Check | Action) -> Iterator[Stop]:
@@ -183,10 +192,10 @@ class Guard:
         once_more = [c for c in on if c in off]
         parts += [f"does not stand: {self._names(c for c in on if c not in off)}"] if len(on) > len(once_more) else []
         parts += [f"then set up once more: {self._names(once_more)}"] if once_more else []
-        risky = off or any(listed[c].hazard for c in on) or not self.state.standing
+        lacking = set(on).difference(off, self.practice.harmless_to_lack)
+        could_hurt = bool(lacking) or any(listed[c].hazard for c in off)
         told = self._serious([*own, *(c for name in (*off, *on) for c in listed[name].cautions)])
-        danger = bool(risky and any(map(self.bench.warns, told)))
-        return Stop("exposed", f"{item.name}: {'; '.join(parts)}.", told, danger)
+        return self._stop("exposed", f"{item.name}: {'; '.join(parts)}.", told, could_hurt)
 
     def _finish(self) -> Iterator[Stop]:
         if not self.own or not self.state.proved(self.book):

@@ -5,11 +5,13 @@ from __future__ import annotations
 import io
 import json
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from faulttree.drill import Act
 from faulttree.store import Database, Drills, KeptDrill
 from faulttree_cli import drilling
 from faulttree_cli.desk import user
@@ -64,7 +66,7 @@ def test_the_standing_cautions_come_first(tmp_path: Path) -> None:
 def test_what_is_unsafe_is_stopped_with_its_caution(tmp_path: Path) -> None:
     """Touched before it was asked how the aircraft stands: the reason, and what could have happened."""
     shown = drill(tmp_path, READ + "s2\rrq")
-    assert "STOPPED, and counted." in shown
+    assert "STOPPED as unsafe, and counted." in shown
     assert "Nobody has asked yet" in shown
 
 
@@ -72,6 +74,25 @@ def test_cautions_are_asked_for_before_the_step(tmp_path: Path) -> None:
     """From a list; what was left out is told with the cautions in full."""
     shown = drill(tmp_path, READ + ASKED + "ssecured against\r1\r\r" + "r" * 3 + "yq")
     assert shown.index("Which of these apply") < shown.index("Left out:") < shown.index("Set up: Secured")
+
+
+def gone_on(tmp_path: Path, acts: list[Act], keys: str) -> str:
+    """Puts a drill into the store in which these acts were done after the opening questions, and goes on with it."""
+    drill(tmp_path, READ + ASKED + "q")
+    (left,) = kept(tmp_path)
+    database = Database(tmp_path / "cases" / "cases.sqlite")
+    Drills(database).keep(replace(left, acts=[*left.acts, *(act.as_data() for act in acts)]))
+    database.close()
+    return drill(tmp_path, "y" + READ + keys, symptom=None, level=None, seed=None)
+
+
+ON_JACKS = [Act("set-up", name) for name in ("secured", "motor-breaker-pulled", "on-jacks")]
+
+
+def test_after_a_repair_the_checks_that_are_due_are_shown(tmp_path: Path) -> None:
+    """Once the choice was made: named, left out, or named and not due."""
+    shown = gone_on(tmp_path, ON_JACKS, "rguard\r1\rstuck\r1\rreplace the guard\r1\r\ryq")
+    assert "left out  Cycle on jacks" in shown[shown.index("Due after it:") :]
 
 
 def test_a_drill_left_is_gone_on_with(tmp_path: Path) -> None:

@@ -38,10 +38,11 @@ def check(written: Written) -> Iterator[Problem]:
         if section in SINGLE or section == "defaults":
             continue
         for entry in entries.values():
-            yield from _check(entry)
+            yield from of_entry(entry)
 
 
-def _check(entry: Entry) -> Iterator[Problem]:
+def of_entry(entry: Entry) -> Iterator[Problem]:
+    """What is wrong with the id of one entry, and with those within it."""
     pattern, right = _ID, "use small letters, digits and single hyphens: `like-this`"
     if entry.section == "faults":
         pattern, right = _FAULT, "write `component.mode`, in small letters, digits and single hyphens"

@@ -31,7 +31,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 import numpy as np
 
-from faulttree.belief.likelihood import matrix
 from faulttree.book.drills import Practice, Scenario
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.book.positions import Problem
@@ -63,13 +62,12 @@ def _wrong(book: Book, gates: Gates, scenario: Scenario) -> Iterator[tuple[str, 
         yield f"the earlier repair `{scenario.earlier}` would have mended it", "name a repair of something else"
     for name, outcome in scenario.answers.items():
         check = book.checks[name]
-        shown = [o.id for o in check.outcomes].index(outcome)
-        states = {_true(gates, check, awake) for awake in (hidden, scenario.hard)}
-        if not any(matrix(check)[shown, true] > 0 for true in states):
-            yield (
-                f"`{name}` never shows `{outcome}` with these faults",
-                "leave that answer out, or name another outcome",
-            )
+        # What comes and goes may sleep while somebody looks; the pilot tells of when it was awake.
+        states = (hidden,) if check.kind == "ask" and check.about == "squawk" else (hidden, scenario.hard)
+        true = list(dict.fromkeys(would_show(gates, check, awake) for awake in states))
+        if outcome not in true:
+            shown = " or ".join(f"`{one}`" for one in true)
+            yield f"`{name}` shows {shown} with these faults, not `{outcome}`", "name that, or leave the answer out"
 
 
 def _untrue(book: Book, gates: Gates, scenario: Scenario, practice: Practice) -> Iterator[tuple[str, str]]:

@@ -81,6 +81,22 @@ def test_what_is_wrong_is_told_at_its_place(broken: str) -> None:
     assert (place, rule) in found
 
 
+def test_all_mistakes_of_an_entry_are_told_at_once() -> None:
+    """A level that is no number hides neither the fault nor the answer that there is not, nor the id in capitals."""
+    text = SOUND.replace("guard-switch.stuck", "guard-switch.stuk").replace("silent", "silence")
+    found = reading(text.replace("  quiet:", "  Quiet:") + "    level: one\n")
+    assert sorted((p.position.line, p.rule) for p in found.problems) == [
+        (3, "ids-kebab-case"), (8, "unknown-id"), (9, "unknown-id"), (10, "value"),
+    ]  # fmt: skip
+    assert found.practice.scenarios == {}
+
+
+@pytest.mark.parametrize("section", ["lessons", "temptations", "heard"])
+def test_an_id_in_capitals_is_refused_in_every_section(section: str) -> None:
+    """As in the book itself, whatever else is wrong with the entry."""
+    assert "ids-kebab-case" in [p.rule for p in reading(f"{section}:\n  Loud: {{name: Loud}}\n").problems]
+
+
 def test_a_scenario_belongs_to_one_family() -> None:
     """In the shared folder it would belong to none."""
     assert [p.rule for p in reading(SOUND, "shared").problems] == ["family"]

@@ -19,8 +19,12 @@ TRAP = Temptation(
 
 @cache
 def bench() -> Bench:
-    """The made-up family, with one temptation."""
-    return Bench(small_book(), Practice(temptations={TRAP.id: TRAP}))
+    """The made-up family, with one temptation, and what hurts nobody as the shared practice has it."""
+    access = frozenset(["floor-panel-out", "external-power", "gear-powered"])
+    practice = Practice(
+        temptations={TRAP.id: TRAP}, harmless_to_lack=access, harmless_to_do=frozenset(["motor-breaker-pulled"])
+    )
+    return Bench(small_book(), practice)
 
 
 def drill(hard: str = "", sleeping: str = "", seed: int = 1, level: int = 1) -> Play:

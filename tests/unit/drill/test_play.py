@@ -75,6 +75,25 @@ def test_follow_ups_that_were_left_out_are_told() -> None:
     assert play.take(Act("repair", "replace-guard-switch")).unplanned == ("cycle-test",)
 
 
+def test_what_is_due_is_told_with_what_was_named_for_nothing() -> None:
+    """After the learner chose: the checks due, and the named ones that are not; both counted in the debrief."""
+    play = up(asked(drill("guard-switch.stuck")), "secured", "motor-breaker-pulled", "on-jacks")
+    told = play.take(Act("repair", "replace-guard-switch", follow_up=("switch-continuity",)))
+    assert (told.due, told.unplanned, told.needless) == (("cycle-test",), ("cycle-test",), ("switch-continuity",))
+    play.take(Act("help"))
+    score = debrief(play, Advised(bench())).score
+    assert (score.unplanned, score.needless) == (1, 1)
+
+
+def test_steps_out_of_order_are_counted_apart() -> None:
+    """The gear made ready before the supply is plugged in: nothing unsafe."""
+    play = up(asked(drill("guard-switch.stuck")), "secured", "on-jacks")
+    play.take(Act("set-up", "gear-powered"))
+    play.take(Act("help"))
+    score = debrief(play, Advised(bench())).score
+    assert (score.unsafe, score.out_of_order) == (0, 1)
+
+
 def test_every_drill_ends() -> None:
     """One in which nothing sensible is done is handed over after so many acts."""
     play = drill("guard-switch.stuck")

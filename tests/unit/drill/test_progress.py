@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import asdict
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from faulttree.drill.bench import Bench
 from faulttree.drill.progress import Done, by_learner, pick_next, rows, subsystem_of
 from faulttree.papers import as_html, as_pdf
 from faulttree.papers import progress as paper
+from faulttree_cli.screens.progress import table
 from tests.support.books import action, check, fault, make_book, symptom
 from tests.unit.drill.on_the_bench import bench, drill
 
@@ -36,6 +38,46 @@ def test_minutes_of_a_squawk_that_came_back_count() -> None:
     """Else whoever proves a sleeping fault away would look quick."""
     (row,) = by_learner([done(ended="comes back", lost=200.0)])
     assert row.against_best == 2.0
+
+
+def test_giving_up_says_nothing_of_the_pace() -> None:
+    """A day for the specialist is nobody's minutes: left out of all means, and counted apart."""
+    (row,) = by_learner([done(minutes=300.0), done(ended="help", minutes=1460.0)])
+    assert (row.drills, row.given_up, row.minutes, row.against_best) == (2, 1, 300.0, 1.5)
+
+
+def test_who_only_gave_up_has_no_pace() -> None:
+    """None, and not nought; on the screen and on paper a dash."""
+    (row,) = by_learner([done(ended="help", minutes=1460.0)])
+    assert (row.minutes, row.best, row.against_best) == (None, None, None)
+    assert paper.pace(asdict(row)) == "no drill worked to its end, 1 given up"
+    assert "<td>-</td>" in as_html(paper.progress("all", [asdict(row)], [asdict(row)]))
+
+
+def test_giving_up_is_the_weakest_end() -> None:
+    """Else the next drill would go where somebody was slow, and not where they gave up."""
+    ends = [done(ended=end).weakness for end in ("solved", "comes back", "help")]
+    assert ends == sorted(ends)
+    assert done(ended="help", minutes=1460.0).weakness == done(ended="help").weakness
+
+
+def test_one_drill_is_one_drill() -> None:
+    """And the ratio is called what it is."""
+    (row,) = by_learner([done()])
+    assert paper.pace(asdict(row)) == "mean ratio 1.00 to the advisor, 1 drill"
+
+
+def test_columns_have_the_same_names_everywhere() -> None:
+    """Screen, page and CSV; the screen fits a window of 80 columns."""
+    names = [words for _, words in paper.COLUMNS]
+    listed = rows([done()])
+    made = paper.progress("all", [asdict(row) for row in listed], [])
+    assert paper.as_csv(made).splitlines()[0].split(",") == names
+    assert all(f"<th>{name}</th>" in as_html(made) for name in names)
+    shown = table(listed, {})
+    assert shown[0] == ", ".join(names[:4])
+    assert sorted(f"{shown[1]} {shown[2]}".split()) == sorted(" ".join(names[4:]).split())
+    assert max(len(line) for line in shown[:-1]) <= 80
 
 
 def two_squawks() -> Bench:
@@ -72,14 +114,15 @@ def test_the_subsystem_is_that_of_the_part_to_blame() -> None:
 
 ROW = {
     "who": "=cmd()", "family": "made-up", "subsystem": "<b>Position</b>", "level": 1, "drills": 2, "solved": 1,
-    "minutes": 300.0, "best": 250.0, "against_best": 1.2, "unsafe": 1, "missed": 4, "wasted": 0, "misread": 2,
+    "given_up": 1, "minutes": 300.0, "best": 250.0, "against_best": 1.2, "unsafe": 1, "out_of_order": 3, "missed": 4,
+    "wasted": 0, "misread": 2,
 }  # fmt: skip
 
 
 def test_a_spreadsheet_runs_nothing_of_the_csv() -> None:
     """Text that it would take for a formula has a quote before it."""
     head, row = paper.as_csv(paper.progress("all", [ROW], [ROW])).split("\r\n")[:2]
-    assert head.startswith("who,family,subsystem,level")
+    assert head.split(",")[:4] == ["learner", "gear", "subsystem", "level"]
     assert row.startswith("'=cmd(),made-up")
 
 

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from faulttree.book.model import Caution
 from faulttree.drill.acts import Act
+from faulttree.drill.bench import Bench
+from faulttree.drill.drawing import Setting
+from faulttree.drill.gear import Hidden, Modes
+from faulttree.drill.play import Play
 from faulttree.errors import BadCase
+from tests.support.books import action, check, fault, make_book, symptom
 from tests.unit.drill.on_the_bench import asked, drill, stop_of, up
 
 
@@ -50,6 +56,53 @@ def test_hands_keep_away_from_a_gear_under_power() -> None:
     assert stop_of(told) == ("exposed", True)
     assert told.stop is not None
     assert "hands-clear-of-moving-gear" in told.stop.cautions
+
+
+def test_what_brings_no_harm_is_out_of_order() -> None:
+    """The supply plugged in before the battery, the breaker pulled late: the wrong time, and nobody hurt by it."""
+    play = up(asked(drill("guard-switch.stuck")), "secured", "on-jacks")
+    late = play.take(Act("set-up", "gear-powered"))
+    assert (stop_of(late), late.stop is not None and late.stop.out_of_order) == (("order", False), True)
+    assert late.stop is not None
+    assert late.stop.cautions == ()
+
+
+def test_what_takes_power_away_never_hurts() -> None:
+    """The breaker may always be pulled, though not with the gear made ready to run."""
+    play = up(asked(drill("guard-switch.stuck")), "secured", "on-jacks", "external-power", "gear-powered")
+    assert stop_of(play.take(Act("set-up", "motor-breaker-pulled"))) == ("order", False)
+
+
+def test_a_step_that_only_lacks_access_or_power_is_out_of_order() -> None:
+    """The proof wants the gear powered; on jacks, with nothing powered, nothing moves."""
+    play = up(asked(drill("guard-switch.stuck")), "secured", "motor-breaker-pulled", "on-jacks")
+    play.take(Act("repair", "replace-guard-switch"))
+    assert stop_of(play.take(Act("check", "cycle-test"))) == ("exposed", False)
+
+
+def test_a_good_part_replaced_unmeasured_hurts_nobody_and_a_switch_set_unmeasured_does() -> None:
+    """Both are stopped; what has parts costs money, what is set may fold a leg."""
+    for parts, danger in ((("Switch",), False), ((), True)):
+        bench = unmeasured(parts)
+        modes = Modes(frozenset(["lamp.dead"]))
+        play = Play(bench, Setting(1, 1, ("dark",), Hidden(modes, modes), "one fault", "dark"))
+        assert stop_of(play.take(Act("repair", "new-lamp"))) == ("unmeasured", danger)
+
+
+def unmeasured(parts: tuple[str, ...]) -> Bench:
+    """A lamp whose repair wants a look at it first, with a WARNING on it."""
+    return Bench(
+        make_book(
+            faults=[fault("lamp.dead", corrected_by=("new-lamp",))],
+            symptoms=[symptom("dark", "lamp.dead", "dark")],
+            checks=[
+                check("look", kind="look", dead="lamp.dead"),
+                check("proof", proof=True, squawk="the-squawk"),
+            ],
+            actions=[action("new-lamp", "lamp.dead", parts=parts, after_any=("look",), cautions=("mind",))],
+            cautions=[Caution("mind", "WARNING", "Mind the leg.")],
+        )
+    )
 
 
 def test_temptations_are_stopped() -> None:

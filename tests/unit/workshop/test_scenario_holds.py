@@ -38,6 +38,20 @@ def test_an_earlier_repair_that_would_have_mended_it_is_told() -> None:
     assert "would have mended it" in found
 
 
+def test_an_answer_that_the_hidden_fault_does_not_give_is_told() -> None:
+    """Worn brushes hum; only an error could show anything else, and in a fixed drill nobody errs."""
+    (found,) = told(hard=("motor.brushes-worn",), answers={"motor-sound": "silent"})
+    assert found == "scenario x: `motor-sound` shows `hummed` with these faults, not `silent`"
+    assert told(hard=("motor.brushes-worn",), answers={"motor-sound": "hummed"}) == []
+
+
+def test_what_sleeps_may_be_seen_awake_or_asleep() -> None:
+    """A chafed lead jumps or reads steady, and is never seen open."""
+    for shown, wrong in (("jumps", 0), ("steady", 0), ("open", 1)):
+        given = {"switch-continuity": shown}
+        assert len(told(hard=(), sleeping=("guard-switch.lead-chafed",), answers=given)) == wrong
+
+
 def test_words_that_the_pilot_would_deny_are_told() -> None:
     """No motor heard, with worn brushes: asked, the pilot says that it hummed."""
     heard = Heard("silence", Position("x.drills.yaml", 1, 1), ("no motor",), {"motor-sound": ("silent",)})
