@@ -127,7 +127,7 @@ class Round:
             if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES) and self.steps.ever_possible(a)
         ]
         show = {name for action in actions for name in action.after_any}
-        needless = self._needless()
+        needless = self._needless(frozenset(reported(rows)))
         looked = [
             c for c in self.book.checks.values()
             if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play and c.id not in needless)
@@ -158,11 +158,13 @@ class Round:
             self.play.owed = ()
         self.steps = Steps(self.book, self.advisor.gates, self.job.floor, self.situation, self.steps.symptoms)
 
-    def _needless(self) -> Set[str]:
-        """Questions that make no sense any more after what was answered."""
-        return {
-            name for check, shown in self.situation.shown if check in self.book.checks
-            for outcome in self.book.checks[check].outcomes if outcome.id == shown for name in outcome.needless
+    def _needless(self, symptoms: frozenset[str]) -> Set[str]:
+        """Questions that make no sense with what was reported, or any more after what was answered."""
+        checks = self.book.checks
+        beside = {c.id for c in checks.values() if c.only_with and symptoms.isdisjoint(c.only_with)}
+        return beside | {
+            name for check, shown in self.situation.shown if check in checks
+            for outcome in checks[check].outcomes if outcome.id == shown for name in outcome.needless
         }  # fmt: skip
 
     def _at_hand(self) -> Choice:

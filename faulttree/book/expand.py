@@ -274,6 +274,7 @@ class _Expansion:
             needs=self._kept("conditions", form.needs),
             after=self._kept("checks", form.after, leg),
             covers=self._kept("checks", form.covers, leg),
+            only_with=self._kept("symptoms", form.only_with),
             waits=form.waits,
             people=form.people,
             equipment=self._equipment(form.equipment),

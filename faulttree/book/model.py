@@ -142,7 +142,7 @@ class Check:
     ``about`` is ``squawk`` (what happened then) or ``now``. ``matrix`` holds rows by shown outcome and
     columns by true outcome, columns summing to one, where the check states it itself. ``proof`` marks a
     check whose bad outcome is tied to ``the-squawk``. One not ``proposed`` can be recorded, never advised. What it
-    ``covers`` is not due beside it.
+    ``covers`` is not due beside it. One is asked ``only_with`` one of these symptoms reported, where there are any.
     """
 
     id: str
@@ -158,6 +158,7 @@ class Check:
     needs: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
     covers: tuple[str, ...] = ()
+    only_with: tuple[str, ...] = ()
     waits: float = 0.0
     people: int = 1
     equipment: tuple[str, ...] = ()

@@ -28,6 +28,7 @@ _LISTS = {
     "not_while": "conditions",
     "after": "checks",
     "covers": "checks",
+    "only_with": "symptoms",
     "after_any": "checks",
     "follow_up": "checks",
     "corrected_by": "actions",

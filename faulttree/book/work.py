@@ -82,6 +82,8 @@ class CheckForm(Form):
     """Conditions that have to stand; what they imply need not be named."""
     after: Names = ()
     """Checks that have to come before it."""
+    only_with: Names = ()
+    """Symptoms of which one must have been reported, or the question makes no sense."""
     covers: Names = ()
     """Checks of which it shows all that they show: none of them is due beside it."""
     minutes: NotNegative

@@ -1,7 +1,7 @@
-"""Only a question to the pilot is made needless by an answer.
+"""Only a question to the pilot is made needless by an answer, or is asked only with some symptoms.
 
-Where the pilot said that no breaker opened, nobody asks when it did. A look or a test is another matter: what somebody
-remembers does not stand for it, so no answer takes it out of what is proposed.
+Where the pilot said that no breaker opened, nobody asks when it did; where no noise was reported, nobody asks where it
+came from. A look or a test is another matter: what somebody remembers, or did not think of, does not stand for it.
 
 Passes::
 
@@ -35,6 +35,9 @@ ID = "needless-is-question"
 def check(written: Written) -> Iterator[Problem]:
     """Looks at what answers make needless. A name that is unknown is told elsewhere."""
     for item in written.checks.values():
+        if item.form.only_with and item.form.kind != "ask":
+            what = f"`{item.id}` is a {item.form.kind}, and is to be done only with some symptoms"
+            yield Problem(item.spots.key("only_with"), what, "leave it out; it is for questions (kind: ask)", ID)
         for outcome_id, outcome in item.form.outcomes.items():
             for index, name in enumerate(outcome.needless):
                 named = written.checks.get(name)

@@ -138,3 +138,12 @@ def test_a_question_that_an_answer_made_needless_is_not_asked(book: Book) -> Non
         )
         asked.append("motor-sound" in [s.id for s in advice.suggestions])
     assert asked == [True, False]
+
+
+@pytest.mark.parametrize(("symptom", "asked"), [("stays-down", True), ("runs-on", False)])
+def test_a_question_is_asked_only_with_its_symptoms(book: Book, symptom: str, asked: bool) -> None:
+    """Where the gear stays down, nobody asks what belongs to a motor that runs on."""
+    check = replace(book.checks["motor-sound"], only_with=(symptom,))
+    belief = Believer(book).believe(Evidence((Reported("stays-down"),)))
+    told = Advisor(replace(book, checks={**book.checks, check.id: check})).advise(belief, situation_after(book, [], []))
+    assert ("motor-sound" in [s.id for s in told.suggestions]) is asked
