@@ -17,7 +17,6 @@ def choose(
     others: Collection[str],
     enter: str | None = None,
     meanwhile: Meanwhile | None = None,
-    settle: float = 0.0,
 ) -> str | None:
     """The key of what was chosen of ``listed``, or one of ``others``; None as :meth:`Terminal.key` gives it.
 
@@ -28,8 +27,8 @@ def choose(
     marked: int | None = None
     while True:
         pressed = terminal.key(
-            "> ", [*listed, *others, *arrows], enter if marked is None else "enter", meanwhile, settle,
-            partial(draw, marked),
+            "> ", [*listed, *others, *arrows], enter if marked is None else "enter", meanwhile,
+            redraw=partial(draw, marked),
         )  # fmt: skip
         if pressed == "enter" and marked is not None:
             return listed[marked]

@@ -292,8 +292,10 @@ def _brief(play: Play, told: Told) -> str:
         return next(q.ask for q in book.opening if q.id == act.id)
     if act.kind == "restore-all":
         return f"Everything is put back{took}"
+    if act.kind == "restore":
+        return f"{book.conditions[act.id].put_back}{took}"
     names: Mapping[str, Mapping[str, Condition | Check | Action | Component]] = {
-        "set-up": book.conditions, "restore": book.conditions, "check": book.checks, "repair": book.actions,
+        "set-up": book.conditions, "check": book.checks, "repair": book.actions,
         "rule-out": book.components, "rule-in": book.components,
     }  # fmt: skip
     if act.kind not in names:
@@ -301,5 +303,5 @@ def _brief(play: Play, told: Told) -> str:
     return f"{WORDS[act.kind]}{names[act.kind][act.id].name}{took}"
 
 
-WORDS = {"set-up": "Set up: ", "restore": "Put back: ", "check": "", "repair": "Repair: ",
+WORDS = {"set-up": "Set up: ", "check": "", "repair": "Repair: ",
          "rule-out": "Marked as cleared: ", "rule-in": "No longer cleared: "}  # fmt: skip

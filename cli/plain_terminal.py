@@ -86,7 +86,6 @@ class PlainTerminal(Terminal):
         keys: Collection[str],
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
-        settle: float = 0.0,
         redraw: Callable[[], None] | None = None,
     ) -> str | None:
         """One of ``keys`` on a line of its own; an empty line gives ``enter``, anything else is asked again.

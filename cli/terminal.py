@@ -182,25 +182,22 @@ class Terminal:
         keys: Collection[str],
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
-        settle: float = 0.0,
         redraw: Callable[[], None] | None = None,
     ) -> str | None:
         """One of ``keys``, taken as soon as it is pressed. Enter gives ``enter`` if that is set.
 
         ``meanwhile`` runs beside it until it is done or a key is pressed, whichever comes first. If it returns True
-        before any key, the answer is None. Keys pressed in the first ``settle`` seconds are not taken: they were meant
-        for what stood on the screen before. ``redraw`` is called when the window changes its size.
+        before any key, the answer is None. ``redraw`` is called when the window changes its size.
         """
         if time.monotonic() - self._answered > UNSEEN:
             self._forget_keys()
-        open_at = time.monotonic() + settle
         # Who answers with a digit and Enter, as elsewhere, has not seen what Enter would take on the next screen.
-        enter_at = max(open_at, self._answered + UNSEEN) if self._is_keyboard() else open_at
+        enter_at = self._answered + UNSEEN if self._is_keyboard() else 0.0
         bindings = KeyBindings()
         for key in keys:
-            bindings.add(key)(_exit_with(key, open_at))
+            bindings.add(key)(_exit_with(key))
         bindings.add("enter")(_exit_with(enter, enter_at) if enter is not None else _ignore)
-        bindings.add("c-z")(_exit_with(STOP, 0.0))
+        bindings.add("c-z")(_exit_with(STOP))
         bindings.add("<any>")(_ignore)
         while True:
             session = PromptSession[str | None](
@@ -331,7 +328,7 @@ class _Beside:
             app.exit(result=None)
 
 
-def _exit_with(key: str, open_at: float) -> Callable[[KeyPressEvent], None]:
+def _exit_with(key: str, open_at: float = 0.0) -> Callable[[KeyPressEvent], None]:
     def leave(event: KeyPressEvent) -> None:
         if time.monotonic() >= open_at:
             event.app.exit(result=key)

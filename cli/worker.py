@@ -40,8 +40,6 @@ LATEST = 9
 
 NOT_TAKEN = "Your last answer was not taken. Look at the screen again and answer anew."
 
-REPLACED = "Looked further ahead meanwhile: this step is better than the one before."
-
 ENTER_ACCEPTS = ("next",)
 """Where Enter takes what is proposed. Elsewhere the thumb, which hits it by itself, must not answer; with the arrow
 keys it chooses everywhere."""
@@ -50,9 +48,6 @@ TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 
 THOUGHT_OF = ("next", "question", "why", "outcome")
 """Screens beside which something is worked out."""
-
-SETTLE = 0.4
-"""Seconds after a screen was replaced by a better one in which a key still means the old one and is not taken."""
 
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
@@ -115,9 +110,9 @@ class Worker:
         self.dialogue = Dialogue(case.book, shop.figures_for(case.book), shop.currency)
         self.entries, self.begun, self.taken = case.entries, case.begun, case.taken
         self.say = case.said
-        self.redrawn = self.unrefined = False
+        self.unrefined = False
         self.learner: Learner | None = None
-        self._shown = "", ""
+        self._read = -1
 
     def work(self, taken_up: bool = False) -> bool:
         """Until the case is closed, left open, or the user quits. One taken up begins with how the aircraft stands.
@@ -141,17 +136,10 @@ class Worker:
                 if told == QUIT:
                     return True
                 self.say = told
-            if self.redrawn and (asked.topic, asked.about) == self._shown:
-                self.redrawn = False  # the same step, worked through: a key pressed for it means it still
-            elif self.redrawn:
-                self.say = REPLACED
-            self._shown = asked.topic, asked.about
             typed = "done" if self.dialogue.is_nothing_to_do(asked) else self._ask(state, asked)
             if typed is None:
-                # The steps have been played to the end meanwhile: the same prompt, refined.
-                self.redrawn = True
+                # The steps have been played to the end meanwhile: the same step, its figures refined.
                 continue
-            self.redrawn = False
             if typed == "quit":
                 return True
             if typed == "back" and self.begun is not None:
@@ -239,7 +227,8 @@ class Worker:
 
     def _head(self, state: CaseState) -> list[RenderableType]:
         job = state.opened.get("job", "")
-        spent = f"{minutes_in_words(minutes_spent(state.entries))} so far"
+        minutes = minutes_spent(state.entries)
+        spent = f"{minutes_in_words(minutes)} so far" if minutes >= 1 else "just begun"
         what = plain(f"{self.name}  {job}  {state.squawk}".strip()).replace("\n", " ")
         room = self.terminal.width - len(spent) - 2
         return [f"{shorten(what, room, placeholder=' ...'):<{room}}  {spent}", ""]
@@ -268,7 +257,11 @@ class Worker:
     def _typed(self, state: CaseState, asked: Prompt) -> str | None:
         refine = None if asked.topic not in THOUGHT_OF or self.unrefined else partial(self._refine, state, asked)
         if refine is not None and self.terminal.first(refine):
+            if self._read != len(self.entries):  # nobody has been told of a step yet, so that none is swapped
+                self.dialogue.thinking.show_better(state)
             return None
+        if asked.board is not None:
+            self._read = len(self.entries)
         self._draw(state, asked)
         if asked.text:
             # What the book's phrases teach is learned while the pilot's words are typed.
@@ -286,7 +279,7 @@ class Worker:
         listed = [] if asked.cautions else [choice.key for choice in asked.choices]
         pressed = choose(
             self.terminal, partial(self._draw, state, asked), listed, [key for key in by_key if key not in listed],
-            enter, refine, SETTLE if self.redrawn and refine is not None else 0.0,
+            enter, refine,
         )  # fmt: skip
         return None if pressed is None else by_key[pressed]
 

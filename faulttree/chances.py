@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 AS_GOOD_AS_CERTAIN, HARDLY = 0.985, 0.004
+UNDER_A_MINUTE = "under a minute"
 ONE_IN = (10, 12, 15, 20, 30, 40, 50, 70, 100, 150, 200, 250)
 
 
@@ -20,9 +21,16 @@ def in_words(probability: float) -> str:
 
 
 def minutes_in_words(minutes: float) -> str:
-    """Minutes as somebody says them: 40 min, 2 h 20, about to the next ten from two hours on."""
+    """Minutes as somebody says them: under a minute, 40 min, 2 h 20, to the next ten from two hours on."""
+    if minutes < 1:
+        return UNDER_A_MINUTE
     whole = round(minutes) if minutes < 60 else round(minutes / 5) * 5 if minutes < 120 else round(minutes / 10) * 10
     hours, rest = divmod(whole, 60)
     if not hours:
         return f"{rest} min"
     return f"{hours} h {rest:02d}" if rest else f"{hours} h"
+
+
+def about(minutes: float) -> str:
+    """Minutes that are a guess, as somebody says them."""
+    return UNDER_A_MINUTE if minutes < 1 else f"about {minutes_in_words(minutes)}"

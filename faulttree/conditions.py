@@ -231,6 +231,11 @@ class Moves:
         return frozenset(self._names[place] for place in _places(bits))
 
 
+def put_back_words(conditions: Mapping[str, Condition], names: Iterable[str]) -> str:
+    """What is put back, as titles; what needs no hand at all (no minutes) is not told."""
+    return ", ".join(conditions[name].put_back for name in names if conditions[name].restore_minutes)
+
+
 def _key(needs: Iterable[str]) -> Needs:
     return needs if isinstance(needs, (tuple, frozenset)) else tuple(needs)
 

@@ -10,7 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from faulttree.book.model import Book
-from faulttree.chances import in_words, minutes_in_words
+from faulttree.chances import about, in_words, minutes_in_words
+from faulttree.conditions import put_back_words
 from faulttree.dialogue import Board
 from faulttree.dialogue.where import Strip
 
@@ -109,7 +110,7 @@ def to_go_in_words(shown: Board) -> str:
     """The time to the end of the job, and the money where the shop has a rate."""
     if shown.to_go is None:
         return "being worked out"
-    words = f"about {minutes_in_words(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(shown.to_go.p80)}"
+    words = f"{about(shown.to_go.p50)}; 8 times in 10 under {minutes_in_words(max(shown.to_go.p80, 1))}"
     if shown.to_go.money is not None:
         words += f"; about {shown.to_go.money:.0f} {shown.currency}".rstrip()
     return words
@@ -151,9 +152,11 @@ def next_step(book: Book, shown: Board, tight: bool = False) -> RenderableType:
         width = EQUIPMENT_WIDTH // 2 if tight else EQUIPMENT_WIDTH
         facts.append(shorten(", ".join(book.equipment[e] for e in step.equipment), width, placeholder=" ..."))
     lines = [Text.assemble((f"{KINDS[step.kind]}: ", "bold"), (step.name, "bold")), Text("; ".join(facts))]
-    for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
-        if conditions:
-            lines.append(Text(f"{label}: " + ", ".join(book.conditions[c].name for c in conditions)))
+    back = put_back_words(book.conditions, step.to_restore)
+    if back:
+        lines.append(Text(f"First: {back}"))
+    if step.to_set_up:
+        lines.append(Text("Set up: " + ", ".join(book.conditions[c].name for c in step.to_set_up)))
     if step.money_now is not None:
         lines.append(Text(f"This step: {step.money_now:.0f} {shown.currency}".rstrip()))
     lines += [Text(shown.waits)] if shown.waits else []

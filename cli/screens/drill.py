@@ -194,7 +194,7 @@ def _rows(given: Debrief, full: bool) -> Iterator[tuple[float, str, list[str]]]:
         (first, who), *more = pairs
         lines = _step_lines(first, full)
         for line, _ in more:
-            lines[0] += f"; {_step_lines(line, full)[0].partition(': ')[2]}"
+            lines[0] += f"; {_step_lines(line, full)[0].removeprefix('Set up: ')}"
         yield (more[-1][0] if more else first).at, who, lines
 
 

@@ -7,11 +7,11 @@ r says that cautions were read, and nothing else does; ! shows them again.
 n not done   t can't tell   s think so, not sure   m enter a reading
 w why, and what if   v the fault tree   d what the last answer changed
 o other steps, any check by name   f I found it   c can't do that here
-p people and tools at hand   a note   u undo the last answer
+p people and tools at hand   a note   u take the last answer back
 h what was done so far, and taking back any of it
 x leave open with a reason   q quit, go on later
 A first step is shown at once. While you read, the program looks further ahead;
-if it then finds a better one it shows that, and says so.
+if it then finds a better one it says so, and g shows that.
 Every answer is on the disk before the next screen appears."""
 
 TAKEN = "Taken as usual, since nobody said otherwise; `faulttree aircraft NAME` says what this one has:"

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from faulttree.book.model import Book
 from faulttree.chances import in_words, minutes_in_words
 from faulttree.clean import plain
+from faulttree.conditions import put_back_words
 from faulttree.dialogue import Board, Branch, Choice, Moved, Prompt
 
 from .board import KINDS, to_go_in_words
@@ -82,9 +83,11 @@ def _next(book: Book, shown: Board) -> Iterator[str]:
     yield f"Next, {KINDS[step.kind]}: {step.name}. {minutes_in_words(step.minutes_now)}{people}."
     if step.equipment:
         yield "Wants: " + ", ".join(book.equipment[e] for e in step.equipment) + "."
-    for label, conditions in (("Undo first", step.to_restore), ("Set up", step.to_set_up)):
-        if conditions:
-            yield f"{label}: " + ", ".join(book.conditions[c].name for c in conditions) + "."
+    back = put_back_words(book.conditions, step.to_restore)
+    if back:
+        yield f"First: {back}."
+    if step.to_set_up:
+        yield "Set up: " + ", ".join(book.conditions[c].name for c in step.to_set_up) + "."
     if shown.waits:
         yield shown.waits
 

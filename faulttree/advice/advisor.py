@@ -15,7 +15,7 @@ from faulttree.advice.early import early_variants
 from faulttree.advice.floor import Floor
 from faulttree.advice.forecast import Forecast
 from faulttree.advice.job import Job
-from faulttree.advice.progress import proofs_of
+from faulttree.advice.progress import proofs_of, standing_for
 from faulttree.advice.rollout import Budget, OutOfTime, Play, candidates
 from faulttree.advice.rows import Rows, reported
 from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, Waiting
@@ -27,7 +27,7 @@ from faulttree.book.model import THE_SQUAWK, Action, Book, Check
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
 
-FORECAST_CUT = 0.004
+FORECAST_CUT = 0.006
 MANY_ROWS = 300
 """Probability down to which the plan is followed for the minutes to go; the more rows beyond so many, the less far."""
 
@@ -40,11 +40,18 @@ LOOKED_AHEAD, RARE = 4, 0.02
 LEAST_OFFERED = 0.15
 """Chance from which a repair is offered beside the step that leads."""
 
+AS_GOOD_AS_FAILED = 0.8
+"""Chance that the proof shows the squawk from which it is put off as long as there is something better to do."""
+
 LIKELY = 2 / 3
 WORTHWHILE = 0.02
 ALIKE = 0.008
 """Chance from which a repair is likely right; the share of the job that a check before it must save; the share by
 which two ways must differ to be told apart."""
+
+
+ALIKE_MINUTES = 3.0
+"""Minutes by which two ways may differ and be told as alike."""
 
 
 class Advisor:
@@ -120,9 +127,10 @@ class Round:
             if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES) and self.steps.ever_possible(a)
         ]
         show = {name for action in actions for name in action.after_any}
+        needless = self._needless(frozenset(reported(rows)))
         looked = [
             c for c in self.book.checks.values()
-            if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play)
+            if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play and c.id not in needless)
         ]  # fmt: skip
         able = self._with_what_comes_first([c for c in looked if c.id in show or self.steps.ever_possible(c)])
         self.job = Job(rows, floor, able, actions)
@@ -134,6 +142,30 @@ class Round:
         self.state = State(self.job.weights, situation.standing, situation.first, done, ever)
         self.plan: Choice = self.play.choice(self.state)
         self.choice: Choice = self._at_hand()
+        self.put_off: tuple[str, ...] = ()
+        fails = float(self.job.proof_fails @ self.job.weights)
+        if situation.owed and fails >= AS_GOOD_AS_FAILED and self.choice.step != HELP:
+            self._put_proof_off()
+
+    def _put_proof_off(self) -> None:
+        """Two faults behind a squawk are proved mended at one go, when both are: no retraction test that is sure to
+        show what is known to stand. What is due before it comes first; it is offered itself as the last of the ways."""
+        owed = self.situation.owed
+        proving = {name for proof in self.job.floor.proofs for name in standing_for(self.book, proof)}
+        first = next((i for i, name in enumerate(owed) if name in proving), len(owed))
+        self.put_off, self.situation = owed[first:], replace(self.situation, owed=owed[:first])
+        if not self.situation.owed:
+            self.play.owed = ()
+        self.steps = Steps(self.book, self.advisor.gates, self.job.floor, self.situation, self.steps.symptoms)
+
+    def _needless(self, symptoms: frozenset[str]) -> Set[str]:
+        """Questions that make no sense with what was reported, or any more after what was answered."""
+        checks = self.book.checks
+        beside = {c.id for c in checks.values() if c.only_with and symptoms.isdisjoint(c.only_with)}
+        return beside | {
+            name for check, shown in self.situation.shown if check in checks
+            for outcome in checks[check].outcomes if outcome.id == shown for name in outcome.needless
+        }  # fmt: skip
 
     def _at_hand(self) -> Choice:
         """The rule's view with what cannot be done just now left out of the steps to begin with.
@@ -281,15 +313,21 @@ class Round:
         self, values: dict[Step, float], played: frozenset[Step], cut: float | None, words: bool = True
     ) -> Advice:
         first = self._leader(values)
-        # What is as good as alike is told as alike: no way is shown as better than the one that leads.
-        values = {step: max(value, values[first]) for step, value in values.items()}
-        ranked = sorted(values, key=lambda step: (step != first, values[step], step not in played, step))
+        # What is as good as alike is told as alike: no way is shown as better than the one that leads. Of ways alike
+        # in minutes, as all short ones are, the one that tells most for them comes first.
+        alike = values[first] + ALIKE_MINUTES
+        values = {step: values[first] if value < alike else value for step, value in values.items()}
+        ranked = sorted(
+            values, key=lambda step: (step != first, values[step], step not in played, -self._ratio(step), step)
+        )
         once = [step for step in self._once(ranked) if step == first or self._worth_offering(step)]
         suggestions = [self._suggestion(step, values[step], step in played, words) for step in once]
         if words:
             suggestions[0] = self.steps.with_what_follows(suggestions[0], self.play, self.state, once[0])
         if self.situation.owed:
             suggestions = self._with_owed(suggestions, values.get(PROVE))
+        else:
+            suggestions += self._put_off(suggestions)
         ranking = tuple(self._with_savings(suggestions, words))
         refined, waiting = len(played) > 1, self._waiting() if words else ()
         if cut is None:
@@ -332,6 +370,8 @@ class Round:
         return max(alike, key=lambda step: (self._ratio(step), step == best), default=best)
 
     def _ratio(self, step: Step) -> float:
+        if step.kind not in ("check", "act"):
+            return 0.0
         return float((self.choice.check_ratio if step.kind == "check" else self.choice.act_ratio)[step.place])
 
     def _once(self, steps: list[Step]) -> list[Step]:
@@ -356,12 +396,25 @@ class Round:
         others = [s for s in suggestions if s.id not in owed and s.kind != "act"]
         return [*due, *(replace(s, expected_minutes=max(s.expected_minutes, value)) for s in others)]
 
+    def _put_off(self, suggestions: Sequence[Suggestion]) -> list[Suggestion]:
+        """The first of what was put off, for who would do it all the same."""
+        due = Steps(
+            self.book, self.advisor.gates, self.job.floor, replace(self.situation, owed=self.put_off),
+            self.steps.symptoms,
+        ).owed(self.job, self.state.weights)[:1]  # fmt: skip
+        there = {s.id for s in suggestions}
+        able = [s for s in due if s.id not in there and self.steps.possible(self.book.checks[s.id])]
+        worst = max(s.expected_minutes for s in suggestions)
+        return [replace(s, owed=False, expected_minutes=worst) for s in able]
+
     def _with_savings(self, suggestions: list[Suggestion], words: bool) -> Iterator[Suggestion]:
         best = nsmallest(2, suggestions, key=lambda s: s.expected_minutes)
         for suggestion in suggestions:
             rival = next((s for s in best if s is not suggestion), None)
             saves = 0.0 if rival is None else rival.expected_minutes - suggestion.expected_minutes
             why = explain(self.book, suggestion, saves, self.situation, rival) if words else ""
+            if words and self.put_off and suggestion is suggestions[0]:
+                why += f" {self.book.checks[self.put_off[0]].name}: put off, since it would as good as surely fail now."
             yield replace(suggestion, saves_minutes=saves, why=why)
 
     def _waiting(self) -> tuple[Waiting, ...]:

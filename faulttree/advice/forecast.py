@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from random import Random
 
 import numpy as np
 
@@ -16,6 +17,9 @@ from faulttree.book.model import Action, Check
 from faulttree.conditions import Move
 
 ASKING, CHECKING, SETTING_UP, REPAIRING, PROVING, HELPING = range(len(KINDS))
+LUMPS = 3.0
+"""So many times the cut is the chance for which one of the improbable branches stands."""
+
 NEAR_STEPS = 4
 NEAR_CHANCE = 0.25
 """What to fetch: for so many steps ahead, where a step is at least this likely."""
@@ -30,13 +34,14 @@ class _Part:
 
 
 @dataclass(frozen=True, slots=True)
-class _Way:
-    """How a state was reached: with what probability, what it took, in minutes on the clock and of cost; its depth."""
+class _Open:
+    """A state, how likely it is reached, what it took to come there, and its depth; the step, where it is given."""
 
     chance: float
+    state: State
     so_far: _Part
-    cost: float
     depth: int
+    step: Step | None = None
 
 
 class Forecast:
@@ -46,9 +51,8 @@ class Forecast:
         self.play, self.job, self.cut = play, play.job, cut
         self.book = play.job.floor.book
         self.ends: list[tuple[float, _Part]] = []
-        self.left: list[tuple[float, _Part, float]] = []
-        # What care, waits and comebacks add to the minutes on the clock, over the ends by a passed proof.
-        self.proved = self.beside = 0.0
+        # The same draws for the same job: the minutes to go must not change because somebody looked again.
+        self.lump, self.draws = LUMPS * cut, Random(0)
         self.help = 0.0
         self.people = 1
         self.equipment: dict[str, float] = {}
@@ -57,10 +61,9 @@ class Forecast:
 
     def to_go(self) -> ToGo:
         """Mean, median and 80 % of the minutes, with the mean split by kind."""
-        ends = [*self.ends, *self._improbable()]
-        chances = np.array([chance for chance, _ in ends])
+        chances = np.array([chance for chance, _ in self.ends])
         chances = chances / chances.sum()
-        parts = np.array([part.minutes for _, part in ends])
+        parts = np.array([part.minutes for _, part in self.ends])
         whole = parts.sum(axis=1)
         order = np.argsort(whole, kind="stable")
         reached = np.cumsum(chances[order])
@@ -68,7 +71,7 @@ class Forecast:
         split = dict(zip(KINDS, (chances @ parts).tolist(), strict=True))
         money = None
         if self.job.figures.hourly_rate is not None:
-            money = float(chances @ np.array([part.money for _, part in ends]))
+            money = float(chances @ np.array([part.money for _, part in self.ends]))
         return ToGo(float(chances @ whole), p50, p80, split, money, self.help)
 
     def fetch(self) -> Fetch:
@@ -80,51 +83,53 @@ class Forecast:
     # -- following -------------------------------------------------------------------------------------
 
     def _follow(self, state: State, step: Step) -> None:
-        begin = _Way(1.0, _Part(np.zeros(len(KINDS)), 0.0), 0.0, 1)
-        open_ends = [(state, step, begin)]
+        open_ends = [_Open(1.0, state, _Part(np.zeros(len(KINDS)), 0.0), 1, step)]
+        improbable: list[_Open] = []
         while open_ends:
-            state, step, way = open_ends.pop()
-            if step.kind == "help":
+            way = open_ends.pop()
+            planned = way.step or self.play.planned(way.state)
+            if planned.kind == "help":
                 self.help += way.chance
                 self._end(way, way.chance, self._helping())
-                continue
-            step = self.play.next_of(state, step)
-            spent, after = self._spent(state, step)
-            if step.kind != "prove":
-                self._remember(state, step, way.chance, way.depth)
-            so_far = _Part(way.so_far.minutes + spent.minutes, way.so_far.money + spent.money)
-            cost, branches = self.play.branches(state, step)
-            for branch in branches:
-                reached = way.chance * branch.probability
-                onward = _Way(reached, so_far, way.cost + cost, way.depth + 1)
-                if branch.state is None:
-                    last = self._restoring(after)
-                    clock = float((so_far.minutes + last.minutes).sum())
-                    self.proved += reached
-                    self.beside += reached * (onward.cost + branch.minutes - clock)
-                    self._end(onward, reached, last)
-                elif reached < self.cut:
-                    self.left.append((reached, so_far, self._value(branch.state)))
-                else:
-                    open_ends.append((branch.state, self.play.planned(branch.state), onward))
+            else:
+                for onward in self._onward(way, planned):
+                    (open_ends if onward.chance >= self.cut else improbable).append(onward)
+            if not open_ends:
+                open_ends, improbable = self._some_for_all(improbable), []
 
-    def _end(self, way: _Way, chance: float, last: _Part) -> None:
+    def _onward(self, way: _Open, planned: Step) -> Iterator[_Open]:
+        """Where a step leads to; the ends of the job among it are taken down."""
+        step = self.play.next_of(way.state, planned)
+        spent, after = self._spent(way.state, step)
+        if step.kind != "prove":
+            self._remember(way.state, step, way.chance, way.depth)
+        so_far = _Part(way.so_far.minutes + spent.minutes, way.so_far.money + spent.money)
+        for branch in self.play.branches(way.state, step)[1]:
+            reached = way.chance * branch.probability
+            if branch.state is None:
+                self._end(replace(way, so_far=so_far), reached, self._restoring(after))
+            else:
+                yield _Open(reached, branch.state, so_far, way.depth + 1)
+
+    def _some_for_all(self, improbable: list[_Open]) -> list[_Open]:
+        """Some of these branches, drawn by their chances, that stand for all of them.
+
+        Too many are improbable to follow each. Drawn so, each counts on the whole as much as it is likely, the long
+        ways too, of which most are improbable and which any estimate misjudges. They are drawn evenly from the short
+        to the long ones, which spreads the draws.
+        """
+        whole = sum(each.chance for each in improbable)
+        if whole < self.cut:
+            return []
+        number = max(round(whole / self.lump), 1)
+        improbable.sort(key=lambda each: float(each.so_far.minutes.sum()))
+        reached = np.cumsum([each.chance for each in improbable])
+        marks = (np.arange(number) + self.draws.random()) * reached[-1] / number
+        places = np.minimum(np.searchsorted(reached, marks, side="right"), len(improbable) - 1)
+        return [replace(improbable[place], chance=whole / number) for place in places]
+
+    def _end(self, way: _Open, chance: float, last: _Part) -> None:
         self.ends.append((chance, _Part(way.so_far.minutes + last.minutes, way.so_far.money + last.money)))
-
-    def _value(self, state: State) -> float:
-        """What a branch too improbable to follow is taken to cost."""
-        known = self.play.known.get(state.key())
-        value = known.value if known is not None else self.play.estimate(self.play.choice(state))
-        return min(value, self.job.figures.help)
-
-    def _improbable(self) -> Iterator[tuple[float, _Part]]:
-        """Ends of the branches not followed: their cost, less what cost is more than minutes where it was followed."""
-        more = self.beside / self.proved if self.proved > 0 else 0.0
-        for chance, so_far, value in self.left:
-            left = max(value - more, 0.0)
-            minutes = so_far.minutes.copy()
-            minutes[REPAIRING] += left
-            yield chance, _Part(minutes, so_far.money + self._labour(left, 1))
 
     def _remember(self, state: State, step: Step, chance: float, depth: int) -> None:
         """What the step wants, for the walk to the tool crib."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from faulttree.advice.situation import Situation, Suggestion
 from faulttree.book.model import Book
 from faulttree.chances import in_words, minutes_in_words
+from faulttree.conditions import put_back_words
 
 CAUSES_TOLD = 3
 
@@ -45,8 +46,9 @@ def _purpose(book: Book, suggestion: Suggestion) -> str:
 
 def _effort(book: Book, suggestion: Suggestion, situation: Situation) -> str:
     effort = f"Takes {minutes_in_words(suggestion.minutes_now)}"
-    if suggestion.to_restore:
-        effort += ", puts back first: " + ", ".join(book.conditions[c].name for c in suggestion.to_restore)
+    back = put_back_words(book.conditions, suggestion.to_restore)
+    if back:
+        effort += ", before it: " + back
     if suggestion.to_set_up:
         effort += ", sets up: " + ", ".join(book.conditions[c].name for c in suggestion.to_set_up)
     stays = situation.standing - set(suggestion.to_restore)

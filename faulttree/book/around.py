@@ -117,6 +117,13 @@ class WorkForm(Form):
     """Minutes on the clock."""
 
 
+class RestoreForm(WorkForm):
+    """What is done to put a condition back."""
+
+    name: Text | None = None
+    """The act as a title, "Lower off the jacks"; without it: "Put back: " and the condition's name."""
+
+
 class ConditionForm(Form):
     """A state of the aircraft."""
 
@@ -124,7 +131,7 @@ class ConditionForm(Form):
     """The state of the aircraft."""
     set_up: WorkForm
     """How it is set up."""
-    restore: WorkForm
+    restore: RestoreForm
     """How it is put back."""
     implies: Names = ()
     """Conditions that stand as long as this one stands."""
@@ -132,6 +139,8 @@ class ConditionForm(Form):
     """Conditions that never stand together with this one."""
     not_while: Names = ()
     """Conditions that must not stand while this one is set up or put back."""
+    kept_until: Names = ()
+    """Conditions that, where the same step wants them, are set up before this one is put back."""
     hazard: bool = False
     """Whether setting it up is risky; it then needs a WARNING."""
     proposed: bool = True

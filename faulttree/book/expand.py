@@ -274,6 +274,7 @@ class _Expansion:
             needs=self._kept("conditions", form.needs),
             after=self._kept("checks", form.after, leg),
             covers=self._kept("checks", form.covers, leg),
+            only_with=self._kept("symptoms", form.only_with),
             waits=form.waits,
             people=form.people,
             equipment=self._equipment(form.equipment),
@@ -306,7 +307,8 @@ class _Expansion:
             if matrix and index < len(matrix) and index < len(matrix[index]):
                 detects = matrix[index][index]
             bars, until = self._kept("conditions", form.bars), self._kept("checks", form.until, leg)
-            found.append(m.Outcome(name, label, when, detects, bars, until))
+            needless = self._kept("checks", form.needless, leg)
+            found.append(m.Outcome(name, label, when, detects, bars, until, needless))
         return tuple(found)
 
     def actions(self, faults: Mapping[str, m.Fault]) -> dict[str, m.Action]:
@@ -356,9 +358,11 @@ class _Expansion:
                 restore=form.restore.words,
                 set_up_minutes=form.set_up.minutes,
                 restore_minutes=form.restore.minutes,
+                restore_name=form.restore.name or "",
                 implies=self._kept("conditions", form.implies),
                 excludes=self._kept("conditions", form.excludes),
                 not_while=self._kept("conditions", form.not_while),
+                kept_until=self._kept("conditions", form.kept_until),
                 hazard=form.hazard,
                 proposed=form.proposed,
                 waits=form.waits,

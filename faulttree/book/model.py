@@ -110,7 +110,8 @@ class Outcome:
     """One result of a check. ``when`` names a fault, an event or ``the-squawk``; ``None`` is "otherwise".
 
     As long as the check last showed it no step is proposed that needs one of the conditions ``bars``, unless one of the
-    checks ``until`` was done too and showed what does not bar them.
+    checks ``until`` was done too and showed what does not bar them. Nor are the questions asked that it makes
+    ``needless``.
     """
 
     id: str
@@ -119,6 +120,7 @@ class Outcome:
     detects: float
     bars: tuple[str, ...] = ()
     until: tuple[str, ...] = ()
+    needless: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +142,7 @@ class Check:
     ``about`` is ``squawk`` (what happened then) or ``now``. ``matrix`` holds rows by shown outcome and
     columns by true outcome, columns summing to one, where the check states it itself. ``proof`` marks a
     check whose bad outcome is tied to ``the-squawk``. One not ``proposed`` can be recorded, never advised. What it
-    ``covers`` is not due beside it.
+    ``covers`` is not due beside it. One is asked ``only_with`` one of these symptoms reported, where there are any.
     """
 
     id: str
@@ -156,6 +158,7 @@ class Check:
     needs: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
     covers: tuple[str, ...] = ()
+    only_with: tuple[str, ...] = ()
     waits: float = 0.0
     people: int = 1
     equipment: tuple[str, ...] = ()
@@ -211,13 +214,21 @@ class Condition:
     implies: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
     not_while: tuple[str, ...] = ()
+    kept_until: tuple[str, ...] = ()
     hazard: bool = False
     proposed: bool = True
     waits: float = 0.0
     people: int = 1
     equipment: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    restore_name: str = ""
+    """What is done when it is put back, as a title; a state that is itself "off" or "out" reads the wrong way else."""
     basis: Basis = Basis("estimate")
+
+    @property
+    def put_back(self) -> str:
+        """The title of putting it back."""
+        return self.restore_name or f"Put back: {self.name}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,10 +23,12 @@ OPTION = "choices"
 _LISTS = {
     "needs": "conditions",
     "implies": "conditions",
+    "kept_until": "conditions",
     "excludes": "conditions",
     "not_while": "conditions",
     "after": "checks",
     "covers": "checks",
+    "only_with": "symptoms",
     "after_any": "checks",
     "follow_up": "checks",
     "corrected_by": "actions",
@@ -70,7 +72,7 @@ def references(item: Item[Any]) -> Iterator[Reference]:
 
 def _bars(outcomes: dict[str, Any]) -> Iterator[Reference]:
     for outcome_id, outcome in outcomes.items():
-        for field, kind in (("bars", "conditions"), ("until", "checks")):
+        for field, kind in (("bars", "conditions"), ("until", "checks"), ("needless", "checks")):
             for index, name in enumerate(getattr(outcome, field)):
                 yield Reference(kind, name, ("outcomes", outcome_id, field, index))
 

@@ -42,6 +42,8 @@ class OutcomeForm(Form):
     """Conditions that nothing is proposed with as long as it stands so."""
     until: Names = ()
     """Checks that lift the bar too, where they show what does not bar."""
+    needless: Names = ()
+    """Questions that nobody asks any more after this answer, as when a breaker opened that did not."""
 
 
 class ReadingForm(Form):
@@ -80,6 +82,8 @@ class CheckForm(Form):
     """Conditions that have to stand; what they imply need not be named."""
     after: Names = ()
     """Checks that have to come before it."""
+    only_with: Names = ()
+    """Symptoms of which one must have been reported, or the question makes no sense."""
     covers: Names = ()
     """Checks of which it shows all that they show: none of them is due beside it."""
     minutes: NotNegative

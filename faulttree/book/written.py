@@ -17,6 +17,7 @@ from faulttree.book.around import (
     OpeningAnswerForm,
     OpeningForm,
     OptionGroupForm,
+    RestoreForm,
     SourceForm,
     WorkForm,
 )
@@ -55,6 +56,7 @@ __all__ = [
     "OptionGroupForm",
     "OutcomeForm",
     "ReadingForm",
+    "RestoreForm",
     "SayingsForm",
     "SourceForm",
     "SymptomForm",

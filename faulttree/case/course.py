@@ -162,6 +162,11 @@ def _nothing(book: Book, data: Mapping[str, Any]) -> str:
     return ""
 
 
+def _restored(book: Book, data: Mapping[str, Any]) -> str:
+    condition = book.conditions[data["condition"]]
+    return f"put back: {condition.restore_name or condition.name}"
+
+
 _WORDS: dict[str, Words] = {
     "opened": _opened,
     "squawk": lambda book, data: f'squawk: "{data["text"]}"',
@@ -177,7 +182,7 @@ _WORDS: dict[str, Words] = {
     "cautions": _cautions,
     "dropped": lambda book, data: "step dropped",
     "set-up": lambda book, data: f"set up: {book.conditions[data['condition']].name}",
-    "restored": lambda book, data: f"put back: {book.conditions[data['condition']].name}",
+    "restored": _restored,
     "stands": lambda book, data: "taken up again; the aircraft stands as the log says",
     "found-standing": _found_standing,
     "limit": _limit,

@@ -100,6 +100,11 @@ class CaseState:
         """The cause that was named, the first of several; None where none was."""
         return self.causes[0] if self.causes else None
 
+    @property
+    def found_in_words(self) -> bool:
+        """Whether something was found that the book does not know, and nothing repaired that it does not know."""
+        return len(self.found_other) > len(self.other_repairs)
+
     def beliefs(self) -> Evidence:
         """What belief is worked out from."""
         return Evidence(tuple(self.evidence), tuple(self.circumstances), self.hours)

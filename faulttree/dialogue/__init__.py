@@ -72,7 +72,8 @@ class Dialogue:
         belief = self.believe(state)
         if state.proved(self.book) and not state.owed(self.book):
             return work.closing(state, self.advisor, belief)
-        return work.prompt(self.book, self._board(state), state.squawk)
+        better = self.thinking.better(state) is not None
+        return work.prompt(self.book, self._board(state), state.squawk, better, state.found_in_words)
 
     def _board(self, state: CaseState) -> Board:
         belief, advice = self.believe(state), self.advise(state)
@@ -103,7 +104,7 @@ class Dialogue:
         belief, advice = self.believe(state), self.advise(state)
         kind, _, rest = view.partition(" ")
         if kind == "others":
-            return work.others(self.book, advice, int(rest or 0))
+            return work.others(self.book, self.thinking.best(state), int(rest or 0))
         if kind == jump.VIEW:
             return jump.prompt(self.advisor, belief, state, rest, [step.id for step in advice.suggestions])
         if kind == "found" and rest:
@@ -154,8 +155,15 @@ class Dialogue:
             return hand.accept_cannot(state, self.advise(state).suggestions[0], typed)
         if asked.topic in ("why", "so-far"):
             return Reply(view=typed)
+        if typed == work.SHOW_BETTER.value:
+            self.thinking.show_better(state)
+            return Reply()
         if asked.topic == "others":
-            return work.start(self.advise(state).suggestions[int(typed)]) if typed.isdecimal() else Reply(view=typed)
+            return (
+                work.start(self.thinking.best(state).suggestions[int(typed)])
+                if typed.isdecimal()
+                else Reply(view=typed)
+            )
         if asked.topic in CLOSING_TOPICS or (asked.topic == "restore" and state.step is None):
             return work.accept_closing(self.book, state, asked, typed)
         if state.step is not None:

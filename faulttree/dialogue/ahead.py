@@ -66,7 +66,10 @@ def _others(advice: Advice, step: Suggestion) -> list[str]:
 
 
 def _more(minutes: float) -> str:
-    return f"About {minutes_in_words(minutes)} more" if minutes >= 1 else "About the same"
+    """Against the step proposed; one that was found better meanwhile takes less."""
+    if abs(minutes) < 1:
+        return "About the same"
+    return f"About {minutes_in_words(abs(minutes))} {'more' if minutes > 0 else 'less'}"
 
 
 def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str) -> Prompt:

@@ -67,7 +67,10 @@ def cannot(book: Book, step: Suggestion) -> Prompt:
 def accept_cannot(state: CaseState, step: Suggestion, typed: str) -> Reply:
     """People or equipment are lacking from now on; any other reason skips the check."""
     if typed == PEOPLE:
-        return Reply((NewEntry("at-hand", {"people": step.people - 1}),), say="Steps for so many are left out now.")
+        return Reply(
+            (NewEntry("at-hand", {"people": step.people - 1}),),
+            say=f"Steps that need {step.people} people are left out now.",
+        )
     kind, _, name = typed.partition(" ")
     if kind == "equipment":
         lacking = [*sorted(state.lacking - {name}), name]

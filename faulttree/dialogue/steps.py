@@ -12,6 +12,7 @@ from faulttree.advice import Advisor
 from faulttree.advice.cautions import in_order, of_action, of_check
 from faulttree.book.model import Action, Book, Check
 from faulttree.case import CaseState
+from faulttree.chances import about
 from faulttree.dialogue.measuring import limit_line
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 
@@ -86,16 +87,23 @@ def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
     """What is asked of a step whose cautions were read."""
     book = advisor.book
     move = advisor.moves.move(state.standing, _needs(book, state, item))
-    if move.off:
-        condition = book.conditions[move.off[0]]
-        lines = (condition.restore, f"About {condition.restore_minutes:g} min. For: {item.name}.")
-        return Prompt("restore", f"Put back: {condition.name}", lines, (DONE, DROP), about=condition.id)
+    # A leg in doubt is let go only once the jacks carry the aircraft, though it has to be let go for the power.
+    off = [c for c in move.off if set(book.conditions[c].kept_until).isdisjoint(move.on)]
+    if off:
+        condition = book.conditions[off[0]]
+        lines = (condition.restore, f"{_about(condition.restore_minutes)}. For: {item.name}.")
+        return Prompt("restore", condition.put_back, lines, (DONE, DROP), about=condition.id)
     if move.on:
         condition = book.conditions[move.on[0]]
         people = f", {condition.people} people" if condition.people > 1 else ""
-        lines = (condition.set_up, f"About {condition.set_up_minutes:g} min{people}. For: {item.name}.")
+        lines = (condition.set_up, f"{_about(condition.set_up_minutes)}{people}. For: {item.name}.")
         return Prompt("set-up", f"Set up: {condition.name}", lines, (DONE, DROP), about=condition.id)
     return outcome_prompt(book, state, item) if isinstance(item, Check) else _action_prompt(item)
+
+
+def _about(minutes: float) -> str:
+    told = about(minutes)
+    return told[:1].upper() + told[1:]
 
 
 def cautions_again(advisor: Advisor, state: CaseState) -> Prompt:

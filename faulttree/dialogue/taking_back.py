@@ -34,7 +34,7 @@ def confirm(book: Book, state: CaseState, number: str) -> Prompt:
 def last(book: Book, state: CaseState) -> Reply:
     """Takes the latest answer back."""
     entry = last_undoable(state.entries)
-    return Reply(say="There is nothing to undo.") if entry is None else _back(book, state, entry)
+    return Reply(say="There is nothing to take back.") if entry is None else _back(book, state, entry)
 
 
 def accept(book: Book, state: CaseState, typed: str) -> Reply:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TypeVar
 
-from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
+from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, Suggestion
 from faulttree.belief import Answer, Belief, Believer, Denied, Entry, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
@@ -28,6 +28,7 @@ class Thinking:
         self.advisor = Advisor(book, figures)
         self._beliefs: OrderedDict[Evidence, Belief] = OrderedDict()
         self._advices: OrderedDict[tuple[Evidence, Situation], Advice] = OrderedDict()
+        self._better: OrderedDict[tuple[Evidence, Situation], Advice] = OrderedDict()
         self._first: tuple[Evidence, dict[str, float]] | None = None
 
     def believe(self, state: CaseState) -> Belief:
@@ -38,17 +39,40 @@ class Thinking:
         return self._beliefs[evidence]
 
     def advise(self, state: CaseState) -> Advice:
-        """Advice as the case stands: the refined one where ``refine`` has been through, else the quick choice."""
+        """Advice as the case stands: the refined one where ``refine`` has been through, else the quick choice.
+
+        The step that was proposed first stays first: whoever reads it must not find another one in its place. A better
+        one is told by ``better`` until ``show_better``.
+        """
         belief, situation = self.believe(state), state.situation(self.book)
         key = belief.evidence, situation
         if key not in self._advices:
             _keep(self._advices, key, self.advisor.advise(belief, situation, ahead=False))
+        # What is on the screen is not forgotten for all that is prepared beside it.
+        self._advices.move_to_end(key)
         return self._advices[key]
+
+    def best(self, state: CaseState) -> Advice:
+        """What is known of all ways to go on, the best first, whichever step is proposed on the screen."""
+        return self._better.get((self.believe(state).evidence, state.situation(self.book))) or self.advise(state)
+
+    def better(self, state: CaseState) -> Suggestion | None:
+        """A step that turned out better than the one proposed, as long as it is not shown."""
+        best = self._better.get((self.believe(state).evidence, state.situation(self.book)))
+        return None if best is None else best.suggestions[0]
+
+    def show_better(self, state: CaseState) -> None:
+        """From now on the better step, if there is one, is the one proposed."""
+        key = self.believe(state).evidence, state.situation(self.book)
+        best = self._better.pop(key, None)
+        if best is not None:
+            _keep(self._advices, key, best)
 
     def refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
         """Play the best steps to the end of the job; whether that was finished and is news.
 
-        ``stop`` is asked again and again and ends it. From then on ``advise`` gives the refined advice.
+        ``stop`` is asked again and again and ends it. From then on ``advise`` gives the refined advice, with the step
+        that was proposed before in its place.
         """
         quick = self.advise(state)
         if quick.refined or not quick.suggestions:
@@ -61,7 +85,10 @@ class Thinking:
         better = self.advisor.refine(belief, situation, Budget(stop=stop))
         if stop() or not better.refined:
             return False
-        _keep(self._advices, (belief.evidence, situation), better)
+        key = belief.evidence, situation
+        if better.suggestions[0].id != first:
+            _keep(self._better, key, better)
+        _keep(self._advices, key, _with_first(better, quick.suggestions[0]))
         return True
 
     def prepare(
@@ -91,6 +118,15 @@ class Thinking:
         if isinstance(entry, Answer):
             return self.book.checks[entry.check].kind == "ask"
         return isinstance(entry, Reported | Denied)
+
+
+def _with_first(advice: Advice, kept: Suggestion) -> Advice:
+    """The advice with a step first that was proposed before it was worked out; as it is where that is the best."""
+    if advice.suggestions[0].id == kept.id:
+        return advice
+    first = next((one for one in advice.suggestions if one.id == kept.id), kept)
+    others = tuple(one for one in advice.suggestions if one.id != kept.id)
+    return replace(advice, suggestions=(first, *others))
 
 
 def _keep(kept: OrderedDict[Key, Value], key: Key, value: Value) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from rapidfuzz import fuzz
 from rapidfuzz.utils import default_process
@@ -23,6 +24,9 @@ NEAR_ENOUGH = 55
 """Likeness of words to a cause's name, of 100, from which it is shown."""
 
 OTHERS_SHOWN = 9
+MUCH, SOMETHING = 0.5, 0.1
+"""Of the bits of the check that tells most: from so many on a check tells much, or something."""
+
 WAITING_SHOWN = 3
 ALIKE_MINUTES = 3.0
 """Two ways that differ by less are as good as each other."""
@@ -33,17 +37,20 @@ WHY_TO_FOUND = (
     Choice("o", "other steps", "others"),
     Choice("f", "I found it", "found"),
 )
+SHOW_BETTER = Choice("g", "the better step", "show-better")
+REPAIR_IN_WORDS = Choice("r", "a repair in your words", "did-other")
+LOOKED_AHEAD = "Looked further ahead: another step is better now. g shows it."
 CANNOT_HERE = Choice("c", "can't do that here", "cannot-here")
 COMMANDS = (
     Choice("v", "fault tree", "tree"),
     Choice("d", "what changed", "changed"),
     Choice("p", "at hand", "people"),
-    Choice("u", "undo", "undo"),
+    replace(taking_back.COMMAND, value="undo"),
     Choice("a", "note", "note"),
     Choice("h", "so far", "so-far"),
     Choice("x", "leave open", "leave-open"),
 )
-VIEWS_BESIDE = tuple(c.value for c in (*WHY_TO_FOUND, CANNOT_HERE, *COMMANDS) if c.value != "undo")
+VIEWS_BESIDE = tuple(c.value for c in (*WHY_TO_FOUND, CANNOT_HERE, REPAIR_IN_WORDS, *COMMANDS) if c.value != "undo")
 
 
 def board(
@@ -106,12 +113,17 @@ def _named(advisor: Advisor, belief: Belief) -> str:
     return "; ".join(names)
 
 
-def prompt(book: Book, shown: Board, squawk: str = "") -> Prompt:
+def prompt(book: Book, shown: Board, squawk: str = "", better: bool = False, in_words: bool = False) -> Prompt:
     """The main screen: causes, next step, commands. A question can be answered at once.
+
+    ``better``: a better step is known by now. It is told and not shown, since its keys would mean something else under
+    the hand of whoever reads this one. ``in_words``: something was found that the book does not know, and not repaired.
 
     Where its answers go by legs and the pilot's words in ``squawk`` name one, that answer says so.
     """
     step = shown.suggestion
+    lines = (LOOKED_AHEAD,) if better else ()
+    more = (*((SHOW_BETTER,) if better else ()), *((REPAIR_IN_WORDS,) if in_words else ()))
     if step is not None and step.kind == "ask" and not step.cautions and not step.to_set_up and not step.to_restore:
         check = book.checks[step.id]
         leg = _leg_told(squawk, [o.label for o in check.outcomes])
@@ -120,11 +132,11 @@ def prompt(book: Book, shown: Board, squawk: str = "") -> Prompt:
             for i, o in enumerate(check.outcomes, 1)
         )
         extra = (Choice("n", "not asked", "not-done"), Choice("t", "can't tell, or it was not so", "cannot-tell"))
-        return Prompt("question", check.ask or check.name, choices=choices,
-                      commands=(*extra, *WHY_TO_FOUND, *COMMANDS), about=step.id, board=shown)  # fmt: skip
+        return Prompt("question", check.ask or check.name, lines, choices=choices,
+                      commands=(*more, *extra, *WHY_TO_FOUND, *COMMANDS), about=step.id, board=shown)  # fmt: skip
     choices = (ACCEPT,) if step is not None else ()
-    commands = (*WHY_TO_FOUND, *([CANNOT_HERE] if step is not None and step.kind != "help" else []), *COMMANDS)
-    return Prompt("next", step.name if step else "Nothing more to suggest", choices=choices, commands=commands,
+    commands = (*more, *WHY_TO_FOUND, *([CANNOT_HERE] if step is not None and step.kind != "help" else []), *COMMANDS)
+    return Prompt("next", step.name if step else "Nothing more to suggest", lines, choices=choices, commands=commands,
                   about=step.id if step else "", board=shown)  # fmt: skip
 
 
@@ -174,21 +186,33 @@ def waits_for(book: Book, waiting: Waiting) -> str:
 def others(book: Book, advice: Advice, first: int = 0) -> Prompt:
     """The other ways to go on from the ``first`` on, each with its minutes."""
     choices = []
+    # A way that was there a moment ago may be gone by now: no page is empty.
+    first = min(first, max(len(advice.suggestions) - 1, 0) // OTHERS_SHOWN * OTHERS_SHOWN)
     shown = advice.suggestions[first : first + OTHERS_SHOWN]
     least = min((s.expected_minutes for s in advice.suggestions), default=0.0)
+    most = max((s.bits for s in advice.suggestions if s.kind in ("ask", "check")), default=0.0)
     for i, suggestion in enumerate(shown, 1):
         more = suggestion.expected_minutes - least
-        longer = f"about {minutes_in_words(more)} longer in all" if more >= ALIKE_MINUTES else "as good"
-        note = f"{minutes_in_words(suggestion.minutes_now)} now, {longer}"
+        longer = f", about {minutes_in_words(more)} longer in all" if more >= ALIKE_MINUTES else ""
+        note = f"{minutes_in_words(suggestion.minutes_now)} now{_telling(suggestion, most)}{longer}"
         choices.append(Choice(str(i), suggestion.name, str(first + i - 1), note))
-    lines = ["The best first; beside each the time it takes now, and what the job takes longer by it."]
+    lines = ["The best first; beside each the time it takes now, how much it tells, what the job takes longer by it."]
     for waiting in advice.waiting[:WAITING_SHOWN]:
         lines.append(f"Waits for {waits_for(book, waiting)}: {waiting.name}.")
     left = len(advice.suggestions) - first - len(shown)
+    lines += ["These are the last of them."] if first and not left else []
     further = [Choice("m", f"{left} more", f"others {first + len(shown)}")] if left else []
     commands = (*further, Choice("t", "any check by name", jump.VIEW), Choice("r", "a repair not listed", "did-other"),
                 Choice("b", "back", "back"))  # fmt: skip
     return Prompt("others", "Other steps", tuple(lines), tuple(choices), commands)
+
+
+def _telling(suggestion: Suggestion, most: float) -> str:
+    """How much a check tells beside the one that tells most."""
+    if suggestion.kind not in ("ask", "check") or suggestion.owed or most <= 0:
+        return ""
+    share = suggestion.bits / most
+    return ", tells much" if share >= MUCH else ", tells something" if share >= SOMETHING else ", tells little"
 
 
 def found(board_shown: Board, state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
@@ -210,6 +234,12 @@ def found_by_words(advisor: Advisor, belief: Belief, words: str) -> Prompt:
     return Prompt("found-which", "Is it one of these?", (), tuple(choices), (Choice("b", "back", "back"),))
 
 
+KEPT_IN_WORDS = (
+    "Kept in your words; the book does not know it. r takes down its repair in your own words too; or go on with what"
+    " is proposed."
+)
+
+
 def accept_found(asked: Prompt, typed: str) -> Reply:
     """A number to a found fault; words lead to the causes that are like them."""
     typed = typed.strip()
@@ -221,7 +251,7 @@ def accept_found(asked: Prompt, typed: str) -> Reply:
         return Reply(view=f"found {typed}") if named is None else Reply((NewEntry("found", {"fault": named}),))
     kind, _, words = typed.partition(" ")
     if kind == "words":
-        return Reply((NewEntry("found-other", {"text": words}),), say="Kept in your words; the book does not know it.")
+        return Reply((NewEntry("found-other", {"text": words}),), say=KEPT_IN_WORDS)
     return Reply((NewEntry("found", {"fault": typed}),))
 
 
@@ -237,7 +267,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     move = advisor.moves.restore_all(state.standing)
     if move.off:
         condition = book.conditions[move.off[0]]
-        return Prompt("restore", f"Put back: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
+        return Prompt("restore", condition.put_back, (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
     return Prompt("close", "All is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
                   commands=(taking_back.COMMAND,))  # fmt: skip

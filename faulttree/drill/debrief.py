@@ -156,8 +156,10 @@ def _what(play: Play, act: Act) -> str:
     book, kind, name = play.book, act.kind, act.id
     if kind == "opening":
         return next(q.ask for q in book.opening if q.id == name)
-    if kind in ("set-up", "restore"):
-        return f"{'Set up' if kind == 'set-up' else 'Put back'}: {book.conditions[name].name}"
+    if kind == "set-up":
+        return f"Set up: {book.conditions[name].name}"
+    if kind == "restore":
+        return book.conditions[name].put_back
     if kind == "check":
         return book.checks[name].name
     if kind == "repair":

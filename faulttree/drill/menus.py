@@ -54,7 +54,7 @@ def conditions(play: Play) -> list[Item]:
     standing, wanted, found = play.state.standing, play.bench.wanted_conditions, list[Item]()
     for condition in play.book.conditions.values():
         if condition.id in standing:
-            found.append(Item(Act("restore", condition.id), condition.name, "stands; put it back"))
+            found.append(Item(Act("restore", condition.id), condition.put_back, "it stands"))
         elif condition.proposed and condition.id in wanted:
             found.append(Item(Act("set-up", condition.id), condition.name))
     return _numbered(found)

@@ -188,7 +188,7 @@ class Guard:
 
     def _exposed(self, item: Check | Action, off: Sequence[str], on: Sequence[str]) -> Stop:
         listed, own = self.book.conditions, self._serious(item.cautions)
-        parts = [f"first put back: {self._names(off)}"] if off else []
+        parts = ["first: " + ", ".join(listed[c].put_back for c in off)] if off else []
         once_more = [c for c in on if c in off]
         parts += [f"does not stand: {self._names(c for c in on if c not in off)}"] if len(on) > len(once_more) else []
         parts += [f"then set up once more: {self._names(once_more)}"] if once_more else []

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from faulttree.case.course import clock, reading_words
+from faulttree.chances import about
 from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
 from faulttree.papers.chartlines import as_lines
@@ -168,7 +169,7 @@ def _handover(paper: Paper) -> Iterator[str]:
     for step in paper["next"]:
         wants = inert(", ".join(step["equipment"])) or "nothing to fetch"
         people = f"{step['people']} people" if step["people"] > 1 else "one person"
-        following.append(f"{inert(step['name'])}: about {step['minutes_now']:.0f} min, {people}; {wants}")
+        following.append(f"{inert(step['name'])}: {about(step['minutes_now'])}, {people}; {wants}")
     yield from _list("Next", following)
     causes = [f"{_percent(cause['probability'])} {inert(cause['name'])}" for cause in paper["top_causes"]]
     yield from _list("Likely causes", causes)

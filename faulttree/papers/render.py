@@ -10,6 +10,7 @@ from typing import Any, Literal
 import typst
 from markupsafe import Markup
 
+from faulttree.chances import minutes_in_words
 from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
 from faulttree.papers import chart, progress
@@ -153,7 +154,7 @@ def _readable(value: Any) -> Any:
     if value.get("hours") is not None:
         out["hours_words"] = _number(value["hours"])
     if "minutes_now" in value:
-        out["minutes_words"] = f"{value['minutes_now']:.0f} min"
+        out["minutes_words"] = minutes_in_words(value["minutes_now"])
     return out
 
 

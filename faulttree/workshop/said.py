@@ -100,6 +100,7 @@ def _when(book: Book, check: Check, outcome: Any) -> str:
     thing = book.faults.get(outcome.when) or book.events.get(outcome.when)
     what = "the squawk is still there" if outcome.when == THE_SQUAWK else thing.name if thing else outcome.when
     bars = f"; bars {', '.join(outcome.bars)}" if outcome.bars else ""
+    bars += f"; makes needless: {', '.join(outcome.needless)}" if outcome.needless else ""
     shown = "" if check.matrix is not None else f", shown {_percent(outcome.detects)} of the times"
     return f"if {what}{shown}{bars}"
 
@@ -124,7 +125,8 @@ def _work(item: Check | Action) -> Fields:
 def _condition(book: Book, item: Condition) -> Fields:
     people = f", {item.people} people" if item.people > 1 else ""
     yield "set up", f"{item.set_up} ({minutes_in_words(item.set_up_minutes)}{people})"
-    yield "restore", f"{item.restore} ({minutes_in_words(item.restore_minutes)})"
+    named = f"{item.restore_name}: " if item.restore_name else ""
+    yield "restore", f"{named}{item.restore} ({minutes_in_words(item.restore_minutes)})"
     if item.waits:
         yield "waits", f"{item.waits:g} h"
     if item.hazard:

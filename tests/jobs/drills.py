@@ -164,16 +164,17 @@ def as_it_comes(bench: Bench, advised: Advised, setting: Setting, count: Count) 
 
 
 def play_lot(family: str, seed: int, first: int, drills: int, learners: Sequence[str]) -> Count:
-    """Some drills of one family: symptoms, levels and learners take turns."""
+    """Some drills of one family: levels and learners take turns, and symptoms after each lot, since drills of one
+    symptom share most of their advice."""
     bench = bench_of(family)
     advised, count = Advised(bench), Count()
-    levels, names = [level for level in LEVELS if level != AS_IT_COMES], list(bench.book.symptoms)
+    levels = [level for level in LEVELS if level != AS_IT_COMES]
     for number in range(first, first + drills):
         learner = learners[number % len(learners)]
         level = levels[number // len(learners) % len(levels)]
-        symptom = names[number // (len(learners) * len(levels)) % len(names)]
-        if bench.drawing.can_be(symptom, level):
-            play_one(bench, advised, learner, Wanted(level, seed * 1_000_003 + number, symptom), count)
+        able = [symptom for symptom in bench.book.symptoms if bench.drawing.can_be(symptom, level)]
+        symptom = able[number // LOT % len(able)]
+        play_one(bench, advised, learner, Wanted(level, seed * 1_000_003 + number, symptom), count)
     return count
 
 

@@ -6,13 +6,16 @@ it can be found and mended at all.
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from itertools import cycle
 
+from faulttree.advice import Situation, Suggestion
 from faulttree.advice.barring import bars
+from faulttree.belief import Evidence
 from faulttree.book.model import Book
 from faulttree.drill.acts import Act, Told
-from faulttree.drill.advised import Advised
+from faulttree.drill.advised import KEPT, Advised
 from faulttree.drill.bench import Bench
 from faulttree.drill.chance import Stream
 from faulttree.drill.drawing import Setting
@@ -42,17 +45,30 @@ def greedy(bench: Bench, advised: Advised, setting: Setting) -> Play:
         if _is_proved(play):
             _close(play)
             continue
-        advice = bench.advisor.advise(advised.belief(play.evidence), play.situation, ahead=False)
-        useful = [s for s in advice.suggestions if s.kind != "help"]
-        if not useful:
+        cheapest = _cheapest(bench, advised, play)
+        if cheapest is None:
             play.take(Act("help"))
             continue
-        cheapest = min(useful, key=lambda s: (not s.owed, s.minutes_now, s.id))
         acts = [*(Act("restore", c) for c in cheapest.to_restore), *(Act("set-up", c) for c in cheapest.to_set_up)]
         for act in (*acts, Act("repair" if cheapest.kind == "act" else "check", cheapest.id)):
             if not play.ended:
                 play.take(act)
     return play
+
+
+_CHEAP: OrderedDict[tuple[str, Evidence, Situation], Suggestion | None] = OrderedDict()
+
+
+def _cheapest(bench: Bench, advised: Advised, play: Play) -> Suggestion | None:
+    """What is due, else the useful step of the fewest minutes; drills of one symptom come to the same moments."""
+    key = bench.book.family, play.evidence, play.situation
+    if key not in _CHEAP:
+        advice = bench.advisor.advise(advised.belief(play.evidence), play.situation, ahead=False, words=False)
+        useful = [s for s in advice.suggestions if s.kind != "help"]
+        _CHEAP[key] = min(useful, key=lambda s: (not s.owed, s.minutes_now, s.id), default=None)
+        if len(_CHEAP) > KEPT:
+            _CHEAP.popitem(last=False)
+    return _CHEAP[key]
 
 
 def by_advice(bench: Bench, advised: Advised, setting: Setting) -> Play:

@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise, takewhile
 
 from faulttree.advice import Advice, Situation
-from faulttree.belief import Answer, Did, Evidence, Found
+from faulttree.belief import Answer, Belief, Did, Evidence, Found
 from faulttree.book.model import Action, Book, Check
 from tests.jobs.scene import Facts, Scene, against
 
@@ -304,7 +304,9 @@ RULES: tuple[Rule, ...] = (
 )  # fmt: skip
 
 
-def breaches(facts: Facts, evidence: Evidence, situation: Situation, advice: Advice) -> list[str]:
-    """Everything that an advice does against the rules, by rule and in words."""
-    scene = Scene(facts, evidence, situation, advice)
+def breaches(
+    facts: Facts, evidence: Evidence, situation: Situation, advice: Advice, belief: Belief | None = None
+) -> list[str]:
+    """Everything that an advice does against the rules, by rule and in words. Without ``belief`` no proof may wait."""
+    scene = Scene(facts, evidence, situation, advice, belief)
     return [f"{rule.__name__}: {told}" for rule in RULES for told in rule(scene)]

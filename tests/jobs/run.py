@@ -130,7 +130,7 @@ class Player:
             else:
                 # The minutes to go are looked at before the first step alone, and take as long as all the rest.
                 found = self.advisor.advise(belief, situation, ahead=not situation.ever)
-            told = breaches(self.facts, evidence, situation, found)
+            told = breaches(self.facts, evidence, situation, found, belief)
             step = self.pick(found.suggestions) if found.suggestions else None
             self._seen[key] = Seen(step, tuple(told), found.to_go)
         return self._seen[key]

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import takewhile
 
 from faulttree.advice import Advice, Situation, Suggestion
-from faulttree.belief import Answer, Did, Evidence, Reported
+from faulttree.belief import Answer, Belief, Did, Evidence, Reported
 from faulttree.book.model import THE_SQUAWK, Action, Book, Check
+
+SURE_TO_FAIL = 0.8
+"""Chance from which a proof may wait for the next repair."""
 
 
 @dataclass
@@ -65,6 +69,7 @@ class Scene:
     evidence: Evidence
     situation: Situation
     advice: Advice
+    belief: Belief | None = None
 
     @property
     def book(self) -> Book:
@@ -137,9 +142,26 @@ class Scene:
 
     @property
     def due_now(self) -> list[str]:
-        """The same, but nothing where something found since the repair bars the next: that is repaired first."""
+        """The same, but nothing where something found since the repair bars the next: that is repaired first.
+
+        Nor where the proof would as good as surely fail, and there is another step than help.
+        """
         barred = self.due and not set(self.since_action).isdisjoint(against(self, self.book.checks[self.due[0]]))
-        return [] if barred else self.due
+        if barred:
+            return []
+        before = list(takewhile(lambda check: check not in self.proving, self.due))
+        due = [s.id for s in self.advice.suggestions if s.owed]
+        return before if self.may_wait and set(due) <= set(before) else self.due
+
+    @property
+    def may_wait(self) -> bool:
+        """Whether the proof may wait: the faults below the squawk, as likely as they stand now, and the unlisted
+        cause add up to more than the chance from which it does (they are no less likely together than any of them)."""
+        if self.belief is None:
+            return False
+        below = set().union(*(self.facts.below(self.book.symptoms[s].when) for s in self.symptoms))
+        faults = self.belief.faults
+        return self.belief.unlisted + sum(faults[f].probability for f in below if f in faults) >= SURE_TO_FAIL
 
     @cached_property
     def since_action(self) -> list[str]:

@@ -135,7 +135,6 @@ class Following(Watching):
         keys: Collection[str],
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
-        settle: float = 0.0,
         redraw: Callable[[], None] | None = None,
     ) -> str | None:
         # As somebody does who answers before the steps have been played to the end.
@@ -166,11 +165,10 @@ class Telling(Watching):
         keys: Collection[str],
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
-        settle: float = 0.0,
         redraw: Callable[[], None] | None = None,
     ) -> str | None:
         self.tell(self.shown(keys))
-        return super().key(label, keys, enter, meanwhile, settle, redraw)
+        return super().key(label, keys, enter, meanwhile, redraw)
 
 
 class Watched(worker.Worker):

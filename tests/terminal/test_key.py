@@ -13,10 +13,10 @@ from prompt_toolkit.output import DummyOutput
 from faulttree_cli.terminal import Meanwhile, Terminal
 
 
-def press(keys: str, meanwhile: Meanwhile, settle: float = 0.0) -> str | None:
+def press(keys: str, meanwhile: Meanwhile) -> str | None:
     with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
         pipe.send_text(keys)
-        return Terminal(pipe, DummyOutput()).key("> ", ["y"], None, meanwhile, settle)
+        return Terminal(pipe, DummyOutput()).key("> ", ["y"], None, meanwhile)
 
 
 def test_what_is_done_first_ends_the_waiting() -> None:
@@ -36,17 +36,6 @@ def test_a_key_ends_the_work() -> None:
 
     assert press("y", work) == "y"
     assert over == [True]
-
-
-def test_a_key_meant_for_the_screen_before_is_not_taken() -> None:
-    """While a new screen settles keys do nothing."""
-    pressed = threading.Event()
-
-    def work(stop: Callable[[], bool]) -> bool:
-        pressed.wait(0.2)
-        return True
-
-    assert press("y", work, settle=60.0) is None
 
 
 def test_work_without_news_leaves_the_prompt_alone() -> None:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from faulttree.book import read_book
 from faulttree.book.model import Condition
-from faulttree.conditions import Moves
+from faulttree.conditions import Moves, put_back_words
 from faulttree.errors import BadCondition, UnknownName
 from tests.support.books import condition
 
@@ -252,3 +252,13 @@ def test_power_comes_back_last() -> None:
     order = moves.restore_all(moves.check_standing(needs)).off
     assert order.index("master-on") < order.index("on-jacks") < order.index("motor-lead-isolated")
     assert order[-2:] == ("motor-breaker-pulled", "secured")
+
+
+def test_putting_back_has_a_title_of_its_own() -> None:
+    """A state that is itself an "off" reads the wrong way when its name stands behind "Put back"."""
+    listed = {
+        "dark": condition("dark", restore_name="Power back as it was"),
+        "jacks": condition("jacks"),
+        "resting": condition("resting", restore=0.0),
+    }
+    assert put_back_words(listed, listed) == "Power back as it was, Put back: jacks"

@@ -28,7 +28,9 @@ def book() -> Book:
 
 
 def advise(book: Book, *answers: tuple[str, str], situation: Situation | None = None) -> list[str]:
-    entries = (Reported("stays-down"), *(plain(book, check, outcome) for check, outcome in answers))
+    told = (Reported("stays-down"), *(plain(book, check, outcome) for check, outcome in answers))
+    # What is due is due after a repair: without one the proof would surely fail, and wait.
+    entries = (*told, Did("mend-lead")) if situation is not None and situation.acted else told
     advice = Advisor(book).advise(Believer(book).believe(Evidence(entries)), situation or Situation())
     return [suggestion.id for suggestion in advice.suggestions]
 

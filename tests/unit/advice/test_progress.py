@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from faulttree.advice import follow_ups, situation_after
-from faulttree.belief import Did, Reported, plain
+from faulttree.advice import Advisor, Suggestion, follow_ups, situation_after
+from faulttree.belief import Believer, Did, Evidence, Reported, plain
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, keeps_open
 from tests.support.small_family import small_book
@@ -95,3 +95,55 @@ def test_a_doubtful_answer_covers_nothing(covered: Book) -> None:
     """The small test stays due."""
     book = _small_proof(covered)
     assert _state(book, REPAIR, UNSURE).owed(book) == ("one-cycle",)
+
+
+def _after_brushes(book: Book, outcome: str) -> list[Suggestion]:
+    """What is suggested after new brushes, with a guard switch that showed this before."""
+    entries = (
+        Reported("stays-down"), plain(book, "motor-sound", "silent"), plain(book, "switch-continuity", outcome),
+        Did("replace-brushes"),
+    )  # fmt: skip
+    belief = Believer(book).believe(Evidence(entries))
+    return list(Advisor(book).advise(belief, situation_after(book, entries, ["cycle-test"])).suggestions)
+
+
+def test_a_proof_that_would_surely_fail_is_put_off(book: Book) -> None:
+    """With a switch measured open and new brushes alone, the gear is not swung before the switch is replaced."""
+    suggested = _after_brushes(book, "open")
+    assert [s.id for s in suggested][:1] == ["replace-guard-switch"]
+    assert "put off" in suggested[0].why
+
+
+def test_what_was_put_off_can_be_done_all_the_same(book: Book) -> None:
+    """It stands among the other ways, and nothing is called due."""
+    suggested = _after_brushes(book, "open")
+    assert ("cycle-test", False) in [(s.id, s.owed) for s in suggested]
+
+
+def test_a_proof_that_may_pass_comes_first(book: Book) -> None:
+    """As ever after a repair."""
+    assert _after_brushes(book, "steady")[0].id == "cycle-test"
+
+
+def test_a_question_that_an_answer_made_needless_is_not_asked(book: Book) -> None:
+    """Here a guard switch metered steady makes the motor needless to ask for; as the book is, it is asked for."""
+    check = book.checks["switch-continuity"]
+    outcomes = tuple(replace(o, needless=("motor-sound",)) if o.id == "steady" else o for o in check.outcomes)
+    silenced = replace(book, checks={**book.checks, check.id: replace(check, outcomes=outcomes)})
+    entries = (Reported("stays-down"), plain(book, "switch-continuity", "steady"))
+    asked = []
+    for each in (book, silenced):
+        advice = Advisor(each).advise(
+            Believer(each).believe(Evidence(entries)), situation_after(each, entries, ["cycle-test"])
+        )
+        asked.append("motor-sound" in [s.id for s in advice.suggestions])
+    assert asked == [True, False]
+
+
+@pytest.mark.parametrize(("symptom", "asked"), [("stays-down", True), ("runs-on", False)])
+def test_a_question_is_asked_only_with_its_symptoms(book: Book, symptom: str, asked: bool) -> None:
+    """Where the gear stays down, nobody asks what belongs to a motor that runs on."""
+    check = replace(book.checks["motor-sound"], only_with=(symptom,))
+    belief = Believer(book).believe(Evidence((Reported("stays-down"),)))
+    told = Advisor(replace(book, checks={**book.checks, check.id: check})).advise(belief, situation_after(book, [], []))
+    assert ("motor-sound" in [s.id for s in told.suggestions]) is asked

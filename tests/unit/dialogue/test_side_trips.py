@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from faulttree.book.model import Book
 from faulttree.case import keeps_open
-from faulttree.dialogue import Dialogue, NewEntry
+from faulttree.dialogue import Dialogue, NewEntry, work
 from tests.support.small_family import small_book
 from tests.unit.dialogue.at_the_board import state, view
 
 SILENT = (
     NewEntry("started", {"kind": "ask", "id": "motor-sound"}),
     NewEntry("answer", {"check": "motor-sound", "outcome": "silent", "sure": True}),
+)
+
+
+CYCLE = (
+    NewEntry("set-up", {"condition": "secured"}),
+    NewEntry("started", {"kind": "check", "id": "cycle-test"}),
 )
 
 
@@ -35,6 +43,25 @@ def test_what_cannot_be_done_here_is_not_found_by_name(book: Book) -> None:
     dialogue = Dialogue(book)
     now = state(book, NewEntry("at-hand", {"lacking": ["multimeter"]}))
     assert view(dialogue, now, "jump guard").choices == ()
+
+
+def test_a_doubtful_leg_is_held_until_the_jacks_stand(book: Book) -> None:
+    """Its support has to go before the power comes, but not before the aircraft is lifted."""
+    held = (NewEntry("set-up", {"condition": "legs-supported"}), *CYCLE)
+    assert _after_cautions(book, *held) == ("set-up", "on-jacks")
+    assert _after_cautions(book, *held, NewEntry("set-up", {"condition": "on-jacks"})) == ("restore", "legs-supported")
+
+
+def _after_cautions(book: Book, *entries: NewEntry) -> tuple[str, str]:
+    """What is asked once every caution on the way to it was read."""
+    dialogue, told = Dialogue(book), list(entries)
+    for _ in range(20):
+        now = state(book, *told)
+        asked = view(dialogue, now, "")
+        if asked.topic != "cautions":
+            return asked.topic, asked.about
+        told += dialogue.accept(now, asked, asked.choices[0].value).entries
+    raise AssertionError("cautions without end")
 
 
 def test_an_earlier_answer_is_taken_back(book: Book) -> None:
@@ -83,6 +110,48 @@ def test_a_case_does_not_close_over_a_fault_that_was_seen(book: Book) -> None:
     assert keeps_open(book, state(book, *repaired, seen, named)) == ["found, and no repair of it: Motor: brushes worn"]
 
 
+def test_what_was_found_in_words_can_be_repaired_in_words_at_once(book: Book) -> None:
+    """The answer says what comes next, and its key is on the main screen as long as nothing was repaired so."""
+    dialogue, now = Dialogue(book), state(book)
+    kept = dialogue.accept(now, view(dialogue, now, "found a mouse nest"), "words a mouse nest")
+    assert "r takes down its repair in your own words" in kept.say
+    found = state(book, *kept.entries)
+    assert "r" in [command.key for command in view(dialogue, found, "").commands]
+    asked = view(dialogue, found, dialogue.accept(found, view(dialogue, found, ""), "did-other").view)
+    repaired = dialogue.accept(found, asked, "took it out")
+    after = state(book, *kept.entries, *repaired.entries)
+    assert [after.other_repairs, after.found_in_words] == [["took it out"], False]
+
+
+def test_no_page_of_other_steps_is_empty(book: Book) -> None:
+    """Behind the last there is none; it says that it is the last and offers no more."""
+    advice = Dialogue(book).advise(state(book))
+    many = replace(advice, suggestions=advice.suggestions[:1] * 12)
+    first, last, beyond = (work.others(book, many, place) for place in (0, 9, 18))
+    assert [len(page.choices) for page in (first, last, beyond)] == [9, 3, 3]
+    assert ["m" in [c.key for c in page.commands] for page in (first, last, beyond)] == [True, False, False]
+    assert last.lines[-1] == "These are the last of them."
+
+
+def test_taking_back_has_one_name(book: Book) -> None:
+    """The same words for the key u on the main screen and at the end of the work."""
+    dialogue = Dialogue(book)
+    done = state(book, NewEntry("did", {"action": "mend-lead"}),
+                 NewEntry("answer", {"check": "cycle-test", "outcome": "gone", "sure": True}))  # fmt: skip
+    names = {c.label for now in (state(book), done) for c in view(dialogue, now, "").commands if c.key == "u"}
+    assert names == {"take an answer back"}
+
+
+def test_a_hand_that_takes_no_time_is_under_a_minute(book: Book) -> None:
+    """No quarters of a minute on what is set up and put back."""
+    quick = {name: replace(c, set_up_minutes=0.25) for name, c in book.conditions.items()}
+    dialogue = Dialogue(replace(book, conditions=quick))
+    taken = NewEntry("started", {"kind": "check", "id": "switch-continuity"})
+    read = NewEntry("cautions", {"step": "switch-continuity", "cautions": list(book.cautions)})
+    asked = view(dialogue, state(book, taken, read), "")
+    assert asked.lines[-1] == "Under a minute. For: Continuity of the guard switch."
+
+
 def test_what_was_seen_comes_first_among_the_causes_to_name(book: Book) -> None:
     """Also where the repair was told in the mechanic's own words, which correct nothing that the book knows."""
     proofs = [NewEntry("answer", {"check": "cycle-test", "outcome": "gone", "sure": True})]
@@ -97,6 +166,7 @@ def test_too_few_people_bar_all_that_wants_as_many(book: Book) -> None:
     people = dialogue.advise(now).suggestions[0].people
     reply = dialogue.accept(now, view(dialogue, now, "cannot-here"), "people")
     assert state(book, *SILENT, *reply.entries).people == people - 1
+    assert reply.say == f"Steps that need {people} people are left out now."
 
 
 def test_any_other_reason_skips_the_check(book: Book) -> None:

@@ -218,7 +218,16 @@ def test_chances_in_words(probability: float, words: str) -> None:
 
 @pytest.mark.parametrize(
     ("minutes", "words"),
-    [(0.4, "0 min"), (59.4, "59 min"), (60, "1 h"), (94, "1 h 35"), (119, "2 h"), (144, "2 h 20"), (600, "10 h")],
+    [
+        (0.4, "under a minute"),
+        (1.4, "1 min"),
+        (59.4, "59 min"),
+        (60, "1 h"),
+        (94, "1 h 35"),
+        (119, "2 h"),
+        (144, "2 h 20"),
+        (600, "10 h"),
+    ],
 )
 def test_minutes_in_words(minutes: float, words: str) -> None:
     """To the minute below an hour, then to five and ten."""
