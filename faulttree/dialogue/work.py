@@ -23,6 +23,9 @@ WORDS = re.compile(r"[a-z]+")
 NEAR_ENOUGH = 55
 """Likeness of words to a cause's name, of 100, from which it is shown."""
 
+STILL_THERE = 0.5
+"""Chance of a fault after the proof from which it is told before the case is closed."""
+
 OTHERS_SHOWN = 9
 WAITING_SHOWN = 3
 ALIKE_MINUTES = 3.0
@@ -68,7 +71,7 @@ def board(
     if belief.contradiction is not None:
         warnings.append("These answers cannot be true together; repeat one: " + _named(advisor, belief))
     elif belief.conflict_bits is not None and belief.conflict_bits > book.defaults.conflict_bits:
-        warnings.append(f"The answers fit together badly (conflict {belief.conflict_bits:.1f} bits); repeat one.")
+        warnings.append("The answers fit together badly; repeat one.")
     standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)
     suggestion = advice.suggestions[0] if advice.suggestions else None
     now = {fault: found.probability for fault, found in belief.faults.items()}
@@ -257,8 +260,21 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
         condition = book.conditions[move.off[0]]
         return Prompt("restore", f"Put back: {condition.name}", (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
-    return Prompt("close", "All is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
-                  commands=(taking_back.COMMAND,))  # fmt: skip
+    return Prompt("close", "All is put back and proved. Close the case?", _still_there(book, state, belief),
+                  (Choice("y", "close", "close"),), (taking_back.COMMAND,))  # fmt: skip
+
+
+def _still_there(book: Book, state: CaseState, belief: Belief) -> tuple[str, ...]:
+    """What the book takes to be there all the same, so that nobody closes over it unawares."""
+    likely = {fault: found.probability for fault, found in belief.faults.items()}
+    ranked = sorted(
+        (fault for fault, p in likely.items() if p >= STILL_THERE), key=lambda fault: (-likely[fault], fault)
+    )
+    if not ranked:
+        return ()
+    told = "; ".join(f"{book.faults[fault].name} ({in_words(likely[fault])})" for fault in ranked)
+    why = " It does not know what the repair in your words removed." if state.other_repairs else ""
+    return (f"By all findings the book still takes this to be there: {told}.{why}",)
 
 
 def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:

@@ -50,3 +50,18 @@ def test_every_cause_named_wants_its_repair(book: Book) -> None:
     """A second cause that nobody repaired keeps the case open, by its name."""
     now = state(book, *LEAD, NewEntry("cause", {"fault": "motor.brushes-worn"}))
     assert any(book.faults["motor.brushes-worn"].name in reason for reason in keeps_open(book, now))
+
+
+def test_closing_tells_what_the_book_still_takes_to_be_there(book: Book) -> None:
+    """A fault that was seen and repaired in the mechanic's own words is there for the book, whatever the proof says."""
+    seen, own = NewEntry("found", {"fault": "motor.brushes-worn"}), NewEntry("did-other", {"text": "new brushes"})
+    named = NewEntry("cause", {"fault": "motor.brushes-worn"})
+    asked = view(Dialogue(book), state(book, seen, own, PASSED, named), "")
+    assert asked.topic == "close"
+    assert "the book still takes this to be there: Motor: brushes worn (" in asked.lines[0]
+    assert "what the repair in your words removed" in asked.lines[0]
+
+
+def test_closing_tells_of_nothing_where_the_repair_did_its_work(book: Book) -> None:
+    """No line where the proof agrees with the book."""
+    assert view(Dialogue(book), state(book, *LEAD), "").lines == ()
