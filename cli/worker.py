@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import accumulate
 from textwrap import shorten
 
 from rich.console import RenderableType
@@ -48,6 +50,11 @@ TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 
 THOUGHT_OF = ("next", "question", "why", "outcome")
 """Screens beside which something is worked out."""
+
+UNDIVIDED = 9
+"""Choices up to which a list stays in one piece."""
+
+MORE_KEY, LEAF = "m", "{} shows the rest of the list; the numbers of all of it are taken."
 
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
@@ -207,6 +214,16 @@ class Worker:
             first = end
         return [*parts, replace(asked, lines=asked.lines[first:])]
 
+    def _leaves(self, state: CaseState, asked: Prompt) -> list[Prompt]:
+        """A list with the line for its numbers, in as many parts as the window wants; any number is taken at each."""
+        if len(asked.choices) <= UNDIVIDED or not asked.text or self.terminal.fits(self._parts(state, asked)):
+            return [asked]
+        turns = replace(asked, lines=(*asked.lines, LEAF.format(MORE_KEY)))
+        room = max(self.terminal.room_beside(self._parts(state, replace(turns, choices=()))), 1)
+        pages = self.terminal.pages([screens.choices([c]) for c in asked.choices], self.terminal.console.height - room)
+        ends = list(accumulate(len(page) for page in pages))
+        return [replace(turns, choices=asked.choices[i:j]) for i, j in zip([0, *ends], ends, strict=False)]
+
     def _paged(self, parts: Sequence[RenderableType], keys: Sequence[str]) -> str | None:
         self.terminal.page(*parts)
         return self.terminal.key("> ", keys, redraw=partial(self.terminal.page, *parts))
@@ -262,16 +279,14 @@ class Worker:
             return None
         if asked.board is not None:
             self._read = len(self.entries)
-        self._draw(state, asked)
         if asked.text:
-            # What the book's phrases teach is learned while the pilot's words are typed.
-            meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
-            line = self.terminal.line("> ", meanwhile, partial(self._draw, state, asked)).strip()
+            line = self._line(state, asked)
             if line == _BACK.key and self.begun is not None:
                 return "back"
             if line in ("?", "q"):
                 return "help" if line == "?" else "quit"
             return line or (asked.default or "")
+        self._draw(state, asked)
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
         enter = "y" if "y" in by_key and asked.topic in ENTER_ACCEPTS else None
@@ -282,6 +297,19 @@ class Worker:
             enter, refine,
         )  # fmt: skip
         return None if pressed is None else by_key[pressed]
+
+    def _line(self, state: CaseState, asked: Prompt) -> str:
+        """A line of words below its screen, or below the leaf of it that was turned to."""
+        # What the book's phrases teach is learned while the pilot's words are typed.
+        meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
+        leaves = deque(self._leaves(state, asked))
+        turns = [MORE_KEY] if len(leaves) > 1 else []
+        while True:
+            self._draw(state, leaves[0])
+            line = self.terminal.line("> ", meanwhile, partial(self._draw, state, leaves[0]), turns).strip()
+            if line not in turns:
+                return line
+            leaves.rotate(-1)
 
     def _refine(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
         """Plays the next steps to the end, then prepares what answers would lead to.
