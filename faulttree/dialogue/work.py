@@ -23,6 +23,9 @@ WORDS = re.compile(r"[a-z]+")
 NEAR_ENOUGH = 55
 """Likeness of words to a cause's name, of 100, from which it is shown."""
 
+WORTH_ASKING = 0.05
+"""Chance to have been behind the squawk from which a fault that was repaired is asked about as another cause."""
+
 STILL_THERE = 0.5
 """Chance of a fault after the proof from which it is told before the case is closed."""
 
@@ -252,7 +255,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     if state.cause is None and not state.cause_in_words:
         return _which_cause(book, state, belief)
     if state.cause is not None and not state.no_other_cause:
-        others = _other_causes(book, state)
+        others = _other_causes(book, state, belief)
         if others:
             return _which_other(book, others)
     move = advisor.moves.restore_all(state.standing)
@@ -294,13 +297,18 @@ def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
                   commands=(Choice("f", "another, in words", "found"), taking_back.COMMAND))  # fmt: skip
 
 
-def _other_causes(book: Book, state: CaseState) -> list[str]:
-    """What may have been behind the squawk beside the causes named: seen as well, or corrected by another repair."""
+def _other_causes(book: Book, state: CaseState, belief: Belief) -> list[str]:
+    """What may have been behind the squawk beside the causes named: seen as well, or corrected by another repair.
+
+    A repair corrects many faults; of those that nobody saw the likely ones alone are worth a question.
+    """
     named = set(state.causes)
     seen = [entry.fault for entry in state.evidence if isinstance(entry, Found)]
     apart = [a for a in state.actions if named.isdisjoint(book.actions[a].corrects)]
-    repaired = [f for a in apart for f in book.actions[a].corrects]
-    return [f for f in dict.fromkeys([*seen, *repaired]) if f not in named][: CAUSES_LISTED - 1]
+    was = belief.as_it_was
+    repaired = {f for a in apart for f in book.actions[a].corrects if was.get(f, 0.0) >= WORTH_ASKING}
+    likely = sorted(repaired, key=lambda fault: (-was[fault], fault))
+    return [f for f in dict.fromkeys([*seen, *likely]) if f not in named][: CAUSES_LISTED - 1]
 
 
 def _which_other(book: Book, others: Sequence[str]) -> Prompt:

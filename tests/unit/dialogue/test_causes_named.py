@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from faulttree.book.model import Book
@@ -30,6 +32,15 @@ def test_with_two_repairs_another_cause_is_asked_for(book: Book) -> None:
     asked = view(Dialogue(book), state(book, *BOTH), "")
     assert (asked.topic, asked.choices[-1].key) == ("other-cause", "n")
     assert "motor.brushes-worn" in [choice.value for choice in asked.choices]
+
+
+def test_what_was_hardly_behind_the_squawk_is_not_asked_for(book: Book) -> None:
+    """A repair that corrects much else asks for none of it; what was seen is asked for, however unlikely it was."""
+    rare = replace(book.faults["motor.brushes-worn"], rate=1e-6)
+    unlikely = replace(book, faults={**book.faults, rare.id: rare})
+    assert view(Dialogue(unlikely), state(unlikely, *BOTH), "").topic != "other-cause"
+    seen = (NewEntry("found", {"fault": rare.id}), *BOTH)
+    assert rare.id in [choice.value for choice in view(Dialogue(unlikely), state(unlikely, *seen), "").choices]
 
 
 def test_both_are_named(book: Book) -> None:
