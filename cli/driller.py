@@ -82,7 +82,7 @@ class Driller:
         """One of the choices by its key. Raises Left."""
         keys = "q leave, keep all   ? help"
         if self.terminal.plain:
-            shown: list[RenderableType] = [*parts, *spoken.choices(choices), "Keys: q leave, ? help."]
+            shown: list[RenderableType] = [*parts, *spoken.choices(choices), "Keys. q: leave. ?: help."]
         else:
             shown = [*parts, screens.choices(choices), "", keys]
         while True:

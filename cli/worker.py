@@ -66,6 +66,8 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
         terminal = open_terminal(getattr(given, "plain", False))
     desk, shop = Desk(), settings.read()
     try:
+        if terminal.plain and not given.case and not getattr(given, "cases_told", False):
+            terminal.show(*spoken.unfinished(desk.unfinished()))
         if given.case:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
@@ -105,8 +107,11 @@ def _say_how_to_go_on(worker: Worker) -> None:
         worker.terminal.show("Nothing was begun.")
         return
     closed = add_up(worker.book, worker.entries).closed
-    on = [] if closed else [f"  Go on:   faulttree work {worker.name}"]
-    worker.terminal.show(f"Case {worker.name} is kept.", *on, f"  Papers:  faulttree record {worker.name}")
+    plainly = " --plain" if worker.terminal.plain else ""
+    on = [] if closed else [f"  Go on:   faulttree work {worker.name}{plainly}"]
+    papers = [f"  Papers:  faulttree record {worker.name}"]
+    papers += [f"           with --out {worker.name}.pdf as a PDF, with --out {worker.name}.html as a web page"]
+    worker.terminal.show(f"Case {worker.name} is kept.", *on, *papers)
 
 
 class Worker:
@@ -119,7 +124,7 @@ class Worker:
         self.say = case.said
         self.unrefined = False
         self.learner: Learner | None = None
-        self._read = -1
+        self._read, self._heard = -1, spoken.NOTHING_HEARD
 
     def work(self, taken_up: bool = False) -> bool:
         """Until the case is closed, left open, or the user quits. One taken up begins with how the aircraft stands.
@@ -252,6 +257,7 @@ class Worker:
 
     def _draw(self, state: CaseState, asked: Prompt, marked: int | None = None) -> None:
         self.terminal.page(*self._parts(state, asked, marked))
+        self._heard = spoken.heard_after(asked, self._heard)
 
     def _parts(self, state: CaseState, asked: Prompt, marked: int | None = None) -> list[RenderableType]:
         """A whole screen."""
@@ -260,7 +266,7 @@ class Worker:
         offered = ((_BACK,) if self.begun is not None else ()) if asked.text else asked.commands
         if self.terminal.plain:
             commands = spoken.keys(offered)
-            return [*said[:1], *spoken.screen(self.book, asked), commands]
+            return [*said[:1], *spoken.screen(self.book, asked, self._heard), commands]
         commands = screens.key_line(offered)
         head, tail = [*self._head(state), *said], ["", commands]
         # What is shown of the state of the job shrinks until the step, its cautions and its keys have their room.
@@ -358,6 +364,7 @@ class Worker:
 
     def _help(self, asked: Prompt) -> str | None:
         """On a screen of its own, so that a small window shows all of it. Returns the key that ended it."""
+        self._heard = spoken.NOTHING_HEARD
         told = [HELP_ON[asked.topic], ""] if asked.topic in HELP_ON else []
         encoding = self.terminal.console.encoding
         if asked.topic == "squawk" and self.taken:
