@@ -10,7 +10,7 @@ from typing import Any
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, changes, opening_of, standing_entries
 from faulttree.errors import FaulttreeError
-from faulttree.store import Books, Cases, Database, Drills, Profiles
+from faulttree.store import Books, Card, Cases, Database, Drills, Profiles, Wanted
 
 from . import places
 from .places import BadBook
@@ -35,6 +35,10 @@ class GoingOn:
     said: str = ""
 
 
+LISTED = 9
+"""Cases that are listed to choose from: one for each number key."""
+
+
 class Desk:
     """The database and what lies in it."""
 
@@ -48,6 +52,11 @@ class Desk:
     def close(self) -> None:
         """Give the connections back."""
         self.database.close()
+
+    def unfinished(self) -> list[Card]:
+        """The latest cases that are not closed: those left open too, since what waits for a part is taken up again."""
+        states = ("open", "left-open")
+        return [card for state in states for card in self.cases.cards(Wanted(state), LISTED)[0]][:LISTED]
 
     def book_of(self, name: str, entries: Sequence[CaseEntry], overlays: Sequence[str] = ()) -> Book:
         """The book that a case was worked with last; today's where it was not kept. Raises BadBook, BadCase."""

@@ -88,8 +88,8 @@ class Driller:
         """One of the choices by its key; ``all_found`` are the words of the key that shows it. Raises Left."""
         keys = f"q leave, keep all   {all_found}? help"
         if self.terminal.plain:
-            keys = f"Keys: q leave, {'h all that was found, ' if all_found else ''}? help."
-            shown: list[RenderableType] = [*parts, *spoken.choices(choices), keys]
+            told = "h: all that was found. " if all_found else ""
+            shown: list[RenderableType] = [*parts, *spoken.choices(choices), f"Keys. q: leave. {told}?: help."]
         else:
             shown = [*parts, screens.choices(choices), "", keys]
         while True:

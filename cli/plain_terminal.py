@@ -16,6 +16,7 @@ from rich.console import RenderableType
 from faulttree.clean import plain
 from faulttree.errors import FaulttreeError
 
+from . import writing
 from .terminal import Meanwhile, Terminal
 
 PATIENCE = 5.0
@@ -47,9 +48,14 @@ class PlainTerminal(Terminal):
         self.console.no_color = True
 
     def show(self, *what: RenderableType) -> None:
-        """Sentences are not broken: whoever reads them has a width of their own."""
+        """In a window sentences are broken at words; elsewhere whoever reads them has a width of their own."""
+        wide = writing.window_width(self.console.file)
         for part in what:
-            self.console.print(plain(part) if isinstance(part, str) else part, soft_wrap=isinstance(part, str))
+            if isinstance(part, str):
+                told = plain(part)
+                self.console.print(writing.at_words(told, wide) if wide else told, soft_wrap=True)
+            else:
+                self.console.print(part)
 
     def page(self, *what: RenderableType) -> None:
         """Below what was said before, after an empty line."""

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import accumulate
 from textwrap import shorten
 
 from rich.console import RenderableType
@@ -49,6 +51,11 @@ TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 THOUGHT_OF = ("next", "question", "why", "outcome")
 """Screens beside which something is worked out."""
 
+UNDIVIDED = 9
+"""Choices up to which a list stays in one piece."""
+
+MORE_KEY, LEAF = "m", "{} shows the rest of the list; the numbers of all of it are taken."
+
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
 
@@ -59,6 +66,8 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
         terminal = open_terminal(getattr(given, "plain", False))
     desk, shop = Desk(), settings.read()
     try:
+        if terminal.plain and not given.case and not getattr(given, "cases_told", False):
+            terminal.show(*spoken.unfinished(desk.unfinished()))
         if given.case:
             case = opening.take_up(desk, given.case, given.knowledge, terminal)
         else:
@@ -98,8 +107,11 @@ def _say_how_to_go_on(worker: Worker) -> None:
         worker.terminal.show("Nothing was begun.")
         return
     closed = add_up(worker.book, worker.entries).closed
-    on = [] if closed else [f"  Go on:   faulttree work {worker.name}"]
-    worker.terminal.show(f"Case {worker.name} is kept.", *on, f"  Papers:  faulttree record {worker.name}")
+    plainly = " --plain" if worker.terminal.plain else ""
+    on = [] if closed else [f"  Go on:   faulttree work {worker.name}{plainly}"]
+    papers = [f"  Papers:  faulttree record {worker.name}"]
+    papers += [f"           with --out {worker.name}.pdf as a PDF, with --out {worker.name}.html as a web page"]
+    worker.terminal.show(f"Case {worker.name} is kept.", *on, *papers)
 
 
 class Worker:
@@ -112,7 +124,7 @@ class Worker:
         self.say = case.said
         self.unrefined = False
         self.learner: Learner | None = None
-        self._read = -1
+        self._read, self._heard = -1, spoken.NOTHING_HEARD
 
     def work(self, taken_up: bool = False) -> bool:
         """Until the case is closed, left open, or the user quits. One taken up begins with how the aircraft stands.
@@ -207,6 +219,16 @@ class Worker:
             first = end
         return [*parts, replace(asked, lines=asked.lines[first:])]
 
+    def _leaves(self, state: CaseState, asked: Prompt) -> list[Prompt]:
+        """A list with the line for its numbers, in as many parts as the window wants; any number is taken at each."""
+        if len(asked.choices) <= UNDIVIDED or not asked.text or self.terminal.fits(self._parts(state, asked)):
+            return [asked]
+        turns = replace(asked, lines=(*asked.lines, LEAF.format(MORE_KEY)))
+        room = max(self.terminal.room_beside(self._parts(state, replace(turns, choices=()))), 1)
+        pages = self.terminal.pages([screens.choices([c]) for c in asked.choices], self.terminal.console.height - room)
+        ends = list(accumulate(len(page) for page in pages))
+        return [replace(turns, choices=asked.choices[i:j]) for i, j in zip([0, *ends], ends, strict=False)]
+
     def _paged(self, parts: Sequence[RenderableType], keys: Sequence[str]) -> str | None:
         self.terminal.page(*parts)
         return self.terminal.key("> ", keys, redraw=partial(self.terminal.page, *parts))
@@ -235,6 +257,7 @@ class Worker:
 
     def _draw(self, state: CaseState, asked: Prompt, marked: int | None = None) -> None:
         self.terminal.page(*self._parts(state, asked, marked))
+        self._heard = spoken.heard_after(asked, self._heard)
 
     def _parts(self, state: CaseState, asked: Prompt, marked: int | None = None) -> list[RenderableType]:
         """A whole screen."""
@@ -243,7 +266,7 @@ class Worker:
         offered = ((_BACK,) if self.begun is not None else ()) if asked.text else asked.commands
         if self.terminal.plain:
             commands = spoken.keys(offered)
-            return [*said[:1], *spoken.screen(self.book, asked), commands]
+            return [*said[:1], *spoken.screen(self.book, asked, self._heard), commands]
         commands = screens.key_line(offered)
         head, tail = [*self._head(state), *said], ["", commands]
         # What is shown of the state of the job shrinks until the step, its cautions and its keys have their room.
@@ -262,16 +285,14 @@ class Worker:
             return None
         if asked.board is not None:
             self._read = len(self.entries)
-        self._draw(state, asked)
         if asked.text:
-            # What the book's phrases teach is learned while the pilot's words are typed.
-            meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
-            line = self.terminal.line("> ", meanwhile, partial(self._draw, state, asked)).strip()
+            line = self._line(state, asked)
             if line == _BACK.key and self.begun is not None:
                 return "back"
             if line in ("?", "q"):
                 return "help" if line == "?" else "quit"
             return line or (asked.default or "")
+        self._draw(state, asked)
         by_key = {choice.key: choice.value for choice in (*asked.choices, *asked.commands)}
         by_key |= {"q": "quit", "?": "help"}
         enter = "y" if "y" in by_key and asked.topic in ENTER_ACCEPTS else None
@@ -282,6 +303,19 @@ class Worker:
             enter, refine,
         )  # fmt: skip
         return None if pressed is None else by_key[pressed]
+
+    def _line(self, state: CaseState, asked: Prompt) -> str:
+        """A line of words below its screen, or below the leaf of it that was turned to."""
+        # What the book's phrases teach is learned while the pilot's words are typed.
+        meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
+        leaves = deque(self._leaves(state, asked))
+        turns = [MORE_KEY] if len(leaves) > 1 else []
+        while True:
+            self._draw(state, leaves[0])
+            line = self.terminal.line("> ", meanwhile, partial(self._draw, state, leaves[0]), turns).strip()
+            if line not in turns:
+                return line
+            leaves.rotate(-1)
 
     def _refine(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
         """Plays the next steps to the end, then prepares what answers would lead to.
@@ -330,6 +364,7 @@ class Worker:
 
     def _help(self, asked: Prompt) -> str | None:
         """On a screen of its own, so that a small window shows all of it. Returns the key that ended it."""
+        self._heard = spoken.NOTHING_HEARD
         told = [HELP_ON[asked.topic], ""] if asked.topic in HELP_ON else []
         encoding = self.terminal.console.encoding
         if asked.topic == "squawk" and self.taken:

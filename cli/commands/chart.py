@@ -55,7 +55,7 @@ def run(given: argparse.Namespace) -> int:
     chart = fitting(book, given.symptom, given.pages, limits, shop.figures_for(book), _progress())
     if sys.stderr.isatty():
         print("\r\x1b[K", end="", file=sys.stderr)
-    writing.put_out(_written(chart, form), given.out)
+    writing.put_out(_written(chart, form), given.out, form == "markdown")
     return 0
 
 

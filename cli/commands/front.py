@@ -16,23 +16,15 @@ from ..screens import spoken
 from ..terminal import Terminal
 from ..worker import run as work
 
-OPEN_SHOWN = 9
 DRILL = " drill"
 """No name of a case: those have no blank before them."""
 
 
 def run(terminal: Terminal | None = None, plain: bool = False) -> int:
     """Asks, and goes there; ``plain`` line by line."""
-    from faulttree.store import Wanted
-
     terminal = terminal or open_terminal(plain)
     desk = Desk()
-    # Left open is not finished either: what waits for a part is taken up again from here.
-    cards = [
-        card
-        for state in ("open", "left-open")
-        for card in desk.cases.cards(Wanted(state), OPEN_SHOWN)[0]
-    ][:OPEN_SHOWN]  # fmt: skip
+    cards = desk.unfinished()
     waiting = _waiting(desk)
     desk.close()
     choices = [Choice("n", "a new squawk", ""), Choice("d", "a drill, without an aircraft", DRILL, waiting)]
@@ -61,7 +53,13 @@ def run(terminal: Terminal | None = None, plain: bool = False) -> int:
     if case == DRILL:
         return _drill(terminal)
     given = argparse.Namespace(
-        case=case or None, family=None, fitted=[], knowledge=[], aircraft=None, plain=terminal.plain
+        case=case or None,
+        family=None,
+        fitted=[],
+        knowledge=[],
+        aircraft=None,
+        plain=terminal.plain,
+        cases_told=True,
     )
     return work(given, terminal)
 

@@ -77,7 +77,7 @@ def run(word: str, given: argparse.Namespace) -> int:
     if broken is not None:
         print(f"faulttree: case {given.case}: {broken.what}; this paper is made of what is there now", file=sys.stderr)
     book = desk.book_of(given.case, entries, given.knowledge)
-    writing.put_out(_written(_made(word, given)(book, given.case, entries), form), given.out)
+    writing.put_out(_written(_made(word, given)(book, given.case, entries), form), given.out, form == "markdown")
     return 0
 
 

@@ -25,7 +25,7 @@ WIDTH = 78
 
 KEYS = "At once: ? help   < the question before   control-C leave, answers are kept"
 
-HEARD = "Keys: ? help, < back. The end of the input leaves; answers are kept."
+HEARD = "Keys. ?: help. <: back. The end of the input leaves; answers are kept."
 
 
 def question_screen(head: str, question: Question, offered: Sequence[Named], said: str) -> list[RenderableType]:

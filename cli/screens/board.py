@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from textwrap import shorten
 
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
@@ -21,11 +21,12 @@ LEFT = 8
 SMALL, LARGE = 26, 36
 """Lines of a window below which the least is shown, and from which all is."""
 
-CAUSES, STRIPS, KNOWN = (3, 5, 8, 2), (1, 2, 3, 1), (1, 2, 4, 1)
-"""How many are shown in a small window, a middling and a large one; the last where a small one is full of the step."""
+CAUSES, STRIPS, KNOWN = (3, 5, 8, 2, 3), (1, 2, 3, 1, 1), (1, 2, 4, 1, 1)
+"""How many are shown in a small window, a middling and a large one; then where a small one is full of the
+step, and where it has one line for each name."""
 
-TIGHT = -1
-"""The size of a board that leaves all room to the step."""
+SHORT, TIGHT = -1, -2
+"""Sizes of a board in a small window: long names on one line each; all room left to the step."""
 
 MARKS = {"proved": "═══", "open": "───", "little": "░░░", "suspect": "▒▒▒", "strong": "▓▓▓", "found": "███"}
 PLAIN_MARKS = {"proved": "===", "open": "---", "little": "-?-", "suspect": "?-?", "strong": "???", "found": "!!!"}
@@ -36,6 +37,8 @@ EQUIPMENT_WIDTH = 120
 """Of a long list of equipment the main screen shows the beginning; all of it stands under why."""
 
 SLEEPS = ", comes and goes"
+GAP, FEWEST_WORDS = "...", 3
+"""What stands for the middle of a name, and the words of it that are kept at least."""
 
 LEGEND = (
     "{proved} good by hand  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly"
@@ -89,21 +92,50 @@ class BoardScreen:
         if shown.known:
             told = [shorten(one, room, placeholder=" ...") for one in shown.known[: KNOWN[size]]]
             yield "known", Text("\n".join(told))
-        yield "likely", self._causes(CAUSES[size])
+        yield "likely", self._causes(CAUSES[size], room, size < 0)
         for warning in shown.warnings:
             yield "note", Text(warning, style="bold")
 
-    def _causes(self, most: int) -> Table:
+    def _causes(self, most: int, room: int, small: bool) -> Table:
+        causes = self.shown.causes[:most]
+        chances = [in_words(cause.probability) for cause in causes]
+        names = [f"{c.name}{SLEEPS if c.comes_and_goes > c.probability / 2 else ''}" for c in causes]
+        beside = max(map(len, [*chances, in_words(self.shown.unlisted)]))
+        if small:
+            names = in_one_line(names, room - beside - 1)
         table = Table.grid(padding=(0, 1), expand=True)
-        table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
-        table.add_column(width=len("as good as certain"), no_wrap=True)
-        for cause in self.shown.causes[:most]:
-            sleeps = SLEEPS if cause.comes_and_goes > cause.probability / 2 else ""
-            table.add_row(cause.name + sleeps, in_words(cause.probability))
+        table.add_column(ratio=1)
+        table.add_column(width=beside, no_wrap=True)
+        for name, chance in zip(names, chances, strict=True):
+            table.add_row(name, chance)
         table.add_row("something this book does not list", in_words(self.shown.unlisted))
         if most > CAUSES[0] and sum(cause.probability for cause in self.shown.causes) > 1.0:
             table.add_row(Text("together more than ten in 10: two may be there at once", style="dim"), "")
         return table
+
+
+def in_one_line(names: Sequence[str], room: int) -> list[str]:
+    """Names with the middle of their mode left out where they are too long; the part with its leg is kept.
+
+    Those that would read the same then stay as they are, and go over two lines.
+    """
+    short = [_without_its_middle(name, room) for name in names]
+    return [one if short.count(one) == 1 else name for one, name in zip(short, names, strict=True)]
+
+
+def _without_its_middle(name: str, room: int) -> str:
+    part, colon, mode = name.removesuffix(SLEEPS).partition(": ")
+    sleeps = SLEEPS if name.endswith(SLEEPS) else ""
+    words = mode.split()
+    if len(name) <= room or not colon:
+        return name
+    while len(words) > FEWEST_WORDS:
+        del words[len(words) // 2]
+        first = (len(words) + 1) // 2
+        short = f"{part}: {' '.join([*words[:first], GAP, *words[first:]])}{sleeps}"
+        if len(short) <= room:
+            return short
+    return name
 
 
 def to_go_in_words(shown: Board) -> str:

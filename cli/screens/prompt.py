@@ -138,11 +138,11 @@ def choices(given: Sequence[Choice], marked: int | None = None) -> RenderableTyp
 
 
 def _in_two_columns(given: Sequence[Choice]) -> RenderableType:
-    """Down the left column first; what is too long for half of the screen ends in dots."""
+    """Down the left column first; what is too long for half of the screen goes on in its next line."""
     table = Table.grid(padding=(0, 1), expand=True)
     for _ in range(2):
         table.add_column(width=3, no_wrap=True)
-        table.add_column(ratio=1, no_wrap=True, overflow="ellipsis")
+        table.add_column(ratio=1)
     half = (len(given) + 1) // 2
     for left, right in zip_longest(given[:half], given[half:]):
         cells = [

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from faulttree.book.model import Book
 from faulttree.chances import in_words, minutes_in_words
 from faulttree.clean import plain
 from faulttree.conditions import put_back_words
 from faulttree.dialogue import Board, Branch, Choice, Moved, Prompt
+from faulttree.dialogue.where import Strip
 
 from .board import KINDS, to_go_in_words
+
+if TYPE_CHECKING:
+    from faulttree.store import Card
 
 STANDS = {
     "proved": "proved good",
@@ -21,13 +27,33 @@ STANDS = {
     "found": "found bad",
 }
 CAUSES, STRIPS, KNOWN = 5, 2, 3
+LONG = 10
+"""Choices from which a list is not said a second time."""
+
+ALWAYS = (Choice("q", "quit", "quit"), Choice("?", "help", "help"))
 
 
-def screen(book: Book, asked: Prompt) -> list[str]:
-    """All that a prompt shows, in lines."""
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What was said already and is not said again as long as it is the same: the strips, a long list."""
+
+    where: tuple[str, ...] = ()
+    listed: tuple[str, ...] = ()
+
+
+NOTHING_HEARD = Heard()
+
+
+def heard_after(asked: Prompt, before: Heard) -> Heard:
+    """What was heard once ``asked`` was said too."""
+    return Heard(before.where if asked.board is None else _where(asked.board), tuple(choices(asked.choices)))
+
+
+def screen(book: Book, asked: Prompt, heard: Heard = NOTHING_HEARD) -> list[str]:
+    """All that a prompt shows, in lines; without what was ``heard`` before."""
     lines: list[str] = []
     if asked.board is not None and asked.topic != "why":
-        lines += _board(asked.board)
+        lines += _board(asked.board, heard)
     lines += [caution(book, each) for each in asked.cautions]
     if asked.under:
         lines.append(f"Cautions that were read and hold: {len(asked.under)}. ! says them again.")
@@ -39,12 +65,26 @@ def screen(book: Book, asked: Prompt) -> list[str]:
     lines += [_moved(one) for one in asked.moved]
     for tree in asked.trees:
         lines += [f"{tree.name}, {tree.gate}:", *_below(tree, 1)]
-    return [*lines, *choices(asked.choices)]
+    return [*lines, *_listed(asked, heard)]
+
+
+def _listed(asked: Prompt, heard: Heard) -> list[str]:
+    told = choices(asked.choices)
+    again = asked.text and len(told) >= LONG and tuple(told) == heard.listed
+    return [f"The {len(told)} numbers are those of before; a question mark says them again."] if again else told
+
+
+def unfinished(cards: Sequence[Card]) -> list[str]:
+    """The cases that are not closed, each with the way to go on with it."""
+    told = "One case is not closed" if len(cards) == 1 else f"The latest {len(cards)} cases that are not closed"
+    lines = [f"{plain(c.job or 'aircraft not named')}: {plain(c.squawk or 'squawk not written yet')}." for c in cards]
+    ways = [f"Go on: faulttree work {card.name} --plain" for card in cards]
+    return [f"{told}:", *(f"{line} {way}" for line, way in zip(lines, ways, strict=True))] if cards else []
 
 
 def keys(commands: Sequence[Choice]) -> str:
-    """The commands in one sentence."""
-    return "Keys: " + ", ".join(f"{c.key} {c.label}" for c in commands) + f"{', ' * bool(commands)}q quit, ? help."
+    """The commands, a sentence each, so that a key and its meaning are heard together."""
+    return "Keys. " + " ".join(f"{c.key}: {c.label}." for c in (*commands, *ALWAYS))
 
 
 def caution(book: Book, name: str) -> str:
@@ -59,12 +99,12 @@ def choices(given: Sequence[Choice]) -> list[str]:
     return [words if words.endswith(("?", ".")) else f"{words}." for words in told]
 
 
-def _board(shown: Board) -> Iterator[str]:
+def _board(shown: Board, heard: Heard) -> Iterator[str]:
     yield f"Stands: {', '.join(shown.standing) or 'as it came in, nothing set up'}."
     yield f"To go: {to_go_in_words(shown)}."
-    for strip in shown.where[:STRIPS]:
-        told = [f"{s.tap} {STANDS[s.stands]}{', looked at next' if s.next else ''}" for s in strip.stretches]
-        yield f"Where, {strip.name}: {'; '.join(told)}."
+    where = _where(shown)
+    if where != heard.where:
+        yield from where
     for one in shown.known[:KNOWN]:
         yield f"Known: {plain(one)}."
     for cause in shown.causes[:CAUSES]:
@@ -72,6 +112,15 @@ def _board(shown: Board) -> Iterator[str]:
     yield f"Something this book does not list: {in_words(shown.unlisted)}."
     for warning in shown.warnings:
         yield f"Note: {warning}"
+
+
+def _where(shown: Board) -> tuple[str, ...]:
+    return tuple(_strip(strip) for strip in shown.where[:STRIPS])
+
+
+def _strip(strip: Strip) -> str:
+    told = [f"{s.tap} {STANDS[s.stands]}{', looked at next' if s.next else ''}" for s in strip.stretches]
+    return f"Where, {strip.name}: {'; '.join(told)}."
 
 
 def _next(book: Book, shown: Board) -> Iterator[str]:

@@ -23,6 +23,12 @@ WORDS = re.compile(r"[a-z]+")
 NEAR_ENOUGH = 55
 """Likeness of words to a cause's name, of 100, from which it is shown."""
 
+WORTH_ASKING = 0.05
+"""Chance to have been behind the squawk from which a fault that was repaired is asked about as another cause."""
+
+STILL_THERE = 0.5
+"""Chance of a fault after the proof from which it is told before the case is closed."""
+
 OTHERS_SHOWN = 9
 MUCH, SOMETHING = 0.5, 0.1
 """Of the bits of the check that tells most: from so many on a check tells much, or something."""
@@ -71,7 +77,7 @@ def board(
     if belief.contradiction is not None:
         warnings.append("These answers cannot be true together; repeat one: " + _named(advisor, belief))
     elif belief.conflict_bits is not None and belief.conflict_bits > book.defaults.conflict_bits:
-        warnings.append(f"The answers fit together badly (conflict {belief.conflict_bits:.1f} bits); repeat one.")
+        warnings.append("The answers fit together badly; repeat one.")
     standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)
     suggestion = advice.suggestions[0] if advice.suggestions else None
     now = {fault: found.probability for fault, found in belief.faults.items()}
@@ -261,7 +267,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     if state.cause is None and not state.cause_in_words:
         return _which_cause(book, state, belief)
     if state.cause is not None and not state.no_other_cause:
-        others = _other_causes(book, state)
+        others = _other_causes(book, state, belief)
         if others:
             return _which_other(book, others)
     move = advisor.moves.restore_all(state.standing)
@@ -269,8 +275,21 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
         condition = book.conditions[move.off[0]]
         return Prompt("restore", condition.put_back, (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
-    return Prompt("close", "All is put back and proved. Close the case?", choices=(Choice("y", "close", "close"),),
-                  commands=(taking_back.COMMAND,))  # fmt: skip
+    return Prompt("close", "All is put back and proved. Close the case?", _still_there(book, state, belief),
+                  (Choice("y", "close", "close"),), (taking_back.COMMAND,))  # fmt: skip
+
+
+def _still_there(book: Book, state: CaseState, belief: Belief) -> tuple[str, ...]:
+    """What the book takes to be there all the same, so that nobody closes over it unawares."""
+    likely = {fault: found.probability for fault, found in belief.faults.items()}
+    ranked = sorted(
+        (fault for fault, p in likely.items() if p >= STILL_THERE), key=lambda fault: (-likely[fault], fault)
+    )
+    if not ranked:
+        return ()
+    told = "; ".join(f"{book.faults[fault].name} ({in_words(likely[fault])})" for fault in ranked)
+    why = " It does not know what the repair in your words removed." if state.other_repairs else ""
+    return (f"By all findings the book still takes this to be there: {told}.{why}",)
 
 
 def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
@@ -290,13 +309,18 @@ def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
                   commands=(Choice("f", "another, in words", "found"), taking_back.COMMAND))  # fmt: skip
 
 
-def _other_causes(book: Book, state: CaseState) -> list[str]:
-    """What may have been behind the squawk beside the causes named: seen as well, or corrected by another repair."""
+def _other_causes(book: Book, state: CaseState, belief: Belief) -> list[str]:
+    """What may have been behind the squawk beside the causes named: seen as well, or corrected by another repair.
+
+    A repair corrects many faults; of those that nobody saw the likely ones alone are worth a question.
+    """
     named = set(state.causes)
     seen = [entry.fault for entry in state.evidence if isinstance(entry, Found)]
     apart = [a for a in state.actions if named.isdisjoint(book.actions[a].corrects)]
-    repaired = [f for a in apart for f in book.actions[a].corrects]
-    return [f for f in dict.fromkeys([*seen, *repaired]) if f not in named][: CAUSES_LISTED - 1]
+    was = belief.as_it_was
+    repaired = {f for a in apart for f in book.actions[a].corrects if was.get(f, 0.0) >= WORTH_ASKING}
+    likely = sorted(repaired, key=lambda fault: (-was[fault], fault))
+    return [f for f in dict.fromkeys([*seen, *likely]) if f not in named][: CAUSES_LISTED - 1]
 
 
 def _which_other(book: Book, others: Sequence[str]) -> Prompt:

@@ -11,7 +11,7 @@ from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
 from faulttree.case.course import history, step_name
 from faulttree.conditions import Moves
-from faulttree.papers.record import head, notes, open_items, standing_since
+from faulttree.papers.record import head, not_known, notes, open_items, standing_since
 
 NEXT = 3
 CAUSES = 3
@@ -25,7 +25,9 @@ def handover(
     """The sheet as plain data; ``suggestions`` are the advice as the case stands, best first. Raises BadCase."""
     state = add_up(book, entries)
     belief = Believer(book).believe(state.beliefs()) if state.reported else None
-    ranked = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0])) if belief else []
+    unknown = not_known(book, state)
+    known = {} if belief is None or unknown else belief.faults
+    ranked = sorted(known.items(), key=lambda item: (-item[1].probability, item[0]))
     since = standing_since(book, entries)
     return {
         **head("handover", book, name, entries, state),
@@ -51,6 +53,7 @@ def handover(
         ],
         "top_causes": [{"name": book.faults[f].name, "probability": b.probability} for f, b in ranked[:CAUSES]],
         "unlisted": belief.unlisted if belief else 0.0,
+        "not_known": unknown,
         "lately": history(book, entries, short=True)[-LATELY:],
         "notes": notes(entries)[-NOTES:],
         "handed_by": "",

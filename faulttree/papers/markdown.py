@@ -123,12 +123,14 @@ def _finding(finding: Mapping[str, Any]) -> str:
 def _ranking(paper: Paper) -> list[str]:
     if not paper["ranking"]:
         return []
-    still = [f", {_percent(c['now'])} that it still stands" if paper["actions"] else "" for c in paper["ranking"]]
+    repaired = paper["actions"] and not paper["not_known"]
+    still = [f", {_percent(c['now'])} that it still stands" if repaired else "" for c in paper["ranking"]]
     lines = [
         f"{_percent(cause['probability'])} {inert(cause['name'])}{now}"
         for cause, now in zip(paper["ranking"], still, strict=True)
     ]
-    return [*lines, f"{_percent(paper['unlisted'])} something the book does not list"]
+    lines.append(f"{_percent(paper['unlisted'])} something the book does not list")
+    return [*lines, paper["not_known"]] if paper["not_known"] else lines
 
 
 def _percent(share: float) -> str:
@@ -147,7 +149,7 @@ def _moved(moves: Mapping[str, Any]) -> list[str]:
 
 
 def _ruled_out(one: Mapping[str, Any]) -> str:
-    by = "; ".join(f"{inert(b['shown'])} (entry {b['entry']}, {b['bits']:.1f} bits)" for b in one["by"])
+    by = "; ".join(f"{inert(b['shown'])} (entry {b['entry']})" for b in one["by"])
     told = f" By: {by}." if by else ""
     return f"{inert(one['name'])}: from {_percent(one['was'])} to {_percent(one['now'])}.{told}"
 
@@ -172,7 +174,7 @@ def _handover(paper: Paper) -> Iterator[str]:
         following.append(f"{inert(step['name'])}: {about(step['minutes_now'])}, {people}; {wants}")
     yield from _list("Next", following)
     causes = [f"{_percent(cause['probability'])} {inert(cause['name'])}" for cause in paper["top_causes"]]
-    yield from _list("Likely causes", causes)
+    yield from _list("Likely causes", [paper["not_known"]] if paper["not_known"] else causes)
     yield from _list("Lately", [inert(line) for line in paper["lately"]])
     yield from _list("Notes", [f'{inert(n["who"])}: "{inert(n["text"])}"' for n in paper["notes"]])
     yield from (f"Handed over by: {BLANK}   Taken over by: {BLANK}   Date: {BLANK}", "")

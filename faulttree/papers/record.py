@@ -16,6 +16,11 @@ from faulttree.papers.moves import moves, replayed, ruled_out
 FORMAT = 1
 RANKED = 8
 
+NOT_KNOWN = (
+    "What a repair in the mechanic's words removed is not known to the book, and so it is not known which of these"
+    " causes still stand."
+)
+
 
 def head(kind: str, book: Book, name: str, entries: Sequence[CaseEntry], state: CaseState) -> dict[str, Any]:
     """What every paper begins with. Raises BadCase for a log without a beginning."""
@@ -78,6 +83,7 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
     played = replayed(book, entries)
     state, belief = played.state, played.last
     ranked = sorted(belief.as_it_was.items(), key=lambda item: (-item[1], item[0]))[:RANKED] if state.reported else []
+    unknown = not_known(book, state)
     return {
         **head("record", book, name, entries, state),
         "symptoms": [{"id": s, "name": book.symptoms[s].name} for s in state.reported],
@@ -88,9 +94,13 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
         "findings": findings(book, entries),
         "moves": moves(book, played),
         "ranking": [
-            {"fault": f, "name": book.faults[f].name, "probability": p, "now": belief.faults[f].probability}
+            {
+                "fault": f, "name": book.faults[f].name, "probability": p,
+                "now": None if unknown else belief.faults[f].probability,
+            }
             for f, p in ranked
         ],
+        "not_known": unknown,
         "unlisted": belief.unlisted,
         "left_out": belief.left_out,
         "ruled_out": ruled_out(book, played),
@@ -118,6 +128,11 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
             for e in entries
         ],
     }  # fmt: skip
+
+
+def not_known(book: Book, state: CaseState) -> str:
+    """Why it is not known what still stands, where a repair in the mechanic's own words was proved; else empty."""
+    return NOT_KNOWN if state.other_repairs and state.proved(book) else ""
 
 
 def _cause_in_words(state: CaseState) -> list[str]:

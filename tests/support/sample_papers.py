@@ -105,7 +105,7 @@ def _what_was_found() -> dict[str, Any]:
         },
         "ranking": [{"fault": fault, "name": name, "probability": values[-1], "now": values[-1] / 4}
                     for fault, (name, values) in _CAUSES.items()],
-        "unlisted": 0.012, "left_out": 1e-6,
+        "unlisted": 0.012, "left_out": 1e-6, "not_known": "",
         "ruled_out": [
             {"fault": "gear-breaker.tripped", "name": "Gear motor breaker open", "was": 0.24, "now": 0.0004,
              "by": [{"entry": 8, "name": "Sound of the gear motor", "shown": "Silent", "bits": -1.1},
@@ -184,7 +184,7 @@ def handover_paper() -> dict[str, Any]:
             {"name": "Voltage across the up relay", "minutes_now": 8.4, "people": 2, "equipment": ["Multimeter"]},
         ],
         "top_causes": [{"name": name, "probability": values[3]} for name, values in list(_CAUSES.values())[:3]],
-        "unlisted": 0.03,
+        "unlisted": 0.03, "not_known": "",
         "lately": [f"{line['number']}. 10:{line['number']:02d} {line['words']}" for line in _course()[-6:]],
         "notes": [{"entry": 23, "local": "2031-03-14T11:10:00+01:00", "who": "mechanic",
                    "text": "Second clip was bent. Photo on the shop's camera."}],

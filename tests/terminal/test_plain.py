@@ -12,7 +12,7 @@ import pytest
 
 from faulttree.advice import Advice, Advisor, Budget, Situation
 from faulttree.belief import Belief
-from faulttree_cli import worker
+from faulttree_cli import worker, writing
 from faulttree_cli.plain_terminal import PlainTerminal
 from tests.support.small_family import FAMILY
 
@@ -67,3 +67,50 @@ def test_a_better_step_known_later_takes_no_ones_place(tmp_path: Path, monkeypat
     assert "The better one" not in heard
     assert "The better one" in then
     assert heard.count("Was the motor heard when up was selected?") == 2
+
+
+def test_each_key_is_a_sentence_of_its_own(tmp_path: Path) -> None:
+    """Key and meaning are heard together."""
+    keys = next(line for line in said(tmp_path, *OPENING, "q").splitlines() if line.startswith("Keys. n:"))
+    assert keys.startswith("Keys. n: not asked. t: can't tell, or it was not so. w: why.")
+    assert keys.endswith("q: quit. ?: help.")
+
+
+def test_the_way_on_stays_plain(tmp_path: Path) -> None:
+    """The command that goes on says everything line by line too; the papers' forms are named beside it."""
+    shown = said(tmp_path, *OPENING, "q")
+    name = next(line.split()[-3] for line in shown.splitlines() if line.endswith("is kept."))
+    assert f"Go on:   faulttree work {name} --plain\n" in shown
+    assert f"--out {name}.pdf as a PDF, with --out {name}.html as a web page" in shown
+
+
+def test_cases_that_are_not_closed_are_told_of_first(tmp_path: Path) -> None:
+    """As the front page lists them; with none there is no word of it."""
+    assert "not closed" not in said(tmp_path, *OPENING, "q")
+    shown = said(tmp_path, "q")
+    assert shown.startswith("One case is not closed:\nQQ-ELM: wheels wont come up. Go on: faulttree work ")
+
+
+def test_a_long_list_is_not_said_again_after_a_wrong_number(tmp_path: Path) -> None:
+    """One line stands for it; a question mark says it again."""
+    given = Namespace(case=None, family="electromechanical", fitted=[], knowledge=[], aircraft="QQ-ELM", plain=True)
+    told = io.StringIO()
+    lines = ["r", "gear will not come up", "y", "99", "?", "b", "q"]
+    assert worker.run(given, PlainTerminal(io.StringIO("".join(f"{line}\n" for line in lines)), told)) == 0
+    before, _, after = told.getvalue().partition("'99': not among the numbers shown")
+    again, _, helped = after.partition("Type the number of anything else")
+    assert ["11: Horn sounds when" in part for part in (before, again, helped)] == [True, False, True]
+    assert "26 numbers are those of before" in again
+
+
+def test_in_a_window_lines_are_broken_between_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Elsewhere they are left whole."""
+    told = io.StringIO()
+    words = "Known: the lead of the guard switch is chafed where it flexes at the leg, and jumps when it is moved."
+    PlainTerminal(io.StringIO(), told).show(words)
+    monkeypatch.setattr(writing, "window_width", lambda file: 40)
+    PlainTerminal(io.StringIO(), told).show(words)
+    whole, *broken = told.getvalue().splitlines()
+    assert whole == words
+    assert " ".join(broken) == words
+    assert max(map(len, broken)) <= 40

@@ -19,7 +19,7 @@ from faulttree.book import families
 from faulttree.case import CaseEntry
 from faulttree.store import Cases, Database
 from faulttree_cli import worker
-from faulttree_cli.places import shipped_book
+from faulttree_cli.places import load, shipped_book
 from faulttree_cli.terminal import Terminal
 from tests.support.small_family import FAMILY
 
@@ -176,6 +176,21 @@ def test_the_equipment_that_is_taken_as_usual_is_listed_by_help(tmp_path: Path) 
     first, _, then = shown.getvalue().partition("? lists it.")
     assert "lamp kind: lamps with a filament" in then
     assert "lamp kind" not in first
+
+
+def test_a_list_longer_than_the_window_is_turned_over_and_cut_nowhere(tmp_path: Path) -> None:
+    """m shows the rest of the symptoms; each has its number and its whole name, and numbers of both parts are taken."""
+    given = Namespace(case=None, family="electromechanical", fitted=[], knowledge=[], aircraft="QQ-ELM")
+    with typing("rgear will not come up\rym6 21\rq\r") as (terminal, out):
+        assert worker.run(given, terminal) == 0
+    shown = out.getvalue().partition("Anything else?")[2]
+    book = load("electromechanical", [], [])
+    listed = [(i, s.name) for i, s in enumerate(book.symptoms.values(), 1) if s.id != "will-not-retract"]
+    lines = [re.escape(f"{i} {name}") for i, name in listed]
+    cut = [line for line in lines if not re.search(f"^ *{line} *$", shown, re.MULTILINE)]
+    assert cut == []
+    told = [e.data["symptom"] for e in latest(tmp_path)[1] if e.kind == "symptom"]
+    assert told[1:] == [list(book.symptoms)[5], list(book.symptoms)[20]]
 
 
 @pytest.mark.parametrize("keys", ["\x03", "\x04"])

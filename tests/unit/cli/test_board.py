@@ -11,7 +11,7 @@ from prompt_toolkit.output import DummyOutput
 from rich.console import Console
 
 from faulttree.dialogue.where import Stretch, Strip
-from faulttree_cli.screens.board import MARKS, PLAIN_MARKS, legend, marks_for, strip_lines
+from faulttree_cli.screens.board import MARKS, PLAIN_MARKS, in_one_line, legend, marks_for, strip_lines
 from faulttree_cli.terminal import Terminal
 
 STRIP = Strip(
@@ -35,6 +35,22 @@ def test_a_long_strip_goes_over_two_lines() -> None:
     lines = [line.plain for line in strip_lines(STRIP, 24, PLAIN_MARKS)]
     assert lines == ["=== bus --- breaker ", "??? ground safety ", "    ^ next", "?-? up limit "]
     assert max(map(len, lines)) <= 24
+
+
+LEADS = [f"Down-lock switch, {leg}: lead of the horn contact chafed and shorted" for leg in ("left", "nose")]
+
+
+def test_of_a_long_cause_the_middle_is_left_out() -> None:
+    """Its leg and the last words of its mode stay, on one line."""
+    assert in_one_line(LEADS, 58)[1] == "Down-lock switch, nose: lead of the ... chafed and shorted"
+    assert all(len(one) <= 58 for one in in_one_line(LEADS, 58))
+
+
+def test_causes_that_differ_in_the_middle_alone_are_left_whole() -> None:
+    """Better two lines than two names that read the same."""
+    alike = [LEADS[0], LEADS[0].replace("horn contact", "lamp contact")]
+    assert in_one_line(alike, 50) == alike
+    assert in_one_line(["Short: stuck"], 50) == ["Short: stuck"]
 
 
 @pytest.mark.parametrize(("encoding", "marks"), [("utf-8", MARKS), ("iso8859-1", PLAIN_MARKS), ("ascii", PLAIN_MARKS)])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from faulttree.book.model import Book
@@ -32,6 +34,15 @@ def test_with_two_repairs_another_cause_is_asked_for(book: Book) -> None:
     assert "motor.brushes-worn" in [choice.value for choice in asked.choices]
 
 
+def test_what_was_hardly_behind_the_squawk_is_not_asked_for(book: Book) -> None:
+    """A repair that corrects much else asks for none of it; what was seen is asked for, however unlikely it was."""
+    rare = replace(book.faults["motor.brushes-worn"], rate=1e-6)
+    unlikely = replace(book, faults={**book.faults, rare.id: rare})
+    assert view(Dialogue(unlikely), state(unlikely, *BOTH), "").topic != "other-cause"
+    seen = (NewEntry("found", {"fault": rare.id}), *BOTH)
+    assert rare.id in [choice.value for choice in view(Dialogue(unlikely), state(unlikely, *seen), "").choices]
+
+
 def test_both_are_named(book: Book) -> None:
     """The second stands beside the first."""
     dialogue, now = Dialogue(book), state(book, *BOTH)
@@ -50,3 +61,18 @@ def test_every_cause_named_wants_its_repair(book: Book) -> None:
     """A second cause that nobody repaired keeps the case open, by its name."""
     now = state(book, *LEAD, NewEntry("cause", {"fault": "motor.brushes-worn"}))
     assert any(book.faults["motor.brushes-worn"].name in reason for reason in keeps_open(book, now))
+
+
+def test_closing_tells_what_the_book_still_takes_to_be_there(book: Book) -> None:
+    """A fault that was seen and repaired in the mechanic's own words is there for the book, whatever the proof says."""
+    seen, own = NewEntry("found", {"fault": "motor.brushes-worn"}), NewEntry("did-other", {"text": "new brushes"})
+    named = NewEntry("cause", {"fault": "motor.brushes-worn"})
+    asked = view(Dialogue(book), state(book, seen, own, PASSED, named), "")
+    assert asked.topic == "close"
+    assert "the book still takes this to be there: Motor: brushes worn (" in asked.lines[0]
+    assert "what the repair in your words removed" in asked.lines[0]
+
+
+def test_closing_tells_of_nothing_where_the_repair_did_its_work(book: Book) -> None:
+    """No line where the proof agrees with the book."""
+    assert view(Dialogue(book), state(book, *LEAD), "").lines == ()

@@ -6,7 +6,7 @@ import pytest
 
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import Dialogue, NewEntry
+from faulttree.dialogue import Dialogue, NewEntry, Prompt
 from tests.support.small_family import small_book
 from tests.unit.dialogue.at_the_board import OPENED, view
 
@@ -39,3 +39,20 @@ def test_the_question_is_asked_again(book: Book) -> None:
     """What was said of the emergency means is wanted anew."""
     now = _first(book, 6, NewEntry("undone", {"entry": 5}))
     assert view(Dialogue(book), now, "").about == "lowered-by-emergency-means"
+
+
+@pytest.mark.parametrize("count", [4, 6, 8])
+def test_with_a_symptom_taken_back_it_is_asked_again_what_else_there_was(book: Book, count: int) -> None:
+    """The symptom itself first, then anything else; the answers given since still stand."""
+    dialogue, now = Dialogue(book), _first(book, count)
+    reply = dialogue.accept(now, dialogue_sure(dialogue, now), "3")
+    after = _first(book, count, *reply.entries)
+    assert (view(dialogue, after, "").topic, view(dialogue, after, "").about) == ("symptom", "stays-down")
+    denied = NewEntry("symptom", {"symptom": "stays-down", "present": False})
+    assert view(dialogue, _first(book, count, *reply.entries, denied), "").topic == "more-symptoms"
+    assert after.opening == now.opening
+
+
+def dialogue_sure(dialogue: Dialogue, now: CaseState) -> Prompt:
+    """Whether the symptom, the third entry, is to be taken back."""
+    return view(dialogue, now, "take-back-sure 3")

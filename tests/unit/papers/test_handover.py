@@ -58,3 +58,14 @@ def test_nothing_standing_is_said_as_such() -> None:
 def test_who_hands_over_is_left_to_them(sheet: dict[str, Any]) -> None:
     """Names are written by hand."""
     assert (sheet["handed_by"], sheet["taken_by"]) == ("", "")
+
+
+def test_causes_are_left_out_where_a_repair_in_own_words_was_proved() -> None:
+    """The book cannot know what it removed: a sentence says so in their place."""
+    book = worked.book()
+    work: list[worked.New] = [*worked.opened(), ("did-other", {"text": "renewed the lead"})]
+    owed = add_up(book, worked.log(*work)).owed(book)
+    passed = [("answer", {"check": c, "outcome": book.checks[c].outcomes[-1].id, "sure": True}) for c in owed]
+    sheet = papers.handover(book, "2031-03-14-1", worked.log(*work, *passed))
+    assert sheet["top_causes"] == []
+    assert "not known to the book" in papers.as_markdown(sheet)

@@ -10,7 +10,7 @@ import pytest
 
 from faulttree.errors import FaulttreeError
 from faulttree.papers import render
-from faulttree.papers.render import as_pdf, as_pictures
+from faulttree.papers.render import as_html, as_pdf, as_pictures
 from tests.support.pages import SHOWN, lowest_words, pdf_pages, pdf_text, squeezed, texts
 from tests.support.sample_papers import DIGEST, all_papers, emptied, entry_paper, handover_paper, record_paper
 
@@ -124,3 +124,35 @@ def test_what_cannot_be_printed_is_told_in_one_sentence(monkeypatch: pytest.Monk
     with pytest.raises(FaulttreeError, match="PDF of case qq-elm-2031-03 could not be made") as caught:
         as_pdf(record_paper())
     assert "\n" not in str(caught.value)
+
+
+def test_no_row_is_broken_over_pages() -> None:
+    """Each entry of a long course stands whole on one page."""
+    paper = record_paper()
+    line = paper["course"][0]
+    words = [
+        f"entry {n} begins, " + "goes on over more than one line of its row, " * 5 + f"and {n} ends" for n in range(60)
+    ]
+    paper["course"] = [line | {"number": n, "words": text, "undone": False} for n, text in enumerate(words)]
+    pages = [squeezed(page) for page in pdf_pages(as_pdf(paper))]
+    assert [text for text in words if not any(squeezed(text) in page for page in pages)] == []
+
+
+def test_a_row_that_no_page_could_hold_is_broken() -> None:
+    """Nothing of it is lost below the edge."""
+    paper = record_paper()
+    paper["course"][0]["words"] = "\n".join(f"line {n}." for n in range(200))
+    pages = [squeezed(page) for page in pdf_pages(as_pdf(paper))]
+    held = [[n for n in range(200) if squeezed(f"line {n}.") in page] for page in pages]
+    assert sorted(n for lines in held for n in lines) == list(range(200))
+    assert max(map(len, held)) < 100
+
+
+def test_without_a_reading_there_is_no_column_for_it() -> None:
+    """Neither on paper nor on a page."""
+    paper = record_paper()
+    assert "READING" in pdf_text(as_pdf(paper)).upper()
+    for finding in paper["findings"]:
+        finding["reading"] = None
+    assert "<th>Reading</th>" not in as_html(paper)
+    assert "READING" not in pdf_text(as_pdf(paper)).upper()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -11,11 +12,12 @@ import pytest
 
 from faulttree import papers
 from faulttree.belief import Believer
-from faulttree.case import add_up, verify
+from faulttree.case import CaseEntry, add_up, verify
 from faulttree.case.course import history
 from faulttree.errors import BadCase
 from faulttree.papers.moves import MOST_STEPS
 from tests.support import worked
+from tests.support.pages import pdf_text, squeezed
 
 
 @pytest.fixture(scope="module")
@@ -180,3 +182,44 @@ def test_the_keys_are_those_that_are_documented(heading: str, make: Any) -> None
     """Every key of a paper stands on the developers' page, and no other."""
     made = make(worked.book(), "x", worked.closed())
     assert set(made) == documented("key of every paper") | documented(f"key of {heading}")
+
+
+@pytest.fixture(scope="module")
+def in_words() -> list[CaseEntry]:
+    """A repair in the mechanic's own words, and the proof passed after it."""
+    book = worked.book()
+    work: list[worked.New] = [*worked.opened(), ("did-other", {"text": "renewed the lead"})]
+    owed = add_up(book, worked.log(*work)).owed(book)
+    return worked.log(*work, *(
+        ("answer", {"check": check, "outcome": book.checks[check].outcomes[-1].id, "sure": True}) for check in owed
+    ))  # fmt: skip
+
+
+def test_what_still_stands_is_not_known_after_a_repair_in_own_words(in_words: list[CaseEntry]) -> None:
+    """No figure for it, and a sentence that says why."""
+    told = papers.record(worked.book(), "2031-03-14-1", in_words)
+    assert [cause["now"] for cause in told["ranking"]] == [None] * len(told["ranking"])
+    words = papers.as_markdown(told)
+    assert "not known to the book" in words
+    assert "that it still stands" not in words
+
+
+@pytest.mark.parametrize("form", [papers.as_html, lambda paper: pdf_text(papers.as_pdf(paper))], ids=["html", "pdf"])
+def test_a_column_of_what_is_not_known_is_left_out(in_words: list[CaseEntry], form: Callable[[Any], str]) -> None:
+    """On pages as well."""
+    told = squeezed(form(papers.record(worked.book(), "2031-03-14-1", in_words)))
+    assert squeezed("not known to the book") in told
+    assert squeezed("Stands now") not in told
+
+
+def test_a_repair_in_own_words_without_its_proof_hides_nothing(in_words: list[CaseEntry]) -> None:
+    """As long as the squawk may still be there the figures stand."""
+    told = papers.record(worked.book(), "2031-03-14-1", in_words[: len(worked.opened()) + 1])
+    assert told["not_known"] == ""
+    assert all(cause["now"] is not None for cause in told["ranking"])
+
+
+def test_the_weight_of_evidence_is_for_programs(record: dict[str, Any]) -> None:
+    """Bits stand in the JSON; nobody reads them on paper."""
+    assert record["ruled_out"][0]["by"][0]["bits"] < 0
+    assert not re.search(r"\bbits\b", papers.as_markdown(record))
