@@ -220,23 +220,21 @@ class _Expansion:
             form: w.SymptomForm = item.form
             proof = form.proof or (family.form.proof if family else "")
             where = item.spots.value("proof") if form.proof else family.spots.value("proof") if family else None
+            more = self.written.sayings.get(item.id)
             found[self._came_from(item, item.id)] = m.Symptom(
                 item.id,
                 form.name,
-                self._says(item.id, form),
+                # The symptom's own phrases first, then what is said of it whatever the family.
+                tuple(dict.fromkeys([*form.says, *(more.form.says if more else ())])),
                 self.events.one(Spot(item, None, item.id + WHEN, form.name), form.when, ("when",)),
                 self.defaults.unlisted if form.unlisted is None else form.unlisted,
                 self.defaults.noticed if form.noticed is None else form.noticed,
                 self._proof(proof, where),
                 tuple(form.pilot_advice),
                 self._cautions(form.cautions),
+                *((tuple(more.form.denied_by), tuple(more.form.speaks_of), tuple(more.form.not_of)) if more else ()),
             )
         return found
-
-    def _says(self, symptom: str, form: w.SymptomForm) -> tuple[str, ...]:
-        """The symptom's own phrases first, then what is said of it whatever the family."""
-        more = self.written.sayings.get(symptom)
-        return tuple(dict.fromkeys([*form.says, *(more.form.says if more else ())]))
 
     def _proof(self, name: str, where: Any) -> str:
         found = self._kept("checks", [name])

@@ -157,3 +157,9 @@ class SayingsForm(Form):
 
     says: Texts
     """More ways in which pilots put it."""
+    denied_by: Texts = ()
+    """Words that, a clause by themselves, say that it was not so: "three greens"."""
+    speaks_of: Texts = ()
+    """Words, as `words` names them, by which a clause speaks of it: its way of travel, its part."""
+    not_of: Texts = ()
+    """Words by which a clause with none of the former speaks of something else."""

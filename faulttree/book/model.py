@@ -103,6 +103,9 @@ class Symptom:
     proof: str
     pilot_advice: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    denied_by: tuple[str, ...] = ()
+    speaks_of: tuple[str, ...] = ()
+    not_of: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

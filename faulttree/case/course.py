@@ -14,6 +14,11 @@ SKIPPED = {"not-done": "not done", "cannot-tell": "could not be told"}
 Words = Callable[[Book, Mapping[str, Any]], str]
 
 
+def calibration(until: str | None) -> str:
+    """How long an instrument's calibration holds."""
+    return f"calibrated until {until}" if until else "calibration not stated"
+
+
 def history(book: Book, entries: Sequence[CaseEntry], short: bool = False) -> list[str]:
     """One line per entry that says something, undone ones marked; ``short`` leaves out date and name."""
     lines = []
@@ -145,7 +150,7 @@ def _limit(book: Book, data: Mapping[str, Any]) -> str:
 
 
 def _instrument(book: Book, data: Mapping[str, Any]) -> str:
-    return f"measured with: {data['name']}, calibrated until {data['calibrated'] or 'not stated'}"
+    return f"measured with: {data['name']}, {calibration(data['calibrated'])}"
 
 
 def _knowledge(book: Book, data: Mapping[str, Any]) -> str:

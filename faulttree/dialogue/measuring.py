@@ -5,6 +5,7 @@ from __future__ import annotations
 from faulttree.belief import measured
 from faulttree.book.model import Book, Check, Reading
 from faulttree.case import CaseState, Instrument
+from faulttree.case.course import calibration
 from faulttree.dialogue.prompts import NewEntry, Prompt, Reply
 from faulttree.errors import BadAnswer
 from faulttree.units import SYMBOLS, Quantity, convert, parse_quantity
@@ -43,7 +44,7 @@ def prompt(book: Book, state: CaseState, check: Check, view: str) -> Prompt:
             "Without a date of calibration write the name alone. " + BACK,
         )
         return Prompt("instrument", "Which instrument?", how, text=True, default="", about=check.id)
-    used = f"Instrument: {instrument.name}, calibrated until {instrument.calibrated or 'not stated'}."
+    used = f"Instrument: {instrument.name}, {calibration(instrument.calibrated)}."
     lines = (
         limit_line(book, check, state), used, f"Type the reading, with its unit if it is not in {check.reading.unit}.",
         "i another instrument, l another limit. " + BACK,

@@ -11,7 +11,7 @@ from typing import Any
 
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, keeps_open, standing_entries
-from faulttree.case.course import reading_words
+from faulttree.case.course import calibration, reading_words
 from faulttree.errors import FaulttreeError
 from faulttree.papers.record import findings, head, proofs, repairs, standing_since
 
@@ -163,7 +163,7 @@ def _instruments(entries: Sequence[CaseEntry]) -> list[str]:
     for entry in standing_entries(entries):
         if entry.kind == "reading" and entry.data.get("instrument"):
             until = entry.data.get("calibrated")
-            found.append(f"{entry.data['instrument']}, calibrated until {until or 'not stated'}")
+            found.append(f"{entry.data['instrument']}, {calibration(until)}")
     return [words for words in dict.fromkeys(found) if not RESERVED.search(words)]
 
 

@@ -6,11 +6,12 @@ ranked by what all of them teach together (:mod:`faulttree.squawk.ranking`).
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from faulttree.book.model import Book
+from faulttree.squawk.aside import Aside, Told
 from faulttree.squawk.phrases import Phrases
 from faulttree.squawk.ranking import Ranking
 from faulttree.squawk.words import NOT, Vocabulary, clauses, in_order, says_well
@@ -74,14 +75,16 @@ def match(book: Book, text: str) -> Matches:
     ear = _ear(book)
     written = ear.as_written(text)
     said = [(clause, ear.hear(clause)) for clause in clauses(text)]
+    told = {symptom for _, heard in said for symptom in heard.told}
     if written:
-        well = frozenset[str]().union(*(heard.absent for _, heard in said if heard.quiet)) - written
+        well = frozenset[str]().union(*(heard.absent for _, heard in said if heard.quiet)) | told
+        well -= written
         # The book's own words; what they are nearly as like is asked about beside it.
-        others = [(-score, s) for s, score in ear.hear(text).scores.items() if s not in written | well]
+        others = [(-score, s) for s, score in ear.about(said).items() if s not in written | well]
         asked = [Match(s, -lower, text.strip()) for lower, s in sorted(others)[:MOST_ASKED] if -lower >= ASKED_BESIDE]
         own = tuple(Match(symptom, 1.0, text.strip()) for symptom in sorted(written))
         return Matches(own, tuple(sorted(well)), tuple(asked))
-    absent = {symptom for _, heard in said for symptom in heard.absent}
+    absent = {symptom for _, heard in said for symptom in heard.absent} | told
     # What is said to be well, or denied, must not lend its words to a complaint beside it.
     complaints = [(clause, heard) for clause, heard in said if not heard.quiet]
     # "The wheels hung out" by itself denies that they stayed up; beside a complaint it is part of the story.
@@ -89,15 +92,14 @@ def match(book: Book, text: str) -> Matches:
         complaints = []
     if not complaints:
         return Matches((), tuple(sorted(absent)), ())
-    whole = ear.hear(" , ".join(clause for clause, _ in complaints)).scores
-    denied = {symptom for _, heard in said if heard.quiet for symptom in heard.absent}
-    every = {s: Match(s, score, _words_of(s, complaints)) for s, score in whole.items()}
+    denied = told.union(*(heard.absent for _, heard in said if heard.quiet))
+    every = {s: Match(s, score, _words_of(s, complaints)) for s, score in ear.about(complaints).items()}
     found = {s: m for s, m in every.items() if s not in denied}
     best = max((m.score for m in found.values()), default=0.0)
     sure = {s for s, m in found.items() if m.score >= max(SURE, BESIDE * best)}
     for clause, heard in complaints:
         leads = max(heard.scores, key=lambda s: (heard.scores[s], s))
-        if heard.scores[leads] >= SURE_OF_CLAUSE and leads in found:
+        if heard.scores[leads] >= SURE_OF_CLAUSE and leads in found and leads not in heard.elsewhere:
             sure.add(leads)
             found[leads] = Match(leads, found[leads].score, clause)
     ordered = sorted(found.values(), key=lambda m: (-m.score, m.id))
@@ -105,8 +107,9 @@ def match(book: Book, text: str) -> Matches:
     asked = [
         m for m in ordered if m.id not in sure and m.score >= max(ASKED, WORTH_ASKING * best if recognised else 0.0)
     ]
-    # What one clause praises and another complains of all the same is asked about.
-    both = [m for s, m in every.items() if s in denied and m.score >= DENIED_YET_ASKED]
+    # What one clause praises and another complains of all the same is asked about; what was told outright only where
+    # the rest of the squawk by itself says the opposite.
+    both = [m for s, m in every.items() if s in denied and m.score >= (SURE if s in told else DENIED_YET_ASKED)]
     asked = sorted([*asked, *both], key=lambda m: (-m.score, m.id))[:MOST_ASKED]
     return Matches(recognised, tuple(sorted(absent - sure - {m.id for m in asked})), tuple(asked))
 
@@ -118,19 +121,27 @@ def _words_of(symptom: str, complaints: list[tuple[str, _Heard]]) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Heard:
-    """One clause: scores by symptom, those denied, whether it complains of nothing, or is a complaint turned round."""
+    """One clause: scores by symptom, those denied, whether it complains of nothing, or is a complaint turned round.
+
+    ``told`` are those that the book's own words for it deny, ``elsewhere`` those that it does not speak of.
+    """
 
     scores: dict[str, float]
     absent: frozenset[str]
     quiet: bool
     opposite: bool = False
+    told: frozenset[str] = frozenset()
+    elsewhere: frozenset[str] = frozenset()
 
 
 class _Ear:
     """What is learned from the phrases of one book."""
 
-    def __init__(self, phrases: Mapping[str, Sequence[str]], words: Mapping[str, str]) -> None:
+    def __init__(
+        self, phrases: Mapping[str, Sequence[str]], beside: Mapping[str, Told], words: Mapping[str, str]
+    ) -> None:
         self._vocabulary = Vocabulary(words)
+        self._aside = Aside(beside, self._vocabulary)
         self._phrases = Phrases(phrases, self._vocabulary)
         told = {symptom: [self._stems(phrase) for phrase in said] for symptom, said in phrases.items()}
         self._ranking = Ranking(told)
@@ -142,7 +153,28 @@ class _Ear:
     def _stems(self, text: str) -> list[str]:
         return in_order(self._vocabulary.plain(text))
 
+    def about(self, said: Sequence[tuple[str, _Heard]]) -> dict[str, float]:
+        """Scores of clauses together; no symptom gains by one that speaks of something else, or denies it."""
+        kept: dict[str, dict[str, float]] = {}
+
+        def scores(of: Iterable[str]) -> dict[str, float]:
+            text = " , ".join(of)
+            if text not in kept:
+                kept[text] = self.hear(text).scores
+            return kept[text]
+
+        found = dict(scores(clause for clause, _ in said))
+        for symptom in found:
+            of_it = [clause for clause, heard in said if symptom not in heard.elsewhere | heard.told]
+            found[symptom] = min(found[symptom], scores(of_it)[symptom])
+        return found
+
     def hear(self, clause: str) -> _Heard:
+        """One clause, or several as one."""
+        told, elsewhere = self._aside.denied(clause), self._aside.elsewhere(clause)
+        return replace(self._heard(clause), told=told, elsewhere=elsewhere)
+
+    def _heard(self, clause: str) -> _Heard:
         said, well = self._stems(clause), says_well(clause)
         known = frozenset(said)
         scores = {
@@ -168,14 +200,15 @@ class _Ear:
         return self._written.get(frozenset(self._stems(text)), frozenset())
 
 
-_Told = tuple[str, tuple[str, ...]]
-"""A symptom's id and all phrases for it, its name the last: the same at most options, and then learned once."""
+_Phrases = tuple[str, tuple[str, ...], Told]
+"""A symptom's id, all phrases for it, its name the last, and what is said beside them: learned once where the same."""
 
 
 @lru_cache(maxsize=4)
-def _ear_of(told: tuple[_Told, ...], words: tuple[tuple[str, str], ...]) -> _Ear:
-    return _Ear(dict(told), dict(words))
+def _ear_of(told: tuple[_Phrases, ...], words: tuple[tuple[str, str], ...]) -> _Ear:
+    return _Ear({s: says for s, says, _ in told}, {s: beside for s, _, beside in told}, dict(words))
 
 
 def _ear(book: Book) -> _Ear:
-    return _ear_of(tuple((s.id, (*s.says, s.name)) for s in book.symptoms.values()), tuple(book.words.items()))
+    told = tuple((s.id, (*s.says, s.name), Told(s.denied_by, s.speaks_of, s.not_of)) for s in book.symptoms.values())
+    return _ear_of(told, tuple(book.words.items()))

@@ -56,6 +56,11 @@ def in_order(text: str) -> list[str]:
     return [word for word in words if word]
 
 
+def words_of(text: str) -> list[str]:
+    """All words of a text as stems in their order, idle ones as they are, each word of refusal as the same one."""
+    return [NOT if refuses(word) else word if word in IDLE else stem(word) for word in WORD.findall(plain(text))]
+
+
 def stems(text: str) -> frozenset[str]:
     """The stems of a text."""
     return frozenset(in_order(text))

@@ -240,3 +240,51 @@ def test_where_nothing_is_recognised_the_likeliest_are_asked_about() -> None:
     )
     assert 0 < len(match(book, "grinds loudly cold weather whatever happened yesterday evening").unsure) <= 3
     assert match(book, "the coffee was cold").unsure == ()
+
+
+TOWER = make_book(
+    [fault("f")],
+    symptoms=[
+        symptom("lift-stays", "f", "lift stops on the way up", "lift slow going up", "lift never reached the top",
+                denied_by=("bell rang",), speaks_of=("up",), not_of=("down",), name="Lift stops going up"),
+        symptom("lift-drops", "f", "lift stops on the way down", "lift slow going down", "lift never reached the hall",
+                speaks_of=("down",), not_of=("up",), name="Lift stops going down"),
+    ],
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "absent"),
+    [
+        ("lift stops on the way down, the bell rang", {"lift-stays"}),
+        ("up is fine, stops on the way down", {"lift-stays"}),
+        ("lift stops on the way down, the bell never rang", set()),
+        ("lift stops on the way down, waited until the bell rang", set()),
+    ],
+)
+def test_what_is_told_to_be_well_is_denied_and_not_asked_about(text: str, absent: set[str]) -> None:
+    """By the book's words for it as a clause by themselves, or its way of travel called fine and nothing more."""
+    heard = match(TOWER, text)
+    assert (set(heard.absent), {one.id for one in heard.symptoms}) == (absent, {"lift-drops"})
+
+
+def test_a_clause_of_the_other_way_lends_nothing() -> None:
+    """Most of the words are the same, and the other way is not even asked about."""
+    assert [one.id for one in match(TOWER, "lift stops again on the way down").unsure] == []
+
+
+@pytest.mark.parametrize(
+    ("text", "symptom", "neither"),
+    [
+        ("three greens but the horn keeps blowing on short final", "horn-sounds-gear-down", {"no-down-indication"}),
+        ("nothing happens when I select up, no noise at all, breaker is in", "will-not-retract",
+         {"breaker-opens-going-up", "will-not-extend"}),
+        ("gear comes up fine but going down it stops about half way", "stops-coming-down", {"stops-going-up"}),
+        ("gear goes down fine, coming up it quits half way", "stops-going-up", {"stops-coming-down"}),
+    ],
+)  # fmt: skip
+def test_the_shipped_book_asks_nothing_that_was_told(text: str, symptom: str, neither: set[str]) -> None:
+    """Greens there, a breaker in, the other way fine: none of it is asked about."""
+    heard = match(shipped(), text)
+    assert heard.symptoms[0].id == symptom
+    assert neither.isdisjoint(one.id for one in (*heard.symptoms, *heard.unsure))
