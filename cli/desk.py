@@ -24,6 +24,20 @@ def user() -> str:
         return "not named"
 
 
+def _holds_all(name: str, book: Book, entries: Sequence[CaseEntry]) -> None:
+    """Refuses a book without a check or a result that a case was answered with."""
+    for entry in standing_entries(entries):
+        check, outcome = entry.data.get("check"), entry.data.get("outcome")
+        if entry.kind == "answer" and (
+            check not in book.checks or outcome not in [o.id for o in book.checks[check].outcomes]
+        ):
+            raise FaulttreeError(
+                f"case {name} was worked with other knowledge, which was not kept here, and that of now has no result "
+                f"{outcome!r} of {check!r} (entry {entry.number}). Make its papers where it was worked, or with the "
+                "version that it was worked with"
+            )
+
+
 @dataclass(frozen=True, slots=True)
 class GoingOn:
     """The book that a case goes on with. ``instead`` is the one it was worked with so far, where the two differ and
@@ -59,10 +73,17 @@ class Desk:
         return [card for state in states for card in self.cases.cards(Wanted(state), LISTED)[0]][:LISTED]
 
     def book_of(self, name: str, entries: Sequence[CaseEntry], overlays: Sequence[str] = ()) -> Book:
-        """The book that a case was worked with last; today's where it was not kept. Raises BadBook, BadCase."""
+        """The book that a case was worked with last; today's where it was not kept.
+
+        Raises BadBook, BadCase; FaulttreeError where today's no longer has what the case holds.
+        """
         opened = opening_of(name, entries)
         kept = None if overlays else self.books.find(opened)
-        return kept or places.load(opened["family"], opened["fitted"], overlays or opened.get("overlays", []))
+        if kept is not None:
+            return kept
+        now = places.load(opened["family"], opened["fitted"], overlays or opened.get("overlays", []))
+        _holds_all(name, now, entries)
+        return now
 
     def going_on(self, name: str, entries: Sequence[CaseEntry], overlays: Sequence[str] = ()) -> GoingOn:
         """The book to go on with. Raises BadBook where there is none at all, BadCase."""

@@ -8,7 +8,7 @@ so the model cannot grow past its plain form unnoticed.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
@@ -106,6 +106,9 @@ def _decoders() -> dict[str, Decoder]:
 _DECODERS = _decoders()
 _NAMES = {record: tuple(f.name for f in fields(record)) for record in _RECORDS}
 
+LAYOUT = {record.__name__: list(names) for record, names in _NAMES.items()}
+"""The names of each record's fields, in the order in which their values stand; kept with what is kept for long."""
+
 SHAPE = hashlib.sha256(
     repr([(r.__name__, [(f.name, str(f.type)) for f in fields(r)]) for r in _RECORDS]).encode()
 ).hexdigest()
@@ -127,6 +130,26 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {name: _plain(member) for name, member in value.items()}
     return value
+
+
+def from_layout(plain: Any, layout: Mapping[str, Sequence[str]]) -> m.Book:
+    """A book that another version of the model made plain, whose fields were those of ``layout``.
+
+    A field that came since has its default, one that went is left out. Raises what :func:`from_plain` raises, also
+    where a field that has no default is not there.
+    """
+    known: dict[str, Decoder] = {}
+    for record in _RECORDS:
+        if record.__name__ in layout:
+            known[record.__name__] = _by_name(record, known, layout[record.__name__])
+    book: m.Book = known["Book"](plain)
+    return book
+
+
+def _by_name(record: type[Any], known: Mapping[str, Decoder], names: Sequence[str]) -> Decoder:
+    stated = {f.name: str(f.type) for f in fields(record)}
+    kept = [(i, name, _field_decoder(stated[name], known)) for i, name in enumerate(names) if name in stated]
+    return lambda row: record(**{name: row[i] if decode is None else decode(row[i]) for i, name, decode in kept})
 
 
 def from_plain(plain: list[Any]) -> m.Book:
