@@ -27,15 +27,21 @@ def user() -> str:
 def _holds_all(name: str, book: Book, entries: Sequence[CaseEntry]) -> None:
     """Refuses a book without a check or a result that a case was answered with."""
     for entry in standing_entries(entries):
-        check, outcome = entry.data.get("check"), entry.data.get("outcome")
-        if entry.kind == "answer" and (
-            check not in book.checks or outcome not in [o.id for o in book.checks[check].outcomes]
-        ):
+        if entry.kind in ("answer", "reading") and not _holds(book, entry):
             raise FaulttreeError(
-                f"case {name} was worked with other knowledge, which was not kept here, and that of now has no result "
-                f"{outcome!r} of {check!r} (entry {entry.number}). Make its papers where it was worked, or with the "
-                "version that it was worked with"
+                f"case {name} was worked with other knowledge, which was not kept here, and in that of now the results "
+                f"of {entry.data['check']!r} are others (entry {entry.number}). Make its papers where it was worked, "
+                "or with the version that it was worked with"
             )
+
+
+def _holds(book: Book, entry: CaseEntry) -> bool:
+    check = book.checks.get(entry.data["check"])
+    if check is None:
+        return False
+    if entry.kind == "reading":
+        return len(entry.data["weights"]) == len(check.outcomes)
+    return entry.data["outcome"] in [outcome.id for outcome in check.outcomes]
 
 
 @dataclass(frozen=True, slots=True)

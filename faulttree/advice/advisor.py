@@ -144,7 +144,8 @@ class Round:
         self.choice: Choice = self._at_hand()
         self.put_off: tuple[str, ...] = ()
         fails = float(self.job.proof_fails @ self.job.weights)
-        if situation.owed and fails >= AS_GOOD_AS_FAILED and self.choice.step != HELP:
+        sure = fails >= AS_GOOD_AS_FAILED and not situation.own_words
+        if situation.owed and sure and self.choice.step != HELP:
             self._put_proof_off()
 
     def _put_proof_off(self) -> None:

@@ -43,7 +43,8 @@ class Situation:
     epoch (what had to come first once need not come first again); ``people`` at hand (None: enough); ``lacking``
     equipment; ``first`` conditions owed before anything but questions; ``owed`` follow-up checks in the order in which
     they are due; ``acted`` whether an action was ever done; ``shown`` what each check last showed, as (check, outcome);
-    ``found`` the faults that were seen and that no action has corrected since.
+    ``found`` the faults that were seen and that no action has corrected since; ``own_words`` whether a repair that the
+    book does not know waits for its proof: nobody can say then that the proof would fail.
     """
 
     standing: frozenset[str] = frozenset()
@@ -56,6 +57,7 @@ class Situation:
     ever: frozenset[str] = frozenset()
     shown: frozenset[tuple[str, str]] = frozenset()
     found: frozenset[str] = frozenset()
+    own_words: bool = False
 
 
 @dataclass(frozen=True, slots=True)

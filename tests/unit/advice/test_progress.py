@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from faulttree.advice import Advisor, Suggestion, follow_ups, situation_after
+from faulttree.advice import Advisor, Situation, Suggestion, follow_ups, situation_after
 from faulttree.belief import Believer, Did, Evidence, Reported, plain
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up, keeps_open
@@ -147,3 +147,14 @@ def test_a_question_is_asked_only_with_its_symptoms(book: Book, symptom: str, as
     belief = Believer(book).believe(Evidence((Reported("stays-down"),)))
     told = Advisor(replace(book, checks={**book.checks, check.id: check})).advise(belief, situation_after(book, [], []))
     assert ("motor-sound" in [s.id for s in told.suggestions]) is asked
+
+
+def test_no_proof_is_put_off_behind_a_repair_in_own_words(book: Book) -> None:
+    """What the mechanic did in his own words may have cured it, and the book cannot tell."""
+    entries = (Reported("stays-down"), plain(book, "switch-continuity", "open"))
+    belief = Believer(book).believe(Evidence(entries))
+    told = {
+        own: Advisor(book).advise(belief, Situation(owed=("cycle-test",), acted=True, own_words=own)).suggestions[0].id
+        for own in (False, True)
+    }
+    assert told == {False: "replace-guard-switch", True: "cycle-test"}
