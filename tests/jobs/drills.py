@@ -136,12 +136,19 @@ def _wrong(bench: Bench, play: Play, learner: str) -> list[str]:
     found = [] if play.ended else ["does not end"]
     if learner == "advisor" and any(told.stop for told in play.told):
         found.append("the advisor is stopped")
-    if learner == "knowing" and play.ended == HELP and not play.setting.hidden.unlisted:
+    if learner == "knowing" and play.ended == HELP and not _all_tried(bench, play):
         found.append("what is hidden is not found by whoever knows it")
     again = Play(bench, play.setting).replay(play.acts)
     if (again.ended, again.minutes, again.told) != (play.ended, play.minutes, play.told):
         found.append("played again it is another drill")
     return found
+
+
+def _all_tried(bench: Bench, play: Play) -> bool:
+    """Whether nothing of the book mends what is hidden, or each repair of it was done that is done once only."""
+    actions = bench.book.actions.values()
+    able = [a for a in actions if not play.setting.hidden.now.all.isdisjoint(a.corrects)]
+    return all(a.once and a.id in play.repairs for a in able)
 
 
 def as_it_comes(bench: Bench, advised: Advised, setting: Setting, count: Count) -> Play:

@@ -97,7 +97,10 @@ def knowing(bench: Bench, advised: Advised, setting: Setting) -> Play:
     play, book = Play(bench, setting), bench.book
     _ask_first(play)
     while not play.ended and len(play.repairs) < MOST_REPAIRS:
-        for act in _to_the_repair(play, book):
+        ways = list(_to_the_repair(play, book))
+        if not ways and not play.situation.owed:
+            play.take(Act("help"))  # what is done once and did not hold is for others to find out
+        for act in ways:
             if not play.ended and _reach(play, act).stop is None:
                 break
         for name in play.situation.owed:
