@@ -181,7 +181,7 @@ def test_the_equipment_that_is_taken_as_usual_is_listed_by_help(tmp_path: Path) 
 def test_a_list_longer_than_the_window_is_turned_over_and_cut_nowhere(tmp_path: Path) -> None:
     """m shows the rest of the symptoms; each has its number and its whole name, and numbers of both parts are taken."""
     given = Namespace(case=None, family="electromechanical", fitted=[], knowledge=[], aircraft="QQ-ELM")
-    with typing("rgear will not come up\rym6 21\rq\r") as (terminal, out):
+    with typing("rgear will not come up\rymm6 21\rq\r") as (terminal, out):
         assert worker.run(given, terminal) == 0
     shown = out.getvalue().partition("Anything else?")[2]
     book = load("electromechanical", [], [])
