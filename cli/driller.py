@@ -199,7 +199,7 @@ class Driller:
     def _do(self, act: Act) -> None:
         stop = self.play.stop(act)
         quiz = None if stop is not None else self.play.quiz(act)
-        if quiz is not None:
+        if quiz is not None and quiz.asked:
             act = self._with_claims(act, quiz)
         told = self.play.take(act)
         if told.stop is not None:
@@ -221,7 +221,8 @@ class Driller:
     def _tell(self, told: Told, quiz: Quiz | None) -> None:
         if quiz is not None:
             names = [self.book.cautions[c].text.partition(". ")[0] for c in told.missed]
-            said = [f"Left out: {name}." for name in names] or ["All that were asked for were named."]
+            said = [f"Left out: {name}." for name in names]
+            said = said or (["You named all that apply."] if quiz.asked else [])
             said += [f"Does not apply here: {self.book.cautions[c].text.partition('. ')[0]}." for c in told.wrong]
             self._read_cautions(["Before the step:", *said], quiz.new)
         how = menus.of_act(self.play, told.act)

@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import pytest
 
+from faulttree.book.drills import Practice, Quizzed
+from faulttree.book.model import Caution, Component, OpeningAnswer, OpeningQuestion
 from faulttree.drill.acts import Act, act_from
 from faulttree.drill.advised import Advised
+from faulttree.drill.bench import Bench
 from faulttree.drill.debrief import MISREAD, debrief
+from faulttree.drill.drawing import Setting
+from faulttree.drill.gear import Hidden, Modes
 from faulttree.drill.play import HELP, MOST_ACTS, SOLVED, Play
 from faulttree.errors import BadCase
+from tests.support.books import action, check, fault, make_book, symptom
 from tests.unit.drill.on_the_bench import asked, bench, drill, up
 
 
@@ -49,6 +55,38 @@ def test_a_list_of_cautions_holds_some_that_apply_and_some_that_do_not() -> None
     assert not set(quiz.asked).difference(quiz.true).intersection(quiz.shown)
     told = play.take(Act("set-up", "secured", claims=quiz.true))
     assert (told.missed, told.wrong) == ((), ())
+
+
+def lamp(kind: str, practice: Practice | None = None) -> Play:
+    """A step with a caution of its own and one of the part that it asks about."""
+    book = make_book(
+        faults=[fault("lamp.dead", corrected_by=("new-lamp",))],
+        symptoms=[symptom("dark", "lamp.dead", "dark")],
+        checks=[check("step", kind=kind, dead="lamp.dead", cautions=("own",))],
+        actions=[action("new-lamp", "lamp.dead")],
+        components=[Component("lamp", "Lamp", cautions=("of-part",))],
+        cautions=[Caution("own", "WARNING", "Own."), Caution("of-part", "WARNING", "Part.")],
+        opening=[OpeningQuestion("lit", "Lit?", (OpeningAnswer("yes", "Yes"), OpeningAnswer("no", "No")))],
+    )
+    modes = Modes(frozenset(["lamp.dead"]))
+    setting = Setting(1, 1, ("dark",), Hidden(modes, modes), "one fault", "dark", opening={"lit": "no"})
+    return asked(Play(Bench(book, practice), setting))
+
+
+@pytest.mark.parametrize(("kind", "true"), [("look", ["own"]), ("test", ["of-part", "own"])])
+def test_for_a_look_no_caution_of_a_part_is_asked_for(kind: str, true: list[str]) -> None:
+    """It is shown all the same; a test touches the part."""
+    quiz = lamp(kind).quiz(Act("check", "step"))
+    assert quiz is not None
+    assert (sorted(quiz.true), sorted(quiz.new)) == (true, ["of-part", "own"])
+
+
+@pytest.mark.parametrize(("answers", "asked_for"), [(("yes",), False), (("no",), True)])
+def test_what_the_opening_answers_rule_out_is_not_asked_for(answers: tuple[str, ...], asked_for: bool) -> None:
+    """The pilot said no: what speaks of a yes cannot apply, and is shown without a question."""
+    quiz = lamp("look", Practice(quizzed={"own": Quizzed({"lit": answers})})).quiz(Act("check", "step"))
+    assert quiz is not None
+    assert (bool(quiz.asked), "own" in quiz.new) == (asked_for, True)
 
 
 def test_what_was_not_named_is_counted_and_not_asked_again() -> None:
@@ -130,8 +168,8 @@ def test_the_advisor_works_the_same_gear_and_is_never_stopped() -> None:
 
 def test_nobody_is_quicker_than_who_knows_the_cause() -> None:
     """The shortest way that the rules allow bounds the advisor's from below, where its drill was solved at once."""
-    for fault in bench().book.faults:
-        given = debrief(Advised(bench()).work(drill(fault).setting), Advised(bench()))
+    for name in bench().book.faults:
+        given = debrief(Advised(bench()).work(drill(name).setting), Advised(bench()))
         assert given.score.shortest is not None
         assert given.score.shortest <= given.score.best
 
