@@ -25,6 +25,12 @@ OTHER_LINES = 6
 READ = "r", "read and understood"
 """The key of cautions, which no other answer shares."""
 
+AT_ONCE = ("?",)
+"""Keys that answer a list without an Enter; one out of habit behind the letter that opened the list takes nothing."""
+
+UNREADY = {"f": "do these first", "b": "back", "i": "do it all the same"}
+"""Keys where a step wants something before it."""
+
 HELP = """You are the mechanic. The program is aircraft, pilot and helper.
 p asks the pilot, l looks or tests, s sets up or puts back: you decide what has
 to stand before a step. Before a risky step you say which cautions apply.
@@ -146,7 +152,7 @@ class Driller:
     def _line(self, parts: Sequence[RenderableType]) -> str:
         while True:
             self.terminal.page(*parts)
-            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
+            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts), at_once=AT_ONCE).strip()
             if typed == "q":
                 raise Left
             if typed != "?":
@@ -163,8 +169,17 @@ class Driller:
             "parts": ("Which part do the findings clear", menus.parts, ()),
         }[wanted]
         chosen = self.pick(title, items(self.play), every)
-        if chosen is not None:
+        if chosen is not None and self._ready(chosen.act):
             self._do(chosen.act)
+
+    def _ready(self, act: Act) -> bool:
+        """Whether to go on with a step. What it wants first is shown before anything counts, and done if asked for."""
+        stop, wanted = self.play.stop(act), self.play.wanting(act)
+        if stop is None or stop.kind != "exposed" or not wanted:
+            return True
+        keys = tuple(Choice(key, words, key) for key, words in UNREADY.items())
+        chosen = self._key([*drawn.wanted_first(self.play, act, wanted), ""], keys)
+        return all(map(self._do, wanted)) if chosen == "f" else chosen == "i"
 
     def _repair(self) -> None:
         """Part, cause, repair and follow-ups, one after the other; back leaves it all."""
@@ -173,7 +188,7 @@ class Driller:
         chosen = (
             None if cause is None else self.pick("What do you do about it", menus.repairs(self.play, cause.act.cause))
         )
-        if chosen is None or cause is None:
+        if chosen is None or cause is None or not self._ready(chosen.act):
             return
         if chosen.act.kind != "repair" or self.play.stop(chosen.act) is not None:
             self._do(chosen.act)
@@ -196,7 +211,8 @@ class Driller:
                 return sorted({int(word) - 1 for word in words})
             said = f"{typed!r}: not among the numbers shown."
 
-    def _do(self, act: Act) -> None:
+    def _do(self, act: Act) -> bool:
+        """Does it, with what it asks for; whether it was done."""
         stop = self.play.stop(act)
         quiz = None if stop is not None else self.play.quiz(act)
         if quiz is not None and quiz.asked:
@@ -204,8 +220,9 @@ class Driller:
         told = self.play.take(act)
         if told.stop is not None:
             self._stopped(told.stop)
-            return
-        self._tell(told, quiz)
+        else:
+            self._tell(told, quiz)
+        return told.stop is None
 
     def _with_claims(self, act: Act, quiz: Quiz) -> Act:
         texts = [self.book.cautions[c].text.partition(". ")[0].rstrip(".") + "." for c in quiz.asked]

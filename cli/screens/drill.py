@@ -13,7 +13,7 @@ from faulttree.book.model import Book
 from faulttree.chances import minutes_in_words
 from faulttree.clean import plain
 from faulttree.dialogue import Choice
-from faulttree.drill import LEVELS, Play, Told
+from faulttree.drill import LEVELS, Act, Play, Told
 from faulttree.drill.debrief import Debrief, Line
 from faulttree.drill.gear import Value
 from faulttree.drill.play import HELP
@@ -54,8 +54,7 @@ def head(play: Play) -> list[str]:
         lines.append(f"pilot    thinks that it is this: {book.components[setting.opinion].name.lower()}")
     if setting.earlier:
         lines.append(f"earlier  done since: {book.actions[setting.earlier].name}. The squawk came again.")
-    standing = ", ".join(book.conditions[c].name for c in book.conditions if c in play.state.standing)
-    return [*lines, f"stands   {standing or 'as it came in, nothing set up'}"]
+    return [*lines, standing(play)]
 
 
 def findings(play: Play) -> list[str]:
@@ -88,6 +87,21 @@ def follow_ups(book: Book, told: Told) -> list[str]:
     lines = [f"  {'left out' if c in told.unplanned else 'named':<9} {book.checks[c].name}" for c in told.due]
     lines += [f"  {'not due':<9} {book.checks[c].name}" for c in told.needless]
     return ["", "Due after it:" if told.due else "Nothing is due after it.", *lines]
+
+
+def wanted_first(play: Play, act: Act, wanted: Sequence[Act]) -> list[str]:
+    """What stands, and what a step wants put back and set up before it, in this order."""
+    book = play.book
+    name = book.checks[act.id].name if act.kind == "check" else book.actions[act.id].name
+    words = {"restore": "put back", "set-up": "set up"}
+    listed = [f"  {n} {words[one.kind]:<8} {book.conditions[one.id].name}" for n, one in enumerate(wanted, 1)]
+    return [f"{name} wants first:", "", *listed, "", standing(play)]
+
+
+def standing(play: Play) -> str:
+    """How the aircraft stands, in a line."""
+    names = ", ".join(play.book.conditions[c].name for c in play.book.conditions if c in play.state.standing)
+    return f"stands   {names or 'as it came in, nothing set up'}"
 
 
 def read_off(value: Value) -> str:

@@ -18,7 +18,7 @@ from faulttree.drill.chance import Stream
 from faulttree.drill.drawing import Setting
 from faulttree.drill.gear import value_for
 from faulttree.drill.stops import Guard
-from faulttree.errors import BadCase
+from faulttree.errors import BadCase, BadCondition
 
 MOST_ACTS = 300
 """After so many acts the drill is taken off the learner's hands: a specialist is called in."""
@@ -137,6 +137,17 @@ class Play:
             "check": self.book.checks, "repair": self.book.actions, "set-up": self.book.conditions,
         }  # fmt: skip
         return tuple(items[act.kind][act.id].cautions)
+
+    def wanting(self, act: Act) -> tuple[Act, ...]:
+        """What has to be put back and set up before a check or repair, in this order; nothing where that cannot be."""
+        items: Mapping[str, Mapping[str, Check | Action]] = {"check": self.book.checks, "repair": self.book.actions}
+        if act.id not in items.get(act.kind, {}):
+            return ()
+        try:
+            move = self.bench.advisor.moves.move(self.state.standing, items[act.kind][act.id].needs)
+        except BadCondition:
+            return ()
+        return (*(Act("restore", name) for name in move.off), *(Act("set-up", name) for name in move.on))
 
     def due_after(self, action: str) -> tuple[str, ...]:
         """The checks that are due after a repair."""

@@ -77,6 +77,29 @@ def test_cautions_are_asked_for_before_the_step(tmp_path: Path) -> None:
     assert shown.index("Which of these apply") < shown.index("Left out:") < shown.index("Set up: Secured")
 
 
+UNREADY = READ + ASKED + "l1\r"
+"""A test is chosen of which nothing stands that it wants."""
+
+
+def test_what_a_step_wants_first_is_shown_before_it_counts(tmp_path: Path) -> None:
+    """In its order; whoever goes back has done nothing."""
+    shown = drill(tmp_path, UNREADY + "bq")
+    words = ("wants first:", "1 set up   Secured", "3 set up   On jacks", "f do these first")
+    assert [shown.index(w) for w in words] == sorted(shown.index(w) for w in words)
+    assert [act["kind"] for act in kept(tmp_path)[0].acts] == ["opening", "opening"]
+
+
+def test_what_a_step_wants_first_is_done_where_it_is_asked_for(tmp_path: Path) -> None:
+    """One after the other, each with its cautions."""
+    shown = drill(tmp_path, UNREADY + "f\r" + "r" * 3 + "y" + "q")
+    assert "Set up: Secured" in shown[shown.index("Which of these apply") :]
+
+
+def test_a_step_done_without_what_it_wants_is_stopped_and_counted(tmp_path: Path) -> None:
+    """In spite of what was shown."""
+    assert "STOPPED as unsafe, and counted." in drill(tmp_path, UNREADY + "ir" + "q")
+
+
 def gone_on(tmp_path: Path, acts: list[Act], keys: str) -> str:
     """Puts a drill into the store in which these acts were done after the opening questions, and goes on with it."""
     drill(tmp_path, READ + ASKED + "q")
