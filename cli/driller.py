@@ -25,6 +25,9 @@ OTHER_LINES = 6
 READ = "r", "read and understood"
 """The key of cautions, which no other answer shares."""
 
+MOST_TOLD = 2
+"""Cautions that are held up to whoever was stopped, those that say most of it first."""
+
 AT_ONCE = ("?",)
 """Keys that answer a list without an Enter; one out of habit behind the letter that opened the list takes nothing."""
 
@@ -219,7 +222,7 @@ class Driller:
             act = self._with_claims(act, quiz)
         told = self.play.take(act)
         if told.stop is not None:
-            self._stopped(told.stop)
+            self._stopped(act, told.stop)
         else:
             self._tell(told, quiz)
         return told.stop is None
@@ -229,11 +232,14 @@ class Driller:
         claimed = self._several("Which of these apply to what you are about to do", texts)
         return Act(act.kind, act.id, tuple(quiz.asked[i] for i in claimed), act.cause, act.follow_up)
 
-    def _stopped(self, stop: Stop) -> None:
+    def _stopped(self, act: Act, stop: Stop) -> None:
         title = "STOPPED as unsafe, and counted." if stop.danger else "Not now."
         title = "OUT OF ORDER, and counted apart: nobody could have been hurt." if stop.out_of_order else title
-        could = [f"{stop.reason}", *(["", "What could have happened:"] if stop.cautions else [])]
-        self._read_cautions([title, *could], stop.cautions[:3])
+        if act.kind == "tempted":
+            head = [title, "", f"What could have happened: {stop.reason}", "", "What speaks against it:"]
+        else:
+            head = [title, stop.reason, *(["", "What could have happened:"] if stop.cautions else [])]
+        self._read_cautions(head, stop.cautions[:MOST_TOLD])
 
     def _tell(self, told: Told, quiz: Quiz | None) -> None:
         if quiz is not None:

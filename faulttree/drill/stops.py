@@ -189,11 +189,14 @@ class Guard:
     def _exposed(self, item: Check | Action, off: Sequence[str], on: Sequence[str]) -> Stop:
         listed, own = self.book.conditions, self._serious(item.cautions)
         parts = [f"put back {listed[c].name}" for c in off] + [f"set up {listed[c].name}" for c in on]
-        first = ", ".join(f"{number} {part}" for number, part in enumerate(parts, 1))
+        wanted = ", ".join(f"{number} {part}" for number, part in enumerate(parts, 1))
         lacking = set(on).difference(off, self.practice.harmless_to_lack)
         could_hurt = bool(lacking) or any(listed[c].hazard for c in off)
-        told = self._serious([*own, *(c for name in (*off, *on) for c in listed[name].cautions)])
-        return self._stop("exposed", f"{item.name} wants first: {first}.", told, could_hurt)
+        # What hangs on the missing condition and on little else says what would happen here.
+        harmful = [*(c for c in on if c in lacking), *(c for c in off if listed[c].hazard)]
+        first = sorted((c for name in harmful for c in listed[name].cautions), key=self.bench.how_common.__getitem__)
+        told = self._serious([*first, *own, *(c for name in (*off, *on) for c in listed[name].cautions)])
+        return self._stop("exposed", f"{item.name} wants first: {wanted}.", told, could_hurt)
 
     def _finish(self) -> Iterator[Stop]:
         if not self.own or not self.state.proved(self.book):

@@ -91,7 +91,9 @@ def test_what_a_step_wants_first_is_shown_before_it_counts(tmp_path: Path) -> No
 
 def test_what_a_step_wants_first_is_done_where_it_is_asked_for(tmp_path: Path) -> None:
     """One after the other, each with its cautions."""
-    shown = drill(tmp_path, UNREADY + "f\r" + "r" * 3 + "y" + "q")
+    out, lines = io.StringIO(), io.StringIO("r\np\n1\ny\np\n2\ny\nl\n1\nf\n\nr\ny\n")
+    assert drilling.run(asked(tmp_path, plain=True), PlainTerminal(lines, out)) == 0
+    shown = out.getvalue()
     assert "Set up: Secured" in shown[shown.index("Which of these apply") :]
 
 
