@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
+from textwrap import wrap
 
 from rich.console import RenderableType
 
@@ -27,6 +28,9 @@ READ = "r", "read and understood"
 
 MOST_TOLD = 2
 """Cautions that are held up to whoever was stopped, those that say most of it first."""
+
+ALL_FOUND = "h all that was found   "
+"""The key of the main screen that shows all findings."""
 
 AT_ONCE = ("?",)
 """Keys that answer a list without an Enter; one out of habit behind the letter that opened the list takes nothing."""
@@ -82,9 +86,13 @@ class Driller:
     # -- screens ---------------------------------------------------------------------------------------
 
     def _main(self) -> str:
-        parts = [*([self.say, ""] if self.say else []), *drawn.head(self.play), *drawn.findings(self.play), ""]
+        head, said = drawn.head(self.play), [self.say, ""] if self.say else []
         self.say = ""
-        return self._key(parts, drawn.KEYS, "h all that was found   ")
+        for most in range(drawn.FOUND_SHOWN, -1, -1):  # what the pilot said stays; older findings make room for it
+            parts = [*said, *head, *drawn.findings(self.play, most), ""]
+            if self.terminal.plain or self.terminal.fits([*parts, screens.choices(drawn.KEYS), "", ALL_FOUND]):
+                break
+        return self._key(parts, drawn.KEYS, ALL_FOUND)
 
     def _all_found(self) -> None:
         """Everything found so far, a page at a time."""
@@ -132,9 +140,9 @@ class Driller:
         while True:
             page = shown[first : first + room]
             more = f"Enter: more ({first + len(page)} of {len(shown)}). " if first + room < len(shown) else ""
-            lines = [f"{item.number:>3} {item.label}{_note(item)}" for item in page]
+            lines = self._lines([f"{item.number:>3} {item.label}{_note(item)}" for item in page], room)
             keys = f"{more}Number, or words to look for. b back, q leave."
-            typed = self._line([title, "", *map(self._cut, lines), "", keys])
+            typed = self._line([title, "", *lines, "", keys])
             if typed == "b" or (not typed and not more):
                 return None
             if not typed:
@@ -146,6 +154,13 @@ class Driller:
             if found:
                 shown, first = found, 0
             title = f"{title.partition('. Found')[0]}. Found for {typed!r}: {len(found)}"
+
+    def _lines(self, lines: Sequence[str], room: int) -> list[str]:
+        """Lines of a list in full, those that are longer than the window under each other; cut where these are many."""
+        if self.terminal.plain:
+            return list(lines)
+        whole = [part for line in lines for part in wrap(line, self.terminal.width, subsequent_indent=" " * 4)]
+        return whole if len(whole) <= room else [*map(self._cut, lines)]
 
     def _cut(self, line: str) -> str:
         if self.terminal.plain or len(line) <= self.terminal.width:
@@ -269,7 +284,10 @@ class Driller:
                 return [f"You: {check.ask or check.name}", f"Pilot: {label}."]
             return [*self._judged(told), f"It shows: {label}."]
         if act.kind == "repair":
-            return ["Done. Whether it was that the checks after it will show.", *drawn.follow_ups(self.book, told)]
+            return [
+                "Done. The checks after it will show whether that was the cause.",
+                *drawn.follow_ups(self.book, told),
+            ]
         return []
 
     def _judged(self, told: Told) -> list[str]:

@@ -43,8 +43,9 @@ def head(play: Play) -> list[str]:
     """What is known, and how the aircraft stands."""
     book, setting = play.book, play.setting
     names = ", ".join(book.symptoms[s].name for s in setting.symptoms)
+    scenario = play.bench.practice.scenarios.get(setting.scenario)
     lines = [
-        f"Drill {setting.scenario or setting.seed}, level {setting.level}: {book.name}. "
+        f"Drill {setting.seed if scenario is None else repr(scenario.name)}, level {setting.level}: {book.name}. "
         f"{minutes_in_words(play.minutes)} so far.",
         f'pilot    "{plain(setting.words)}" ({names})',
     ]
@@ -54,15 +55,23 @@ def head(play: Play) -> list[str]:
         lines.append(f"pilot    thinks that it is this: {book.components[setting.opinion].name.lower()}")
     if setting.earlier:
         lines.append(f"earlier  done since: {book.actions[setting.earlier].name}. The squawk came again.")
-    return [*lines, standing(play)]
+    return [*lines, standing(play), *due(play)]
 
 
-def findings(play: Play) -> list[str]:
-    """What was found, the latest first, and what was cleared."""
+def due(play: Play) -> list[str]:
+    """The checks that are due since a repair and not done yet, in a line."""
+    owed = play.situation.owed if play.repairs else ()
+    return [f"due      {', '.join(play.book.checks[name].name for name in owed)}"] if owed else []
+
+
+def findings(play: Play, most: int = FOUND_SHOWN) -> list[str]:
+    """What was found, the latest ``most`` first, and what was cleared."""
     told = every_finding(play)
-    lines = [f"{'known   ' if not i else '        '} {line}" for i, line in enumerate(told[:FOUND_SHOWN])]
-    if len(told) > FOUND_SHOWN:
-        lines.append(f"         and {len(told) - FOUND_SHOWN} older: h shows all")
+    lines = [f"{'known   ' if not i else '        '} {line}" for i, line in enumerate(told[:most])]
+    if len(told) > most:
+        lines.append(
+            f"{'        ' if most else 'known   '} {'and ' if most else ''}{len(told) - most} older: h shows all"
+        )
     if play.cleared:
         lines.append(f"cleared  {', '.join(play.book.components[c].name for c in play.cleared)}")
     return lines

@@ -18,6 +18,7 @@ from faulttree_cli.commands import front
 from faulttree_cli.desk import user
 from faulttree_cli.main import main
 from faulttree_cli.plain_terminal import PlainTerminal
+from faulttree_cli.terminal import Terminal
 from tests.support.small_family import FAMILY
 from tests.terminal.test_work import typing
 
@@ -117,6 +118,20 @@ def test_older_findings_are_counted_and_shown_at_a_key(tmp_path: Path) -> None:
     shown = gone_on(tmp_path, [Act("check", "motor-sound")] * 7, "hyq")
     assert "and 2 older: h shows all" in shown
     assert shown[shown.index("Found so far, the latest first (7):") :].count("Motor heard:") >= 7
+
+
+def test_the_pilots_words_stay_where_the_window_is_small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Older findings make room for them; h shows all."""
+    monkeypatch.setattr(Terminal, "fits", lambda self, parts: self.height_of(parts) < 19)
+    shown = gone_on(tmp_path, [Act("check", "motor-sound")] * 7, "q")
+    assert "and 4 older: h shows all" in shown
+    assert shown.index('pilot    "') < shown.index("known    Motor heard")
+
+
+def test_what_is_due_after_a_repair_stands_on_the_main_screen(tmp_path: Path) -> None:
+    """Until it was done."""
+    shown = gone_on(tmp_path, [*ON_JACKS, Act("repair", "replace-guard-switch")], "q")
+    assert "due      Cycle on jacks" in shown
 
 
 def test_the_front_page_says_that_a_drill_waits(tmp_path: Path) -> None:
