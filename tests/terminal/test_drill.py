@@ -209,7 +209,9 @@ def test_progress_is_told_and_only_a_lead_sees_the_group(tmp_path: Path, capsys:
     """And it is said that this is no access control."""
     drill(tmp_path, READ + ASKED + "x" + "y" * 12)
     assert main(["drill", "--progress"]) == 0
-    assert "not access control" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "not access control" in " ".join(told.split())
+    assert max(map(len, told.splitlines())) <= 80
     assert main(["drill", "--group"]) == 2
     assert "no access control" in capsys.readouterr().err
     (tmp_path / "settings.toml").write_text(f"leads = [{json.dumps(user())}]\n", encoding="utf-8")

@@ -204,3 +204,13 @@ def test_a_repair_that_did_not_hold_is_not_called_a_good_part_replaced() -> None
     play = up(asked(drill("guard-switch.stuck", seed=1)), "secured", "motor-breaker-pulled", "on-jacks")
     told = play.take(Act("repair", "replace-guard-switch"))
     assert (told.wasted, told.held) == (False, False)
+
+
+def test_a_wrong_name_for_what_was_mended_is_told_as_that() -> None:
+    """The repair was the right one, though another fault was named: no word that it was not the cause."""
+    play = up(asked(drill("guard-switch.stuck", seed=2)), "secured", "motor-breaker-pulled", "on-jacks")
+    play.take(Act("repair", "replace-guard-switch", cause="motor.brushes-worn"))
+    play.take(Act("help"))
+    line = next(line for line in debrief(play, Advised(bench())).learner if line.kind == "repair")
+    assert line.settled == "Was wrong, and is mended"
+    assert "another cause was named than the one that it mended" in line.wrong
