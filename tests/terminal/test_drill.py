@@ -219,6 +219,12 @@ def test_progress_is_told_and_only_a_lead_sees_the_group(tmp_path: Path, capsys:
     assert json.loads(capsys.readouterr().out)["rows"][0]["drills"] == 1
 
 
+def test_lessons_are_offered_before_drills(tmp_path: Path) -> None:
+    """Where the line says nothing; the one that is chosen by its number is read first."""
+    shown = drill(tmp_path, "l1\rq", family=None, symptom=None, level=None, seed=None)
+    assert shown.index("l lessons") < shown.index("Which lesson?") < shown.index("y begin the drill")
+
+
 def test_lessons_and_fixed_drills_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
     """With the words by which they are asked for."""
     assert main(["drill", "--list"]) == 0
