@@ -180,6 +180,14 @@ def better_steps(given: Debrief) -> list[str]:
             NOT_EXACT]  # fmt: skip
 
 
+def left_the_way(given: Debrief) -> list[str]:
+    """The first step at which another would clearly have been the better one, in a line; none where all were well."""
+    if not given.instead:
+        return []
+    one = given.instead[0]
+    return [f"Left the good way at minute {one.at:.0f}: {plain(one.did)}; better: {plain(one.better)}."]
+
+
 def timeline(given: Debrief, full: bool = False) -> Iterator[RenderableType]:
     """Both paths on one timeline, a step to a row: when, who, what, and what it showed; ``full``: what it settled, and
     why the advisor took it."""

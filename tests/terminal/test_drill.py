@@ -174,6 +174,7 @@ def test_the_debrief_is_shown_and_the_score_is_kept(tmp_path: Path) -> None:
     shown = drill(tmp_path, READ + ASKED + "x" + "y" * 12)
     assert "What was wrong:" in shown
     assert "3. " in shown[shown.index("To practise next:") :]
+    assert shown.index("To practise next:") < shown.index("1 advisor")
     (done,) = kept(tmp_path)
     assert (done.ended, done.score["ended"], done.who) == (True, "help", user())
 

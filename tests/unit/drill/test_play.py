@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from faulttree.book.drills import Practice, Quizzed
@@ -12,8 +14,10 @@ from faulttree.drill.bench import Bench
 from faulttree.drill.debrief import MISREAD, debrief
 from faulttree.drill.drawing import Setting
 from faulttree.drill.gear import Hidden, Modes
+from faulttree.drill.instead import Instead
 from faulttree.drill.play import HELP, MOST_ACTS, SOLVED, Play
 from faulttree.errors import BadCase
+from faulttree_cli.screens.drill import left_the_way
 from tests.support.books import action, check, fault, make_book, symptom
 from tests.unit.drill.on_the_bench import asked, bench, drill, up
 
@@ -214,3 +218,11 @@ def test_a_wrong_name_for_what_was_mended_is_told_as_that() -> None:
     line = next(line for line in debrief(play, Advised(bench())).learner if line.kind == "repair")
     assert line.settled == "Was wrong, and is mended"
     assert "another cause was named than the one that it mended" in line.wrong
+
+
+def test_the_first_page_tells_where_the_good_way_was_left() -> None:
+    """The first of the steps at which another was the better one, and no line where there is none."""
+    given = debrief(solved(), Advised(bench()))
+    better = (Instead(3.0, "This", "That", 9.0), Instead(8.0, "Other", "Else", 9.0))
+    assert left_the_way(replace(given, instead=better)) == ["Left the good way at minute 3: This; better: That."]
+    assert left_the_way(replace(given, instead=())) == []
