@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from functools import partial
 
-from .terminal import Meanwhile, Terminal
-
-ARROWS = ("up", "down")
+from .terminal import ARROWS, Meanwhile, Terminal
 
 
 def choose(

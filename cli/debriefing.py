@@ -33,8 +33,8 @@ def _short(terminal: Terminal, play: Play, given: Debrief) -> list[RenderableTyp
     lessons = [play.bench.practice.lessons[name] for name in given.lessons]
     named = [f"Lesson: {lesson.name} (faulttree drill --lesson {lesson.id})" for lesson in lessons]
     steps = drawn.spoken_timeline(given) if terminal.plain else drawn.timeline(given)
-    practise = "\n".join(["", *drawn.practise(given, named)])  # in one piece, so that it stands on one page
-    return ["\n".join([*drawn.summary(given), ""]), *steps, practise]
+    first = [*drawn.summary(given), *drawn.left_the_way(given), "", *drawn.practise(given, named), ""]
+    return ["\n".join(first), *steps]  # in one piece, so that what matters most stands on the first page
 
 
 def _details(terminal: Terminal, given: Debrief) -> list[RenderableType]:

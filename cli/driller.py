@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
+from textwrap import wrap
 
 from rich.console import RenderableType
 
@@ -24,6 +25,18 @@ OTHER_LINES = 6
 
 READ = "r", "read and understood"
 """The key of cautions, which no other answer shares."""
+
+MOST_TOLD = 2
+"""Cautions that are held up to whoever was stopped, those that say most of it first."""
+
+ALL_FOUND = "h all that was found   "
+"""The key of the main screen that shows all findings."""
+
+AT_ONCE = ("?",)
+"""Keys that answer a list without an Enter; one out of habit behind the letter that opened the list takes nothing."""
+
+UNREADY = {"f": "do these first", "b": "back", "i": "do it all the same"}
+"""Keys where a step wants something before it."""
 
 HELP = """You are the mechanic. The program is aircraft, pilot and helper.
 p asks the pilot, l looks or tests, s sets up or puts back: you decide what has
@@ -73,9 +86,13 @@ class Driller:
     # -- screens ---------------------------------------------------------------------------------------
 
     def _main(self) -> str:
-        parts = [*([self.say, ""] if self.say else []), *drawn.head(self.play), *drawn.findings(self.play), ""]
+        head, said = drawn.head(self.play), [self.say, ""] if self.say else []
         self.say = ""
-        return self._key(parts, drawn.KEYS, "h all that was found   ")
+        for most in range(drawn.FOUND_SHOWN, -1, -1):  # what the pilot said stays; older findings make room for it
+            parts = [*said, *head, *drawn.findings(self.play, most), ""]
+            if self.terminal.plain or self.terminal.fits([*parts, screens.choices(drawn.KEYS), "", ALL_FOUND]):
+                break
+        return self._key(parts, drawn.KEYS, ALL_FOUND)
 
     def _all_found(self) -> None:
         """Everything found so far, a page at a time."""
@@ -123,9 +140,9 @@ class Driller:
         while True:
             page = shown[first : first + room]
             more = f"Enter: more ({first + len(page)} of {len(shown)}). " if first + room < len(shown) else ""
-            lines = [f"{item.number:>3} {item.label}{_note(item)}" for item in page]
+            lines = self._lines([f"{item.number:>3} {item.label}{_note(item)}" for item in page], room)
             keys = f"{more}Number, or words to look for. b back, q leave."
-            typed = self._line([title, "", *map(self._cut, lines), "", keys])
+            typed = self._line([title, "", *lines, "", keys])
             if typed == "b" or (not typed and not more):
                 return None
             if not typed:
@@ -138,6 +155,13 @@ class Driller:
                 shown, first = found, 0
             title = f"{title.partition('. Found')[0]}. Found for {typed!r}: {len(found)}"
 
+    def _lines(self, lines: Sequence[str], room: int) -> list[str]:
+        """Lines of a list in full, those that are longer than the window under each other; cut where these are many."""
+        if self.terminal.plain:
+            return list(lines)
+        whole = [part for line in lines for part in wrap(line, self.terminal.width, subsequent_indent=" " * 4)]
+        return whole if len(whole) <= room else [*map(self._cut, lines)]
+
     def _cut(self, line: str) -> str:
         if self.terminal.plain or len(line) <= self.terminal.width:
             return line
@@ -146,7 +170,7 @@ class Driller:
     def _line(self, parts: Sequence[RenderableType]) -> str:
         while True:
             self.terminal.page(*parts)
-            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts)).strip()
+            typed = self.terminal.line("> ", redraw=partial(self.terminal.page, *parts), at_once=AT_ONCE).strip()
             if typed == "q":
                 raise Left
             if typed != "?":
@@ -163,8 +187,17 @@ class Driller:
             "parts": ("Which part do the findings clear", menus.parts, ()),
         }[wanted]
         chosen = self.pick(title, items(self.play), every)
-        if chosen is not None:
+        if chosen is not None and self._ready(chosen.act):
             self._do(chosen.act)
+
+    def _ready(self, act: Act) -> bool:
+        """Whether to go on with a step. What it wants first is shown before anything counts, and done if asked for."""
+        stop, wanted = self.play.stop(act), self.play.wanting(act)
+        if stop is None or stop.kind != "exposed" or not wanted:
+            return True
+        keys = tuple(Choice(key, words, key) for key, words in UNREADY.items())
+        chosen = self._key([*drawn.wanted_first(self.play, act, wanted), ""], keys)
+        return all(map(self._do, wanted)) if chosen == "f" else chosen == "i"
 
     def _repair(self) -> None:
         """Part, cause, repair and follow-ups, one after the other; back leaves it all."""
@@ -173,7 +206,7 @@ class Driller:
         chosen = (
             None if cause is None else self.pick("What do you do about it", menus.repairs(self.play, cause.act.cause))
         )
-        if chosen is None or cause is None:
+        if chosen is None or cause is None or not self._ready(chosen.act):
             return
         if chosen.act.kind != "repair" or self.play.stop(chosen.act) is not None:
             self._do(chosen.act)
@@ -196,32 +229,38 @@ class Driller:
                 return sorted({int(word) - 1 for word in words})
             said = f"{typed!r}: not among the numbers shown."
 
-    def _do(self, act: Act) -> None:
+    def _do(self, act: Act) -> bool:
+        """Does it, with what it asks for; whether it was done."""
         stop = self.play.stop(act)
         quiz = None if stop is not None else self.play.quiz(act)
-        if quiz is not None:
+        if quiz is not None and quiz.asked:
             act = self._with_claims(act, quiz)
         told = self.play.take(act)
         if told.stop is not None:
-            self._stopped(told.stop)
-            return
-        self._tell(told, quiz)
+            self._stopped(act, told.stop)
+        else:
+            self._tell(told, quiz)
+        return told.stop is None
 
     def _with_claims(self, act: Act, quiz: Quiz) -> Act:
         texts = [self.book.cautions[c].text.partition(". ")[0].rstrip(".") + "." for c in quiz.asked]
         claimed = self._several("Which of these apply to what you are about to do", texts)
         return Act(act.kind, act.id, tuple(quiz.asked[i] for i in claimed), act.cause, act.follow_up)
 
-    def _stopped(self, stop: Stop) -> None:
+    def _stopped(self, act: Act, stop: Stop) -> None:
         title = "STOPPED as unsafe, and counted." if stop.danger else "Not now."
         title = "OUT OF ORDER, and counted apart: nobody could have been hurt." if stop.out_of_order else title
-        could = [f"{stop.reason}", *(["", "What could have happened:"] if stop.cautions else [])]
-        self._read_cautions([title, *could], stop.cautions[:3])
+        if act.kind == "tempted":
+            head = [title, "", f"What could have happened: {stop.reason}", "", "What speaks against it:"]
+        else:
+            head = [title, stop.reason, *(["", "What could have happened:"] if stop.cautions else [])]
+        self._read_cautions(head, stop.cautions[:MOST_TOLD])
 
     def _tell(self, told: Told, quiz: Quiz | None) -> None:
         if quiz is not None:
             names = [self.book.cautions[c].text.partition(". ")[0] for c in told.missed]
-            said = [f"Left out: {name}." for name in names] or ["All that were asked for were named."]
+            said = [f"Left out: {name}." for name in names]
+            said = said or (["You named all that apply."] if quiz.asked else [])
             said += [f"Does not apply here: {self.book.cautions[c].text.partition('. ')[0]}." for c in told.wrong]
             self._read_cautions(["Before the step:", *said], quiz.new)
         how = menus.of_act(self.play, told.act)
@@ -245,7 +284,10 @@ class Driller:
                 return [f"You: {check.ask or check.name}", f"Pilot: {label}."]
             return [*self._judged(told), f"It shows: {label}."]
         if act.kind == "repair":
-            return ["Done. Whether it was that the checks after it will show.", *drawn.follow_ups(self.book, told)]
+            return [
+                "Done. The checks after it will show whether that was the cause.",
+                *drawn.follow_ups(self.book, told),
+            ]
         return []
 
     def _judged(self, told: Told) -> list[str]:

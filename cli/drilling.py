@@ -26,14 +26,14 @@ from faulttree.store import KeptDrill
 
 from . import debriefing, places, settings
 from .desk import Desk, user
-from .driller import Driller, Left
+from .driller import AT_ONCE, Driller, Left
 from .plain_terminal import open_terminal
 from .screens import drill as drawn
 from .screens import prompt as screens
 from .screens import spoken
 from .terminal import Terminal
 
-ANY, NEEDED = "any", "needed"
+ANY, NEEDED, LESSONS = "any", "needed", "lessons"
 SEEDS = 1_000_000
 SCENARIO_SEED = 1
 """What chance shows in a fixed drill, unless another seed is asked for."""
@@ -74,7 +74,8 @@ def setting_of(bench: Bench, asked: Mapping[str, Any]) -> Setting:
 
 def _new(terminal: Terminal, desk: Desk, given: argparse.Namespace, overlays: Sequence[str]) -> Begun:
     """A drill as it is asked for, on the line or on the screen. Raises Left, FaulttreeError."""
-    lesson = _lesson(given.lesson, overlays) if given.lesson else None
+    named = given.lesson or _lesson_wanted(terminal, given, overlays)
+    lesson = _lesson(named, overlays) if named else None
     if lesson is not None:
         _read_lesson(terminal, lesson)
     family = lesson.drill.family if lesson is not None else given.family or _family(terminal, overlays)
@@ -92,13 +93,13 @@ def _new(terminal: Terminal, desk: Desk, given: argparse.Namespace, overlays: Se
         wanted = wanted or _wanted(terminal, bench, given, desk)
         symptom = bench.drawing.draw(wanted).symptoms[0]
         asked = {"level": wanted.level, "seed": wanted.seed, "symptom": symptom, "scenario": ""}
-    asked |= {"fitted": fitted, "digest": book.digest, "lesson": given.lesson or ""}
+    asked |= {"fitted": fitted, "digest": book.digest, "lesson": named}
     return Begun(book, practice, KeptDrill(uuid4().hex, user(), family, asked))
 
 
 def _unfinished(terminal: Terminal, desk: Desk, given: argparse.Namespace, overlays: Sequence[str]) -> Begun | None:
     """The latest drill that this learner left, if it is wanted and the knowledge is still the same. Raises Left."""
-    if any((given.symptom, given.level is not None, given.seed is not None, given.scenario, given.lesson)):
+    if _is_asked(given):
         return None
     begun = left_behind(desk, overlays)
     if begun is None or (given.family and begun.kept.family != given.family):
@@ -159,9 +160,42 @@ def listing(given: argparse.Namespace) -> int:
     return 0
 
 
-def _lesson(name: str, overlays: Sequence[str]) -> Lesson:
+def _is_asked(given: argparse.Namespace) -> bool:
+    """Whether the line says which drill or lesson it shall be."""
+    return any((given.symptom, given.level is not None, given.seed is not None, given.scenario, given.lesson))
+
+
+def _lesson_wanted(terminal: Terminal, given: argparse.Namespace, overlays: Sequence[str]) -> str:
+    """The id of a lesson that is chosen from all; empty where a drill is wanted. Raises Left."""
+    if _is_asked(given) or given.family:
+        return ""
+    choices = [Choice("l", "lessons: a short text each, and a drill of it", LESSONS), Choice("d", "a drill", "drill")]
+    if _chosen(terminal, "What do you practise?", choices) != LESSONS:
+        return ""
+    lessons = list(_lessons(overlays).values())
+    listed = [f"{i:>3} {lesson.name}" for i, lesson in enumerate(lessons, 1)]
+    return lessons[_numbered(terminal, "Which lesson? Type its number, then Enter; q: quit.", listed, 1) - 1].id
+
+
+def _numbered(terminal: Terminal, title: str, listed: Sequence[str], least: int) -> int:
+    """The number that is typed of a list, ``least`` or more. Raises Left."""
+    parts = [title, "", *listed]
+    while True:
+        terminal.page(*(parts if terminal.plain or terminal.fits(parts) else _in_columns(terminal, parts)))
+        typed = terminal.line("> ", at_once=AT_ONCE).strip()
+        if typed == "q":
+            raise Left
+        if typed.isdecimal() and least <= int(typed) <= len(listed):
+            return int(typed)
+
+
+def _lessons(overlays: Sequence[str]) -> dict[str, Lesson]:
     known = families([places.shipped_book(), *map(Path, overlays)])
-    lessons = {k: v for family in known for k, v in practice_of(family, overlays).lessons.items()}
+    return {k: v for family in known for k, v in practice_of(family, overlays).lessons.items()}
+
+
+def _lesson(name: str, overlays: Sequence[str]) -> Lesson:
+    lessons = _lessons(overlays)
     if name not in lessons:
         raise FaulttreeError(_unknown("lesson", name, lessons))
     return lessons[name]
@@ -253,16 +287,9 @@ def _family(terminal: Terminal, overlays: Sequence[str]) -> str:
 def _symptom(terminal: Terminal, book: Book) -> str:
     names = list(book.symptoms)
     listed = [f"{i:>3} {book.symptoms[name].name}" for i, name in enumerate(names, 1)]
-    parts = ["Which squawk? Type its number, then Enter; 0: surprise me; q: quit.", "", *listed]
-    while True:
-        terminal.page(*(parts if terminal.plain else _in_columns(terminal, parts)))
-        typed = terminal.line("> ").strip()
-        if typed == "q":
-            raise Left
-        if typed == "0":
-            return ANY
-        if typed.isdecimal() and 1 <= int(typed) <= len(names):
-            return names[int(typed) - 1]
+    title = "Which squawk? Type its number, then Enter; 0: surprise me; q: quit."
+    number = _numbered(terminal, title, listed, 0)
+    return names[number - 1] if number else ANY
 
 
 def _in_columns(terminal: Terminal, parts: Sequence[str]) -> list[str]:

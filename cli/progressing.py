@@ -8,6 +8,7 @@ import sys
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
+from textwrap import wrap
 
 from faulttree.book import families
 from faulttree.drill.progress import Row, by_learner, rows
@@ -19,6 +20,9 @@ from . import places, settings, writing
 from .desk import Desk, user
 from .drilling import as_done, practice_of
 from .screens import progress as drawn
+
+WIDTH = 80
+"""Columns of the screen that longer sentences are broken for, between words."""
 
 
 def run(given: argparse.Namespace) -> int:
@@ -50,7 +54,8 @@ def _on_screen(listed: Sequence[Row], totals: Sequence[Row], names: dict[str, st
     if not listed:
         return ["No drill was worked to its end yet. `faulttree drill` begins one."]
     encoding = getattr(sys.stdout, "encoding", None) or "ascii"
-    return [*drawn.picture(totals, encoding), "", *drawn.table(listed, names), "", paper.NO_ACCESS_CONTROL]
+    listed_so = [*drawn.picture(totals, encoding), "", *drawn.table(listed, names), "", paper.NO_ACCESS_CONTROL]
+    return [part for line in listed_so for part in ([line] if len(line) <= WIDTH else wrap(line, WIDTH))]
 
 
 def _data(listed: Sequence[Row], names: dict[str, str]) -> list[dict[str, object]]:

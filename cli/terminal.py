@@ -38,7 +38,7 @@ Meanwhile = Callable[[Callable[[], bool]], bool]
 TO_THE_TOP, TO_THE_END_OF_THE_LINE, TO_THE_BOTTOM = "\x1b[H", "\x1b[K", "\x1b[J"
 """What a new screen is written with (ECMA-48: cursor position, erase in line, erase in page)."""
 
-STOP = "c-z"
+STOP, ENTER, ARROWS = "c-z", "enter", ("up", "down")
 UNSEEN = 0.3
 """Seconds of work after an answer from which keys pressed meanwhile are dropped: nobody had seen what they answer."""
 
@@ -152,7 +152,7 @@ class Terminal:
         """
         beside = None if meanwhile is None else threading.Thread(target=meanwhile)
         sized, typed = _Sized(self._session.app), ""
-        stopping, keys = _stopping(["?", *at_once])
+        stopping, keys = _stopping({"?", *at_once})
         # As elsewhere a key may have been pressed with Enter behind it, out of habit; that Enter has seen nothing yet.
         habit = (self._by_help or (at_once and self._by_key)) and self._is_keyboard()
         keys.add("enter")(_enter(self._answered + HABIT if habit else 0.0))
@@ -191,12 +191,12 @@ class Terminal:
         """
         if time.monotonic() - self._answered > UNSEEN:
             self._forget_keys()
-        # Who answers with a digit and Enter, as elsewhere, has not seen what Enter would take on the next screen.
-        enter_at = self._answered + UNSEEN if self._is_keyboard() else 0.0
+        # Who answers with a key and Enter, as elsewhere, has not seen what Enter would take on the next screen.
+        enter_at = self._answered + (HABIT if self._by_key else UNSEEN) if self._is_keyboard() else 0.0
         bindings = KeyBindings()
         for key in keys:
             bindings.add(key)(_exit_with(key))
-        bindings.add("enter")(_exit_with(enter, enter_at) if enter is not None else _ignore)
+        bindings.add("enter")(_exit_with(ENTER, enter_at) if enter is not None else _ignore)
         bindings.add("c-z")(_exit_with(STOP))
         bindings.add("<any>")(_ignore)
         while True:
@@ -211,11 +211,11 @@ class Terminal:
                 if beside is not None:
                     beside.end()
                 self._answered = time.monotonic()
-            self._by_key = pressed in keys
+            self._by_key, self._by_help = pressed in keys and pressed not in ARROWS, False
             if pressed == STOP:
                 _go_to_sleep()
             elif not sized.changed:
-                return pressed
+                return enter if pressed == ENTER else pressed
             if redraw is not None:
                 redraw()
 

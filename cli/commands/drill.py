@@ -14,9 +14,9 @@ def add_parser(commands: options.Commands) -> None:
     parser = options.command(
         commands, "drill", "practise on a hidden fault, without an aircraft",
         "Hides a fault in a gear of the book and lets a learner find it: the program is aircraft, pilot and helper. "
-        "Then it shows what a good troubleshooter would have done, and why. Level 1 hides one hard fault, 2 one that "
-        "comes and goes or looks like a likelier one, 3 two faults or a wrong earlier repair, 0 whatever the book "
-        "thinks possible. Needs a terminal, or --plain.",
+        "Then it shows what a good troubleshooter would have done, and why. Level 1 hides one fault, always there, 2 "
+        "one that comes and goes or looks like a likelier one, 3 two faults or a wrong earlier repair, 0 whatever "
+        "the book thinks possible. Needs a terminal, or --plain.",
         "faulttree drill",
         "faulttree drill --family electromechanical --symptom horn-silent --level 2",
         "faulttree drill --family power-pack --level 1 --seed 4711",

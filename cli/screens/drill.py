@@ -13,7 +13,7 @@ from faulttree.book.model import Book
 from faulttree.chances import minutes_in_words
 from faulttree.clean import plain
 from faulttree.dialogue import Choice
-from faulttree.drill import LEVELS, Play, Told
+from faulttree.drill import LEVELS, Act, Play, Told
 from faulttree.drill.debrief import Debrief, Line
 from faulttree.drill.gear import Value
 from faulttree.drill.play import HELP
@@ -43,8 +43,9 @@ def head(play: Play) -> list[str]:
     """What is known, and how the aircraft stands."""
     book, setting = play.book, play.setting
     names = ", ".join(book.symptoms[s].name for s in setting.symptoms)
+    scenario = play.bench.practice.scenarios.get(setting.scenario)
     lines = [
-        f"Drill {setting.scenario or setting.seed}, level {setting.level}: {book.name}. "
+        f"Drill {setting.seed if scenario is None else repr(scenario.name)}, level {setting.level}: {book.name}. "
         f"{minutes_in_words(play.minutes)} so far.",
         f'pilot    "{plain(setting.words)}" ({names})',
     ]
@@ -54,16 +55,23 @@ def head(play: Play) -> list[str]:
         lines.append(f"pilot    thinks that it is this: {book.components[setting.opinion].name.lower()}")
     if setting.earlier:
         lines.append(f"earlier  done since: {book.actions[setting.earlier].name}. The squawk came again.")
-    standing = ", ".join(book.conditions[c].name for c in book.conditions if c in play.state.standing)
-    return [*lines, f"stands   {standing or 'as it came in, nothing set up'}"]
+    return [*lines, standing(play), *due(play)]
 
 
-def findings(play: Play) -> list[str]:
-    """What was found, the latest first, and what was cleared."""
+def due(play: Play) -> list[str]:
+    """The checks that are due since a repair and not done yet, in a line."""
+    owed = play.situation.owed if play.repairs else ()
+    return [f"due      {', '.join(play.book.checks[name].name for name in owed)}"] if owed else []
+
+
+def findings(play: Play, most: int = FOUND_SHOWN) -> list[str]:
+    """What was found, the latest ``most`` first, and what was cleared."""
     told = every_finding(play)
-    lines = [f"{'known   ' if not i else '        '} {line}" for i, line in enumerate(told[:FOUND_SHOWN])]
-    if len(told) > FOUND_SHOWN:
-        lines.append(f"         and {len(told) - FOUND_SHOWN} older: h shows all")
+    lines = [f"{'known   ' if not i else '        '} {line}" for i, line in enumerate(told[:most])]
+    if len(told) > most:
+        lines.append(
+            f"{'        ' if most else 'known   '} {'and ' if most else ''}{len(told) - most} older: h shows all"
+        )
     if play.cleared:
         lines.append(f"cleared  {', '.join(play.book.components[c].name for c in play.cleared)}")
     return lines
@@ -88,6 +96,21 @@ def follow_ups(book: Book, told: Told) -> list[str]:
     lines = [f"  {'left out' if c in told.unplanned else 'named':<9} {book.checks[c].name}" for c in told.due]
     lines += [f"  {'not due':<9} {book.checks[c].name}" for c in told.needless]
     return ["", "Due after it:" if told.due else "Nothing is due after it.", *lines]
+
+
+def wanted_first(play: Play, act: Act, wanted: Sequence[Act]) -> list[str]:
+    """What stands, and what a step wants put back and set up before it, in this order."""
+    book = play.book
+    name = book.checks[act.id].name if act.kind == "check" else book.actions[act.id].name
+    words = {"restore": "put back", "set-up": "set up"}
+    listed = [f"  {n} {words[one.kind]:<8} {book.conditions[one.id].name}" for n, one in enumerate(wanted, 1)]
+    return [f"{name} wants first:", "", *listed, "", standing(play)]
+
+
+def standing(play: Play) -> str:
+    """How the aircraft stands, in a line."""
+    names = ", ".join(play.book.conditions[c].name for c in play.book.conditions if c in play.state.standing)
+    return f"stands   {names or 'as it came in, nothing set up'}"
 
 
 def read_off(value: Value) -> str:
@@ -155,6 +178,14 @@ def better_steps(given: Debrief) -> list[str]:
     ]
     return ["Where most was lost the refined advice, on what was known then, would have gone another way:", *lines,
             NOT_EXACT]  # fmt: skip
+
+
+def left_the_way(given: Debrief) -> list[str]:
+    """The first step at which another would clearly have been the better one, in a line; none where all were well."""
+    if not given.instead:
+        return []
+    one = given.instead[0]
+    return [f"Left the good way at minute {one.at:.0f}: {plain(one.did)}; better: {plain(one.better)}."]
 
 
 def timeline(given: Debrief, full: bool = False) -> Iterator[RenderableType]:

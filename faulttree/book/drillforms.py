@@ -157,6 +157,24 @@ class HarmlessForm(Form):
         return self
 
 
+class QuizzedForm(Form):
+    """A caution that is to be named before a step only where it can apply; where it hangs on a step it is shown all
+    the same."""
+
+    opening: dict[Name, Names] = Field(default_factory=dict)
+    """By opening question: the answers with which it applies."""
+    never: bool = False
+    """It speaks of another kind of gear."""
+    why: Text
+    """Why that is so."""
+
+    @model_validator(mode="after")
+    def _says_when(self) -> QuizzedForm:
+        if bool(self.opening) == self.never:
+            raise plain_error("it is not said when it applies", "write either `opening` or `never: true`")
+        return self
+
+
 class SubsystemForm(Form):
     """A part of the gear under which progress is counted, by the ATA sub-chapter of its components."""
 
@@ -166,6 +184,6 @@ class SubsystemForm(Form):
 
 DRILL_FORMS: dict[str, type[Form]] = {
     "lessons": LessonForm, "scenarios": ScenarioForm, "temptations": TemptationForm, "pilots": PilotForm,
-    "heard": HeardForm, "harmless": HarmlessForm, "subsystems": SubsystemForm,
+    "heard": HeardForm, "harmless": HarmlessForm, "quizzed": QuizzedForm, "subsystems": SubsystemForm,
 }  # fmt: skip
 """The form of one entry, by section."""

@@ -13,11 +13,12 @@ from faulttree.book.drillforms import (
     HeardForm,
     LessonForm,
     PilotForm,
+    QuizzedForm,
     ScenarioForm,
     SubsystemForm,
     TemptationForm,
 )
-from faulttree.book.drills import DrillAsked, Heard, Lesson, Practice, PracticeReading, Scenario, Temptation
+from faulttree.book.drills import DrillAsked, Heard, Lesson, Practice, PracticeReading, Quizzed, Scenario, Temptation
 from faulttree.book.expand import Draft
 from faulttree.book.files import SourceFile, in_common
 from faulttree.book.fitted import choose
@@ -66,6 +67,7 @@ class _Reader:
             answers={entry.id: dict(form.opening) for entry, form in self._pilots()},
             harmless_to_lack=frozenset(name for name, form in harmless.items() if form.to_lack),
             harmless_to_do=frozenset(name for name, form in harmless.items() if form.to_do),
+            quizzed=dict(self._quizzed()),
             heard={heard.id: heard for heard in self._heard()},
             subsystems={entry.id: form.name for entry, form in self._all("subsystems", SubsystemForm)},
         )
@@ -181,6 +183,24 @@ class _Reader:
             if self._known(entry, entry.id, conditions, "condition", ()):
                 yield entry.id, form
 
+    def _quizzed(self) -> Iterator[tuple[str, Quizzed]]:
+        book = self._draft(()).book
+        asked = {q.id: [a.id for a in q.answers] for q in book.opening}
+        for entry, form in self._all("quizzed", QuizzedForm):
+            before = len(self._problems)
+            self._known(entry, entry.id, book.cautions, "caution", ())
+            self._answers(entry, "opening", asked, form.opening, "opening question")
+            if len(self._problems) == before:
+                yield entry.id, Quizzed({name: tuple(those) for name, those in form.opening.items()}, form.never)
+
+    def _answers(
+        self, entry: Entry, field: str, known: Mapping[str, list[str]], given: Mapping[str, Sequence[str]], noun: str
+    ) -> None:
+        for name, those in given.items():
+            if self._known(entry, name, known, noun, (field, name)):
+                for place, answer in enumerate(those):
+                    self._known(entry, answer, known[name], f"answer to `{name}`", (field, name, place))
+
     def _heard(self) -> Iterator[Heard]:
         book = self._draft(()).book
         asked = {c.id: [o.id for o in c.outcomes] for c in book.checks.values() if _of_pilot(c)}
@@ -189,14 +209,8 @@ class _Reader:
             before = len(self._problems)
             for place, name in enumerate(form.symptoms):
                 self._known(entry, name, book.symptoms, "symptom", ("symptoms", place))
-            for field, known, given, noun in (
-                ("answers", asked, form.answers, "question about the squawk"),
-                ("opening", first, form.opening, "opening question"),
-            ):  # fmt: skip
-                for name, those in given.items():
-                    if self._known(entry, name, known, noun, (field, name)):
-                        for place, answer in enumerate(those):
-                            self._known(entry, answer, known[name], f"answer to `{name}`", (field, name, place))
+            self._answers(entry, "answers", asked, form.answers, "question about the squawk")
+            self._answers(entry, "opening", first, form.opening, "opening question")
             if len(self._problems) == before:
                 answers = {name: tuple(those) for name, those in form.answers.items()}
                 opening = {name: tuple(those) for name, those in form.opening.items()}

@@ -99,6 +99,18 @@ class Heard:
         return any(f" {_plain(words)} " in told for words in self.words)
 
 
+@dataclass(frozen=True, slots=True)
+class Quizzed:
+    """When a caution can apply: with these answers of ``opening`` questions, or ``never``, with this kind of gear."""
+
+    opening: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    never: bool = False
+
+    def applies(self, given: Mapping[str, str]) -> bool:
+        """Whether it can, by the answers given so far; what was not asked speaks for it."""
+        return not self.never and all(given.get(name, those[0]) in those for name, those in self.opening.items())
+
+
 def _plain(text: str) -> str:
     """In small letters, one blank between words; an apostrophe is no letter, since pilots leave it out."""
     return " ".join(re.findall("[a-z0-9]+", re.sub("['\u2019]", "", text.lower())))
@@ -113,7 +125,8 @@ def sayings(symptom: Symptom) -> list[str]:
 @dataclass(frozen=True, slots=True)
 class Practice:
     """All that is written for practice of one family. ``answers`` to opening questions are by symptom and question;
-    ``harmless_to_lack`` and ``harmless_to_do`` are conditions without which, or by setting up which, nobody is hurt."""
+    ``quizzed`` is when a caution can apply, always for one that is not in it; ``harmless_to_lack`` and
+    ``harmless_to_do`` are conditions without which, or by setting up which, nobody is hurt."""
 
     lessons: Mapping[str, Lesson] = field(default_factory=dict)
     scenarios: Mapping[str, Scenario] = field(default_factory=dict)
@@ -121,6 +134,7 @@ class Practice:
     answers: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     subsystems: Mapping[str, str] = field(default_factory=dict)
     heard: Mapping[str, Heard] = field(default_factory=dict)
+    quizzed: Mapping[str, Quizzed] = field(default_factory=dict)
     harmless_to_lack: frozenset[str] = frozenset()
     harmless_to_do: frozenset[str] = frozenset()
 

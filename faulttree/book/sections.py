@@ -45,6 +45,7 @@ DRILLS = {
     "pilots": "pilot's answer",
     "heard": "assertion of a pilot",
     "harmless": "harmless condition",
+    "quizzed": "caution to be named",
     "subsystems": "subsystem",
 }
 """Sections of a file of what is for practice, with the noun for one entry."""

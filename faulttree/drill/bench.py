@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import cached_property
 
 from faulttree.advice import Advisor, Figures
@@ -24,6 +25,12 @@ class Bench:
     @cached_property
     def cautions_of_work(self) -> tuple[str, ...]:
         """WARNINGs and CAUTIONs that hang on some step, condition or part of this book, WARNINGs first."""
+        found = in_order(self.book, self.how_common)
+        return tuple(c for c in found if self.binds(c) and c not in self.book.standing_cautions)
+
+    @cached_property
+    def how_common(self) -> Counter[str]:
+        """On how many steps, conditions and parts a caution hangs: one that hangs on many says little of any."""
         book = self.book
         hang = [
             *(check.cautions for check in book.checks.values()),
@@ -31,8 +38,7 @@ class Bench:
             *(condition.cautions for condition in book.conditions.values()),
             *(component.cautions for component in book.components.values()),
         ]
-        found = in_order(book, (caution for cautions in hang for caution in cautions))
-        return tuple(c for c in found if self.binds(c) and c not in book.standing_cautions)
+        return Counter(caution for cautions in hang for caution in cautions)
 
     @cached_property
     def wanted_conditions(self) -> frozenset[str]:

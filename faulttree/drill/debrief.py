@@ -217,7 +217,7 @@ def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[st
     if told.needless:
         yield f"named as follow-up and not due: {', '.join(book.checks[c].name for c in told.needless[:2])}"
     if _names_wrong(play, act):
-        yield "that was not the cause"
+        yield "another cause was named than the one that it mended" if not told.wasted else "that was not the cause"
     if act.kind == "rule-out" and _misread(act.id, first, belief):
         yield MISREAD
 

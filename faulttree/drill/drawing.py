@@ -208,12 +208,13 @@ class Drawing:
         if level == AS_IT_COMES:
             return "as it comes", None, self._anything(stream, evidence)
         if level == HARD:
-            return "one hard fault", None, _one_of(stream, sets.only(_hard_alone))
+            return "one fault, always there", None, _one_of(stream, sets.only(_hard_alone))
         if level == COMES_AND_GOES:
             sleeping, alike = sets.only(_sleeping_alone), self._alike(sets.only(_hard_alone))
             if sleeping.now and (not alike.now or stream.happens(0.5)):
                 return "comes and goes", None, _one_of(stream, sleeping)
-            return "looks like a likelier one", None, _one_of(stream, alike)
+            hidden, singles = _one_of(stream, alike), sets.only(_hard_alone)
+            return f"looks like a likelier one: {self._likelier(singles, hidden)}", None, hidden
         if stream.happens(0.5):
             found = self._after_a_repair(stream, evidence)
             if found is not None:
@@ -268,6 +269,14 @@ class Drawing:
             )  # fmt: skip
 
         return singles.only(hides)
+
+    def _likelier(self, singles: Sets, hidden: Hidden) -> str:
+        """The name of the likeliest fault of another part of which the pilot would tell the same story."""
+        (fault,) = hidden.now.hard
+        faults, part = self.book.faults, self.book.faults[fault].component
+        others = [(w, next(iter(modes.hard))) for modes, w in zip(singles.now, singles.weights, strict=True)]
+        same = [(w, f) for w, f in others if faults[f].component != part and self._story(f) == self._story(fault)]
+        return faults[max(same)[1]].name
 
     def _story(self, fault: str) -> tuple[int, ...]:
         """What the pilot would truly answer to every question, if this were the fault."""

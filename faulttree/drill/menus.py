@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from faulttree.book.model import THE_SQUAWK, Check
@@ -95,7 +95,7 @@ def repairs(play: Play, cause: str) -> list[Item]:
     chosen = Stream(play.setting.seed, "repairs", part).some(BESIDE, others)
     listed = [*own, *(book.actions[name] for name in chosen)]
     items = [Item(Act("repair", a.id, cause=cause), a.name, f"{a.minutes:g} min") for a in listed]
-    return _numbered(_mixed([*items, *_temptations(play, "repair")]))
+    return _numbered(_mixed([*items, *_temptations(play, "repair", [a.minutes for a in listed])]))
 
 
 def follow_ups(play: Play, action: str) -> list[Item]:
@@ -132,7 +132,7 @@ def _every_look(play: Play) -> list[Item]:
     that what a repair makes due moves no number."""
     looks = [check for check in play.book.checks.values() if check.proposed and check.kind != "ask"]
     mine, others = _apart(looks, lambda check: not check.proof and _belongs(play, check))
-    first = _mixed([*map(_check, mine), *_temptations(play, "check")])
+    first = _mixed([*map(_check, mine), *_temptations(play, "check", [check.minutes for check in mine])])
     return _numbered([*first, *_mixed(map(_check, others))])
 
 
@@ -172,10 +172,13 @@ def _check(check: Check) -> Item:
     return Item(Act("check", check.id), check.name, f"{check.minutes:g} min")
 
 
-def _temptations(play: Play, kind: str) -> Iterator[Item]:
+def _temptations(play: Play, kind: str, minutes: Sequence[float]) -> Iterator[Item]:
+    """What tempts, each with the minutes of some step of the list, so that nothing sets it apart."""
     for trap in play.bench.practice.temptations.values():
         if trap.kind == kind and (not trap.symptoms or set(trap.symptoms).intersection(play.setting.symptoms)):
-            yield Item(Act("tempted", trap.id), trap.name)
+            place = Stream(play.setting.seed, "tempted", trap.id).place([1.0] * len(minutes)) if minutes else None
+            note = "" if place is None else f"{minutes[place]:g} min"
+            yield Item(Act("tempted", trap.id), trap.name, note)
 
 
 def _mixed(items: Iterable[Item]) -> list[Item]:

@@ -18,7 +18,7 @@ from faulttree.drill.chance import Stream
 from faulttree.drill.drawing import Setting
 from faulttree.drill.gear import value_for
 from faulttree.drill.stops import Guard
-from faulttree.errors import BadCase
+from faulttree.errors import BadCase, BadCondition
 
 MOST_ACTS = 300
 """After so many acts the drill is taken off the learner's hands: a specialist is called in."""
@@ -32,8 +32,8 @@ SOLVED, COMES_BACK, HELP = "solved", "comes back", "help"
 
 @dataclass(frozen=True, slots=True)
 class Quiz:
-    """Which cautions apply? ``asked`` as they are listed; ``true`` those of them that do; ``shown`` all that hold, of
-    which ``new`` were not read in this drill."""
+    """Which cautions apply? ``asked`` as they are listed, none where there is nothing to name; ``true`` those of them
+    that do; ``shown`` all that hold, of which ``new`` were not read in this drill."""
 
     asked: tuple[str, ...]
     true: tuple[str, ...]
@@ -101,6 +101,7 @@ class Play:
         """Which cautions the learner has to name before an act; None where there is nothing new in it.
 
         Those of the step itself come first, then those of its conditions and parts; the wrong ones hang on other work.
+        A look touches no part, so that those of parts are shown for it and not asked.
         """
         if act.kind == "restore":
             return None  # the same that were named when it was set up
@@ -110,19 +111,43 @@ class Play:
         new = [c for c in holding if self.bench.binds(c) and c not in self._read]
         if not new:
             return None
-        own = self._own(act)
-        true = sorted(new, key=lambda c: c not in own)[:TRUE_ASKED]
+        unread = tuple(c for c in holding if c not in self._read)
+        own, fair = self._own(act), self._fair(act)
+        true = sorted((c for c in new if c in fair), key=lambda c: c not in own)[:TRUE_ASKED]
+        if not true:
+            return Quiz((), (), holding, unread)
         stream = Stream(self.setting.seed, "cautions", act.kind, act.id)
         others = [c for c in self.bench.cautions_of_work if c not in holding]
         wrong = stream.some(WRONG_ASKED, others)
         asked = stream.some(len(true) + len(wrong), sorted([*true, *wrong]))
-        return Quiz(asked, tuple(true), holding, tuple(c for c in holding if c not in self._read))
+        return Quiz(asked, tuple(true), holding, unread)
+
+    def _fair(self, act: Act) -> frozenset[str]:
+        """Cautions that a learner can be asked to name: that hang on what is done, and that can apply as things are."""
+        found = self.needs_of(act)
+        if act.kind == "check" and self.book.checks[act.id].kind == "look":
+            check = self.book.checks[act.id]
+            closure = self.bench.advisor.moves.closure(check.needs)
+            found = (*check.cautions, *of_conditions(self.book, closure))
+        listed, given = self.bench.practice.quizzed, self.state.opening
+        return frozenset(c for c in found if c not in listed or listed[c].applies(given))
 
     def _own(self, act: Act) -> tuple[str, ...]:
         items: Mapping[str, Mapping[str, Check | Action | Condition]] = {
             "check": self.book.checks, "repair": self.book.actions, "set-up": self.book.conditions,
         }  # fmt: skip
         return tuple(items[act.kind][act.id].cautions)
+
+    def wanting(self, act: Act) -> tuple[Act, ...]:
+        """What has to be put back and set up before a check or repair, in this order; nothing where that cannot be."""
+        items: Mapping[str, Mapping[str, Check | Action]] = {"check": self.book.checks, "repair": self.book.actions}
+        if act.id not in items.get(act.kind, {}):
+            return ()
+        try:
+            move = self.bench.advisor.moves.move(self.state.standing, items[act.kind][act.id].needs)
+        except BadCondition:
+            return ()
+        return (*(Act("restore", name) for name in move.off), *(Act("set-up", name) for name in move.on))
 
     def due_after(self, action: str) -> tuple[str, ...]:
         """The checks that are due after a repair."""

@@ -188,14 +188,15 @@ class Guard:
 
     def _exposed(self, item: Check | Action, off: Sequence[str], on: Sequence[str]) -> Stop:
         listed, own = self.book.conditions, self._serious(item.cautions)
-        parts = ["first: " + ", ".join(listed[c].put_back for c in off)] if off else []
-        once_more = [c for c in on if c in off]
-        parts += [f"does not stand: {self._names(c for c in on if c not in off)}"] if len(on) > len(once_more) else []
-        parts += [f"then set up once more: {self._names(once_more)}"] if once_more else []
+        parts = [f"put back {listed[c].name}" for c in off] + [f"set up {listed[c].name}" for c in on]
+        wanted = ", ".join(f"{number} {part}" for number, part in enumerate(parts, 1))
         lacking = set(on).difference(off, self.practice.harmless_to_lack)
         could_hurt = bool(lacking) or any(listed[c].hazard for c in off)
-        told = self._serious([*own, *(c for name in (*off, *on) for c in listed[name].cautions)])
-        return self._stop("exposed", f"{item.name}: {'; '.join(parts)}.", told, could_hurt)
+        # What hangs on the missing condition and on little else says what would happen here.
+        harmful = [*(c for c in on if c in lacking), *(c for c in off if listed[c].hazard)]
+        first = sorted((c for name in harmful for c in listed[name].cautions), key=self.bench.how_common.__getitem__)
+        told = self._serious([*first, *own, *(c for name in (*off, *on) for c in listed[name].cautions)])
+        return self._stop("exposed", f"{item.name} wants first: {wanted}.", told, could_hurt)
 
     def _finish(self) -> Iterator[Stop]:
         if not self.own or not self.state.proved(self.book):

@@ -18,6 +18,7 @@ from faulttree_cli.commands import front
 from faulttree_cli.desk import user
 from faulttree_cli.main import main
 from faulttree_cli.plain_terminal import PlainTerminal
+from faulttree_cli.terminal import Terminal
 from tests.support.small_family import FAMILY
 from tests.terminal.test_work import typing
 
@@ -77,6 +78,31 @@ def test_cautions_are_asked_for_before_the_step(tmp_path: Path) -> None:
     assert shown.index("Which of these apply") < shown.index("Left out:") < shown.index("Set up: Secured")
 
 
+UNREADY = READ + ASKED + "l1\r"
+"""A test is chosen of which nothing stands that it wants."""
+
+
+def test_what_a_step_wants_first_is_shown_before_it_counts(tmp_path: Path) -> None:
+    """In its order; whoever goes back has done nothing."""
+    shown = drill(tmp_path, UNREADY + "bq")
+    words = ("wants first:", "1 set up   Secured", "3 set up   On jacks", "f do these first")
+    assert [shown.index(w) for w in words] == sorted(shown.index(w) for w in words)
+    assert [act["kind"] for act in kept(tmp_path)[0].acts] == ["opening", "opening"]
+
+
+def test_what_a_step_wants_first_is_done_where_it_is_asked_for(tmp_path: Path) -> None:
+    """One after the other, each with its cautions."""
+    out, lines = io.StringIO(), io.StringIO("r\np\n1\ny\np\n2\ny\nl\n1\nf\n\nr\ny\n")
+    assert drilling.run(asked(tmp_path, plain=True), PlainTerminal(lines, out)) == 0
+    shown = out.getvalue()
+    assert "Set up: Secured" in shown[shown.index("Which of these apply") :]
+
+
+def test_a_step_done_without_what_it_wants_is_stopped_and_counted(tmp_path: Path) -> None:
+    """In spite of what was shown."""
+    assert "STOPPED as unsafe, and counted." in drill(tmp_path, UNREADY + "ir" + "q")
+
+
 def gone_on(tmp_path: Path, acts: list[Act], keys: str) -> str:
     """Puts a drill into the store in which these acts were done after the opening questions, and goes on with it."""
     drill(tmp_path, READ + ASKED + "q")
@@ -92,6 +118,20 @@ def test_older_findings_are_counted_and_shown_at_a_key(tmp_path: Path) -> None:
     shown = gone_on(tmp_path, [Act("check", "motor-sound")] * 7, "hyq")
     assert "and 2 older: h shows all" in shown
     assert shown[shown.index("Found so far, the latest first (7):") :].count("Motor heard:") >= 7
+
+
+def test_the_pilots_words_stay_where_the_window_is_small(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Older findings make room for them; h shows all."""
+    monkeypatch.setattr(Terminal, "fits", lambda self, parts: self.height_of(parts) < 19)
+    shown = gone_on(tmp_path, [Act("check", "motor-sound")] * 7, "q")
+    assert "and 4 older: h shows all" in shown
+    assert shown.index('pilot    "') < shown.index("known    Motor heard")
+
+
+def test_what_is_due_after_a_repair_stands_on_the_main_screen(tmp_path: Path) -> None:
+    """Until it was done."""
+    shown = gone_on(tmp_path, [*ON_JACKS, Act("repair", "replace-guard-switch")], "q")
+    assert "due      Cycle on jacks" in shown
 
 
 def test_the_front_page_says_that_a_drill_waits(tmp_path: Path) -> None:
@@ -134,6 +174,7 @@ def test_the_debrief_is_shown_and_the_score_is_kept(tmp_path: Path) -> None:
     shown = drill(tmp_path, READ + ASKED + "x" + "y" * 12)
     assert "What was wrong:" in shown
     assert "3. " in shown[shown.index("To practise next:") :]
+    assert shown.index("To practise next:") < shown.index("1 advisor")
     (done,) = kept(tmp_path)
     assert (done.ended, done.score["ended"], done.who) == (True, "help", user())
 
@@ -169,12 +210,20 @@ def test_progress_is_told_and_only_a_lead_sees_the_group(tmp_path: Path, capsys:
     """And it is said that this is no access control."""
     drill(tmp_path, READ + ASKED + "x" + "y" * 12)
     assert main(["drill", "--progress"]) == 0
-    assert "not access control" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "not access control" in " ".join(told.split())
+    assert max(map(len, told.splitlines())) <= 80
     assert main(["drill", "--group"]) == 2
     assert "no access control" in capsys.readouterr().err
     (tmp_path / "settings.toml").write_text(f"leads = [{json.dumps(user())}]\n", encoding="utf-8")
     assert main(["drill", "--group", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["rows"][0]["drills"] == 1
+
+
+def test_lessons_are_offered_before_drills(tmp_path: Path) -> None:
+    """Where the line says nothing; the one that is chosen by its number is read first."""
+    shown = drill(tmp_path, "l1\rq", family=None, symptom=None, level=None, seed=None)
+    assert shown.index("l lessons") < shown.index("Which lesson?") < shown.index("y begin the drill")
 
 
 def test_lessons_and_fixed_drills_are_listed(capsys: pytest.CaptureFixture[str]) -> None:

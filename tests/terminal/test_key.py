@@ -10,6 +10,7 @@ from prompt_toolkit.application import create_app_session
 from prompt_toolkit.input import PipeInput, create_pipe_input
 from prompt_toolkit.output import DummyOutput
 
+from faulttree_cli import terminal as terminal_module
 from faulttree_cli.terminal import Meanwhile, Terminal
 
 
@@ -75,3 +76,35 @@ def test_an_enter_right_behind_a_key_takes_nothing(monkeypatch: pytest.MonkeyPat
         pipe.send_text(keys)
         assert terminal.line("> ") == "?"
         assert terminal.line("> ") == taken
+
+
+@pytest.mark.parametrize(("first", "taken"), [("n", "q"), ("\r", "y")])
+def test_an_enter_right_behind_a_letter_takes_nothing_on_the_next_screen(
+    monkeypatch: pytest.MonkeyPatch, first: str, taken: str
+) -> None:
+    """Neither goes on with it nor leaves a list; behind an Enter the next one counts at once."""
+    monkeypatch.setattr(Terminal, "_is_keyboard", lambda self: True)
+    monkeypatch.setattr(Terminal, "_forget_keys", lambda self: None)
+    monkeypatch.setattr(terminal_module, "HABIT", 60.0)
+    monkeypatch.setattr(terminal_module, "UNSEEN", 0.0)
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        terminal = Terminal(pipe, DummyOutput())
+        pipe.send_text(first + "\rq\r")
+        terminal.key("> ", ["y", "n"], "y")
+        assert terminal.key("> ", ["y", "q"], "y") == taken
+
+
+@pytest.mark.parametrize(("first", "taken"), [("n", "plug"), ("\r", "")])
+def test_an_enter_right_behind_a_letter_does_not_leave_a_list(
+    monkeypatch: pytest.MonkeyPatch, first: str, taken: str
+) -> None:
+    """The list that the letter opened stays."""
+    monkeypatch.setattr(Terminal, "_is_keyboard", lambda self: True)
+    monkeypatch.setattr(Terminal, "_forget_keys", lambda self: None)
+    monkeypatch.setattr(terminal_module, "HABIT", 60.0)
+    monkeypatch.setattr(terminal_module, "UNSEEN", 0.0)
+    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
+        terminal = Terminal(pipe, DummyOutput())
+        pipe.send_text(first + "\rplug\r")
+        terminal.key("> ", ["y", "n"], "y")
+        assert terminal.line("> ", at_once=["?"]) == taken

@@ -69,6 +69,10 @@ BROKEN = {
         "heard:\n  x: {words: [no], answers: {motor-sound: [silence]}}\n", "2:44", "unknown-id",
     ),
     "words that assert nothing": ("heard:\n  x: {words: [no]}\n", "2:3", "value"),
+    "a caution to be named that there is not": (
+        "quizzed:\n  hands-clear: {never: true, why: Y}\n", "2:3", "unknown-id",
+    ),
+    "a caution of which it is not said when": ("quizzed:\n  hands-clear: {why: Y}\n", "2:3", "value"),
     "a section that there is not": ("drills:\n  x: {}\n", "1:1", "unknown-section"),
 }  # fmt: skip
 

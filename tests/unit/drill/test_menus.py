@@ -60,3 +60,9 @@ def test_only_set_ups_that_a_step_of_this_gear_needs_are_offered() -> None:
     modes = Modes(frozenset(["lamp.dead"]))
     play = Play(Bench(book), Setting(1, 1, ("dark",), Hidden(modes, modes), "one fault", "dark"))
     assert [item.act.id for item in menus.conditions(play)] == ["ladder", "master-on"]
+
+
+def test_what_tempts_has_minutes_as_any_other_step() -> None:
+    """Else it alone would lack them, and tell what it is."""
+    notes = {item.act.kind: item.note for item in menus.looks(asked(drill("guard-switch.stuck")))}
+    assert notes["tempted"] == notes["check"] == "10 min"

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from faulttree.book.drills import Practice, Quizzed
+from faulttree.book.model import Caution, Component, OpeningAnswer, OpeningQuestion
 from faulttree.drill.acts import Act, act_from
 from faulttree.drill.advised import Advised
+from faulttree.drill.bench import Bench
 from faulttree.drill.debrief import MISREAD, debrief
+from faulttree.drill.drawing import Setting
+from faulttree.drill.gear import Hidden, Modes
+from faulttree.drill.instead import Instead
 from faulttree.drill.play import HELP, MOST_ACTS, SOLVED, Play
 from faulttree.errors import BadCase
+from faulttree_cli.screens.drill import left_the_way
+from tests.support.books import action, check, fault, make_book, symptom
 from tests.unit.drill.on_the_bench import asked, bench, drill, up
 
 
@@ -49,6 +59,38 @@ def test_a_list_of_cautions_holds_some_that_apply_and_some_that_do_not() -> None
     assert not set(quiz.asked).difference(quiz.true).intersection(quiz.shown)
     told = play.take(Act("set-up", "secured", claims=quiz.true))
     assert (told.missed, told.wrong) == ((), ())
+
+
+def lamp(kind: str, practice: Practice | None = None) -> Play:
+    """A step with a caution of its own and one of the part that it asks about."""
+    book = make_book(
+        faults=[fault("lamp.dead", corrected_by=("new-lamp",))],
+        symptoms=[symptom("dark", "lamp.dead", "dark")],
+        checks=[check("step", kind=kind, dead="lamp.dead", cautions=("own",))],
+        actions=[action("new-lamp", "lamp.dead")],
+        components=[Component("lamp", "Lamp", cautions=("of-part",))],
+        cautions=[Caution("own", "WARNING", "Own."), Caution("of-part", "WARNING", "Part.")],
+        opening=[OpeningQuestion("lit", "Lit?", (OpeningAnswer("yes", "Yes"), OpeningAnswer("no", "No")))],
+    )
+    modes = Modes(frozenset(["lamp.dead"]))
+    setting = Setting(1, 1, ("dark",), Hidden(modes, modes), "one fault", "dark", opening={"lit": "no"})
+    return asked(Play(Bench(book, practice), setting))
+
+
+@pytest.mark.parametrize(("kind", "true"), [("look", ["own"]), ("test", ["of-part", "own"])])
+def test_for_a_look_no_caution_of_a_part_is_asked_for(kind: str, true: list[str]) -> None:
+    """It is shown all the same; a test touches the part."""
+    quiz = lamp(kind).quiz(Act("check", "step"))
+    assert quiz is not None
+    assert (sorted(quiz.true), sorted(quiz.new)) == (true, ["of-part", "own"])
+
+
+@pytest.mark.parametrize(("answers", "asked_for"), [(("yes",), False), (("no",), True)])
+def test_what_the_opening_answers_rule_out_is_not_asked_for(answers: tuple[str, ...], asked_for: bool) -> None:
+    """The pilot said no: what speaks of a yes cannot apply, and is shown without a question."""
+    quiz = lamp("look", Practice(quizzed={"own": Quizzed({"lit": answers})})).quiz(Act("check", "step"))
+    assert quiz is not None
+    assert (bool(quiz.asked), "own" in quiz.new) == (asked_for, True)
 
 
 def test_what_was_not_named_is_counted_and_not_asked_again() -> None:
@@ -130,8 +172,8 @@ def test_the_advisor_works_the_same_gear_and_is_never_stopped() -> None:
 
 def test_nobody_is_quicker_than_who_knows_the_cause() -> None:
     """The shortest way that the rules allow bounds the advisor's from below, where its drill was solved at once."""
-    for fault in bench().book.faults:
-        given = debrief(Advised(bench()).work(drill(fault).setting), Advised(bench()))
+    for name in bench().book.faults:
+        given = debrief(Advised(bench()).work(drill(name).setting), Advised(bench()))
         assert given.score.shortest is not None
         assert given.score.shortest <= given.score.best
 
@@ -166,3 +208,21 @@ def test_a_repair_that_did_not_hold_is_not_called_a_good_part_replaced() -> None
     play = up(asked(drill("guard-switch.stuck", seed=1)), "secured", "motor-breaker-pulled", "on-jacks")
     told = play.take(Act("repair", "replace-guard-switch"))
     assert (told.wasted, told.held) == (False, False)
+
+
+def test_a_wrong_name_for_what_was_mended_is_told_as_that() -> None:
+    """The repair was the right one, though another fault was named: no word that it was not the cause."""
+    play = up(asked(drill("guard-switch.stuck", seed=2)), "secured", "motor-breaker-pulled", "on-jacks")
+    play.take(Act("repair", "replace-guard-switch", cause="motor.brushes-worn"))
+    play.take(Act("help"))
+    line = next(line for line in debrief(play, Advised(bench())).learner if line.kind == "repair")
+    assert line.settled == "Was wrong, and is mended"
+    assert "another cause was named than the one that it mended" in line.wrong
+
+
+def test_the_first_page_tells_where_the_good_way_was_left() -> None:
+    """The first of the steps at which another was the better one, and no line where there is none."""
+    given = debrief(solved(), Advised(bench()))
+    better = (Instead(3.0, "This", "That", 9.0), Instead(8.0, "Other", "Else", 9.0))
+    assert left_the_way(replace(given, instead=better)) == ["Left the good way at minute 3: This; better: That."]
+    assert left_the_way(replace(given, instead=())) == []

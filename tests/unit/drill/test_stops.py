@@ -11,7 +11,7 @@ from faulttree.drill.drawing import Setting
 from faulttree.drill.gear import Hidden, Modes
 from faulttree.drill.play import Play
 from faulttree.errors import BadCase
-from tests.support.books import action, check, fault, make_book, symptom
+from tests.support.books import action, check, condition, fault, make_book, symptom
 from tests.unit.drill.on_the_bench import asked, drill, stop_of, up
 
 
@@ -47,6 +47,25 @@ def test_the_aircraft_is_not_let_down_under_a_condition_that_rests_on_the_jacks(
 def test_the_guard_is_not_metered_on_the_wheels() -> None:
     """The check needs jacks and the breaker out."""
     assert stop_of(asked(drill("guard-switch.stuck")).take(Act("check", "switch-continuity"))) == ("exposed", True)
+
+
+def test_the_caution_that_says_most_of_what_is_missing_is_told_first() -> None:
+    """One of the missing condition alone, before one of equal level that hangs on everything."""
+    cautions = [Caution("any", "WARNING", "Mind all."), Caution("jacks", "WARNING", "It falls.")]
+    book = make_book(
+        faults=[fault("lamp.dead", corrected_by=("new-lamp",))],
+        symptoms=[symptom("dark", "lamp.dead", "dark")],
+        conditions=[condition("up", cautions=("any", "jacks")), condition("safe", cautions=("any",))],
+        checks=[check("look", kind="look", dead="lamp.dead", needs=("up", "safe"), cautions=("any",))],
+        actions=[action("new-lamp", "lamp.dead")],
+        cautions=cautions,
+    )
+    modes = Modes(frozenset(["lamp.dead"]))
+    told = Play(Bench(book), Setting(1, 1, ("dark",), Hidden(modes, modes), "one fault", "dark")).take(
+        Act("check", "look")
+    )
+    assert told.stop is not None
+    assert (told.stop.cautions, told.stop.reason) == (("jacks", "any"), "look wants first: 1 set up up, 2 set up safe.")
 
 
 def test_hands_keep_away_from_a_gear_under_power() -> None:
