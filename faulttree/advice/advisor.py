@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import cached_property
 from heapq import nsmallest
@@ -12,6 +11,7 @@ import numpy as np
 
 from faulttree.advice.choice import HELP, LEAST_NET_MINUTES, PROVE, Choice, State, Step
 from faulttree.advice.early import early_variants
+from faulttree.advice.eligible import Eligible
 from faulttree.advice.floor import Floor
 from faulttree.advice.forecast import Forecast
 from faulttree.advice.job import Job
@@ -21,18 +21,15 @@ from faulttree.advice.rows import Rows, reported
 from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, Waiting
 from faulttree.advice.steps import Steps
 from faulttree.advice.why import explain
-from faulttree.belief import Belief, Did, Found, Reported
+from faulttree.belief import Belief, Reported
 from faulttree.belief.sets import Bools
-from faulttree.book.model import THE_SQUAWK, Action, Book, Check
+from faulttree.book.model import THE_SQUAWK, Book
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates
 
 FORECAST_CUT = 0.006
 MANY_ROWS = 300
 """Probability down to which the plan is followed for the minutes to go; the more rows beyond so many, the less far."""
-
-TRIES = 2
-"""So often one repair is proposed in a case: what did not help twice will not help the third time."""
 
 LOOKED_AHEAD, RARE = 4, 0.02
 """Steps that the quick choice looks ahead where a repair is likely right; what is rarer is only estimated."""
@@ -90,7 +87,7 @@ class Advisor:
         )  # fmt: skip
 
     def looks_at(self, check: Check) -> frozenset[str]:
-        """Faults below any outcome of a check: where none of them is in play it tells nothing."""
+        """Faults below any outcome of a check."""
         if check.id not in self._below:
             names = [o.when for o in check.outcomes if o.when and o.when != THE_SQUAWK]
             self._below[check.id] = frozenset[str]().union(*(self.gates.below(name) for name in names))
@@ -117,22 +114,9 @@ class Round:
             situation = replace(situation, owed=())
             self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
         self.situation = situation
-        in_play = rows.in_play()
-        entries = belief.evidence.entries
-        did = Counter(entry.action for entry in entries if isinstance(entry, Did))
-        found = {entry.fault for entry in entries if isinstance(entry, Found)}
-        actions = [
-            a if (shown_by := self._shown_by(a, found)) == a.after_any else replace(a, after_any=shown_by)
-            for a in self.book.actions.values()
-            if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES) and self.steps.ever_possible(a)
-        ]
-        show = {name for action in actions for name in action.after_any}
-        needless = self._needless(frozenset(reported(rows)))
-        looked = [
-            c for c in self.book.checks.values()
-            if c.id in show or (c.proposed and not c.proof and advisor.looks_at(c) & in_play and c.id not in needless)
-        ]  # fmt: skip
-        able = self._with_what_comes_first([c for c in looked if c.id in show or self.steps.ever_possible(c)])
+        may = Eligible(self.book, advisor.gates, advisor.looks_at, self.steps, situation)
+        actions = may.actions(rows.in_play(), belief.evidence.entries)
+        able = may.checks(rows.in_play(), actions, frozenset(reported(rows)))
         self.job = Job(rows, floor, able, actions)
         self.play = Play(self.job, budget, situation.owed)
         place = {check.id: i for i, check in enumerate(self.job.checks)}
@@ -159,15 +143,6 @@ class Round:
             self.play.owed = ()
         self.steps = Steps(self.book, self.advisor.gates, self.job.floor, self.situation, self.steps.symptoms)
 
-    def _needless(self, symptoms: frozenset[str]) -> Set[str]:
-        """Questions that make no sense with what was reported, or any more after what was answered."""
-        checks = self.book.checks
-        beside = {c.id for c in checks.values() if c.only_with and symptoms.isdisjoint(c.only_with)}
-        return beside | {
-            name for check, shown in self.situation.shown if check in checks
-            for outcome in checks[check].outcomes if outcome.id == shown for name in outcome.needless
-        }  # fmt: skip
-
     def _at_hand(self) -> Choice:
         """The rule's view with what cannot be done just now left out of the steps to begin with.
 
@@ -180,45 +155,6 @@ class Round:
     def _possible(self, step: Step) -> bool:
         now = self.play.next_of(self.state, step)
         return self.steps.possible(self.job.item(now.kind, now.place))
-
-    def _shown_by(self, action: Action, found: Set[str]) -> tuple[str, ...]:
-        """The checks of which one has to come before an action: none once one was done, or the fault was seen.
-
-        Nor where what was found bars them all, or all told nothing: then there is nothing to wait for. A look that
-        showed nothing of what the action corrects is no measurement of it, and stands for none.
-        """
-        if not found.isdisjoint(action.corrects) or any(self._bears_on(name, action) for name in action.after_any):
-            return ()
-        checks = [self.book.checks[name] for name in action.after_any if name not in self.situation.done]
-        return tuple(check.id for check in checks if check.proposed and not self.steps.barred(check))
-
-    def _bears_on(self, name: str, action: Action) -> bool:
-        """Whether a check was done so that it speaks for or against an action."""
-        if name not in self.situation.ever:
-            return False
-        check, shown = self.book.checks[name], dict(self.situation.shown)
-        if check.kind != "look" or name not in shown:
-            return True
-        event = next(outcome.when for outcome in check.outcomes if outcome.id == shown[name])
-        if event is None or event == THE_SQUAWK:
-            return False
-        return not self.advisor.gates.below(event).isdisjoint(action.corrects)
-
-    def _with_what_comes_first(self, checks: Sequence[Check]) -> list[Check]:
-        """Checks that can be done, with those that have to come before them, though these may tell nothing."""
-        able: dict[str, Check] = {}
-        for check in checks:
-            before = self._before(check)
-            if all(b.proposed and not b.proof and self.steps.ever_possible(b) for b in before):
-                able.update({b.id: b for b in (*before, check)})
-        return [check for name, check in self.book.checks.items() if name in able]
-
-    def _before(self, check: Check) -> list[Check]:
-        found: list[Check] = []
-        for name in check.after:
-            if name not in self.situation.ever | self.situation.done:
-                found += [*self._before(self.book.checks[name]), self.book.checks[name]]
-        return found
 
     # -- advice ----------------------------------------------------------------------------------------
 
