@@ -1,9 +1,10 @@
 """What to do next: from belief, standing conditions and what is done. Knows no case log.
 
 ``situation`` the plain data in and out; ``progress`` what is done and owed; ``advisor`` the way in.
-Inside: ``eligible`` what may be proposed at all, ``rows`` the hypotheses played on, ``floor`` the cost of known work, ``job`` one job as arrays, ``tables`` costs
-from what stands, ``choice`` the quick rule, ``rollout`` steps played to the end, ``early`` what is set up before it is
-barred, ``forecast`` what it would take from here, ``steps`` suggestions in words, ``cautions``, ``why``.
+Inside: ``eligible`` what may be proposed at all, ``rows`` the hypotheses played on, ``floor`` the cost of known work,
+``job`` one job as arrays, ``tables`` costs from what stands, ``choice`` the quick rule, ``rollout`` steps played to the
+end, ``early`` what is set up before it is barred, ``forecast`` what it would take from here, ``steps`` suggestions in
+words, ``cautions``, ``why``.
 """
 
 from faulttree.advice.advisor import Advisor
