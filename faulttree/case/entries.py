@@ -16,6 +16,7 @@ UNDOABLE = (
     "symptom",
     "symptom-untold",
     "circumstance",
+    "hours",
     "opening",
     "at-hand",
     "answer",

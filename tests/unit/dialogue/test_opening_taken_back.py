@@ -56,3 +56,10 @@ def test_with_a_symptom_taken_back_it_is_asked_again_what_else_there_was(book: B
 def dialogue_sure(dialogue: Dialogue, now: CaseState) -> Prompt:
     """Whether the symptom, the third entry, is to be taken back."""
     return view(dialogue, now, "take-back-sure 3")
+
+
+def test_the_hours_are_the_latest_answer(book: Book) -> None:
+    """Taken back first, and asked for again: a number typed wrong is put right at once."""
+    dialogue, now = Dialogue(book), _first(book, 8)
+    assert view(dialogue, now, "take-back").choices[0].value == "8"
+    assert view(dialogue, _first(book, 8, NewEntry("undone", {"entry": 8})), "").topic == "hours"
