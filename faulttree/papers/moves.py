@@ -97,7 +97,10 @@ def _label(book: Book, entry: CaseEntry, place: int) -> str:
 
 
 def ruled_out(book: Book, played: Replayed) -> list[dict[str, Any]]:
-    """Causes that were likely once and are not any more, with the one or two answers that spoke most against them."""
+    """Causes that were likely once and are not any more, with the one or two answers that spoke most against them.
+
+    ``was`` is the most that a cause ever was.
+    """
     if not played.entries:
         return []
     shares = [belief.as_it_was for belief in played.beliefs]
@@ -107,7 +110,7 @@ def ruled_out(book: Book, played: Replayed) -> list[dict[str, Any]]:
         if most >= ONCE_LIKELY and now < NOW_UNLIKELY and now < FELL_TO * most:
             found.append(
                 {
-                    "fault": fault, "name": book.faults[fault].name, "was": shares[0][fault], "now": now,
+                    "fault": fault, "name": book.faults[fault].name, "was": most, "now": now,
                     "by": _against(book, played, fault),
                 }
             )  # fmt: skip
