@@ -170,7 +170,7 @@ class Play:
 
     def stop(self, act: Act) -> Stop | None:
         """Why an act would be stopped, None where it would not. Raises BadCase."""
-        return Guard(self.bench, self.state, bool(self.repairs)).stop(act)
+        return Guard(self.bench, self.state, bool(self.repairs), self.evidence).stop(act)
 
     def replay(self, acts: Iterable[Act]) -> Play:
         """Takes acts one after the other; returns itself."""

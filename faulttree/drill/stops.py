@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from faulttree.advice.barring import bars
 from faulttree.advice.cautions import in_order
 from faulttree.advice.steps import Steps
+from faulttree.belief import Evidence
 from faulttree.book.model import Action, Check, Condition
 from faulttree.case import CaseState
 from faulttree.case.closing import keeps_open
@@ -16,10 +17,14 @@ from faulttree.errors import BadCase, BadCondition
 
 
 class Guard:
-    """Judges what a learner is about to do, by the state of the job. ``own`` is whether they have repaired anything."""
+    """Judges what a learner is about to do, by the state of the job and what is known of it so far.
 
-    def __init__(self, bench: Bench, state: CaseState, own: bool) -> None:
+    ``own`` is whether they have repaired anything.
+    """
+
+    def __init__(self, bench: Bench, state: CaseState, own: bool, evidence: Evidence) -> None:
         self.bench, self.state, self.own, self.practice = bench, state, own, bench.practice
+        self.evidence = evidence
         self.book, self.moves = bench.book, bench.advisor.moves
         self.situation = state.situation(self.book)
         floor = bench.advisor.floor(state.proofs(self.book))
@@ -160,7 +165,7 @@ class Guard:
     def _repair(self, action: Action) -> Iterator[Stop]:
         if action.once and action.id in self.state.actions:
             yield Stop("never", f"{action.name}: never a second time.", self._serious(action.cautions), danger=True)
-        if self.situation.owed and not self.steps.owes_what_cannot_be():
+        if self.situation.owed and not self.steps.owes_what_cannot_be() and not self._may_wait():
             due = self.book.checks[self.situation.owed[0]].name
             yield Stop("owed", f"The last repair is not proved yet. Due first: {due}.")
         wanted = [self.book.checks[name] for name in action.after_any if name not in self.state.done]
@@ -172,6 +177,11 @@ class Guard:
             # A good part replaced costs money; what is set unmeasured, a lock switch or a breaker, may hurt somebody.
             yield self._stop("unmeasured", reason, self._serious(action.cautions), not action.parts)
         yield from self._hands_on(action)
+
+    def _may_wait(self) -> bool:
+        """Whether the advisor himself would repair on before he proves: the proof would as good as surely fail."""
+        belief = self.bench.believer.believe(self.evidence)
+        return not self.bench.advisor.advise(belief, self.situation, ahead=False, words=False).suggestions[0].owed
 
     def _hands_on(self, item: Check | Action) -> Iterator[Stop]:
         """Whether all that makes a step safe stands, and nothing that makes it dangerous."""
