@@ -47,10 +47,6 @@ ALIKE = 0.008
 which two ways must differ to be told apart."""
 
 
-ALIKE_MINUTES = 3.0
-"""Minutes by which two ways may differ and be told as alike."""
-
-
 class Advisor:
     """Advises on one book with one shop's figures. What it keeps between calls is a cache."""
 
@@ -252,7 +248,7 @@ class Round:
         first = self._leader(values)
         # What is as good as alike is told as alike: no way is shown as better than the one that leads. Of ways alike
         # in minutes, as all short ones are, the one that tells most for them comes first.
-        alike = values[first] + ALIKE_MINUTES
+        alike = (1.0 + ALIKE) * values[first]
         values = {step: values[first] if value < alike else value for step, value in values.items()}
         ranked = sorted(
             values, key=lambda step: (step != first, values[step], step not in played, -self._ratio(step), step)
