@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 
 from faulttree.book.model import Symptom
@@ -111,6 +112,7 @@ class Quizzed:
         return not self.never and all(given.get(name, those[0]) in those for name, those in self.opening.items())
 
 
+@lru_cache(maxsize=4096)
 def _plain(text: str) -> str:
     """In small letters, one blank between words; an apostrophe is no letter, since pilots leave it out."""
     return " ".join(re.findall("[a-z0-9]+", re.sub("['\u2019]", "", text.lower())))

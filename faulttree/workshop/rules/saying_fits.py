@@ -37,13 +37,17 @@ def fitting(practice: Practice, book: Book) -> Iterator[Problem]:
     unheard = dict(practice.heard)
     for symptom in book.symptoms.values():
         causes = sorted(gates.below(symptom.when))
+        goes: dict[tuple[str, ...], bool] = {}  # many sayings assert the same
         for text in sayings(symptom):
             asserted = list(practice.asserted(text, (symptom.id,)))
             for heard in asserted:
                 unheard.pop(heard.id, None)
             if any(heard.never for heard in asserted):
                 continue
-            if asserted and not any(_goes(book, gates, cause, asserted) for cause in causes):
+            key = tuple(heard.id for heard in asserted)
+            if key not in goes:
+                goes[key] = not asserted or any(_goes(book, gates, cause, asserted) for cause in causes)
+            if not goes[key]:
                 what = f'"{text}" of `{symptom.id}` goes with none of its causes as {_named(asserted)} hears it'
                 yield Problem(asserted[0].position, what, "name more answers, or `symptoms` that it is about", ID)
     for heard in unheard.values():
