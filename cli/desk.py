@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import getpass
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from faulttree.book.model import Book
@@ -12,7 +12,7 @@ from faulttree.case import CaseEntry, changes, opening_of, standing_entries
 from faulttree.errors import FaulttreeError
 from faulttree.store import Books, Card, Cases, Database, Drills, Profiles, Wanted
 
-from . import places
+from . import newer, places
 from .places import BadBook
 
 
@@ -47,12 +47,15 @@ def _holds(book: Book, entry: CaseEntry) -> bool:
 @dataclass(frozen=True, slots=True)
 class GoingOn:
     """The book that a case goes on with. ``instead`` is the one it was worked with so far, where the two differ and
-    it is known; ``entry`` is what the log is to say of the change; ``said`` what is to be told."""
+    it is known; ``entry`` is what the log is to say of the change, and ``unless`` where the change is not wanted;
+    ``said`` what is to be told, ``news`` what a profile that is new to the case changes, a line each."""
 
     book: Book
     instead: Book | None = None
     entry: Mapping[str, Any] | None = None
     said: str = ""
+    unless: Mapping[str, Any] | None = None
+    news: Sequence[str] = ()
 
 
 LISTED = 9
@@ -95,17 +98,25 @@ class Desk:
         """The book to go on with. Raises BadBook where there is none at all, BadCase."""
         opened = opening_of(name, entries)
         folders = list(overlays or opened.get("overlays", []))
+        job = str(opened.get("job", ""))
+        profile = newer.news(self.profiles.find(job) if job else None, opened, entries)
         try:
-            now = places.load(opened["family"], opened["fitted"], folders)
+            now = places.load(opened["family"], (profile or opened)["fitted"], folders)
         except BadBook as problem:
             kept = self.books.find(opened)
             if kept is None:
                 raise
             first = str(problem).splitlines()[0]
             return GoingOn(kept, said=f"Today's knowledge cannot be read ({first}); going on with that of then.")
-        if now.digest == opened["digest"]:
+        if now.digest == opened["digest"] and not profile:
             return GoingOn(now)
-        return self._changed(opened, now, entries, folders)
+        going = self._changed(opened, now, entries, folders)
+        if not profile:
+            return going
+        if going.entry is None:
+            whose = f"With the equipment in the profile of {profile['aircraft']['name']}"
+            return replace(going, said=f"{whose} what this case rests on would be lost; going on as before.")
+        return _with_profile(going, profile, opened, folders)
 
     def _changed(
         self, opened: Mapping[str, Any], now: Book, entries: Sequence[CaseEntry], folders: list[str]
@@ -128,3 +139,17 @@ class Desk:
             said = f"The knowledge has changed and no longer has {change.lost[0]}; going on with that of then."
             return GoingOn(was, said=said)
         return GoingOn(now, was, {**entry, "unconfirmed": list(change.unconfirmed)})
+
+
+def _with_profile(going: GoingOn, profile: Mapping[str, Any], opened: Mapping[str, Any], folders: list[str]) -> GoingOn:
+    """A changed book that comes, at least in part, of a profile that is new to the case."""
+    assert going.entry is not None
+    taken = {**profile, "fitted": [f"{group}={option}" for group, option in going.book.fitted.items()]}
+    unless = None
+    if going.instead is not None:
+        unless = {
+            "version": going.instead.version, "digest": going.instead.digest, "overlays": folders, "unconfirmed": [],
+            "profile": newer.left(profile),
+        }  # fmt: skip
+    lines = newer.differences(taken, opened, going.book)
+    return replace(going, entry={**going.entry, "profile": taken}, unless=unless, news=lines)

@@ -121,7 +121,7 @@ def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:
     if profile is not None:
         lines.append(f"Profile of {profile.name}, version {profile.version}: {book.name}.")
     elif job:
-        lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one.")
+        lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one, now or later.")
     if book.assumed:
         whence = "What its profile leaves out of its equipment" if profile is not None else "Its equipment"
         lines.append(f"{whence} is taken as usual for this kind of gear; ? lists it.")
@@ -140,6 +140,8 @@ def _taken(book: Book) -> tuple[str, ...]:
 def take_up(desk: Desk, name: str, overlays: Sequence[str], terminal: Terminal) -> Opened:
     """A case that was begun before, with the book it goes on with. Raises Left, BadCase, BadBook."""
     entries = desk.cases.read(name)
+    if any(entry.kind == "closed" for entry in entries):
+        return Opened(name, desk.book_of(name, entries, overlays), entries)
     going = desk.going_on(name, entries, overlays)
     broken = verify(entries)
     if broken is not None:
@@ -150,24 +152,31 @@ def take_up(desk: Desk, name: str, overlays: Sequence[str], terminal: Terminal) 
     if going.said:
         terminal.show(going.said)
     book = _changed(entries, going, terminal)
-    if book is going.book:
+    entry = going.entry if book is going.book else going.unless
+    if entry is not None:
         desk.books.keep(book)
-        entries += desk.cases.append(name, len(entries), user(), [("knowledge", going.entry)])
+        entries += desk.cases.append(name, len(entries), user(), [("knowledge", entry)])
     return Opened(name, book, entries)
 
 
+def _what_is_new(going: GoingOn) -> list[str]:
+    if not going.news or going.entry is None:
+        return ["The knowledge has changed since this case was worked."]
+    whose = going.entry["profile"]["aircraft"]
+    return [f"The profile of {whose['name']}, version {whose['version']}, is new to this case:", *going.news]
+
+
 def _changed(entries: list[CaseEntry], going: GoingOn, terminal: Terminal) -> Book:
-    """Says what a changed book makes of the case, and asks which to go on with."""
+    """Says what a changed book, or a profile that is new to it, makes of the case, and asks which to go on with."""
     assert going.entry is not None
     entry = CaseEntry(len(entries) + 1, "", "", "knowledge", going.entry)
     now = (going.book, add_up(going.book, [*entries, entry]))
     was = None if going.instead is None else (going.instead, add_up(going.instead, entries))
-    terminal.show("The knowledge has changed since this case was worked.", "")
+    terminal.show(*_what_is_new(going), "")
     terminal.show(*changed_lines(was, now), "")
     keys = ["y", "q"]
-    terminal.show(
-        "y go on with it" + ("   k keep the knowledge of then" if was else "") + "   q quit, nothing is changed"
-    )
+    kept = "leave the profile" if going.news else "keep the knowledge of then"
+    terminal.show("y go on with it" + (f"   k {kept}" if was else "") + "   q quit, nothing is changed")
     if was is not None:
         keys.append("k")
     pressed = terminal.key("> ", keys)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import OrderedDict, deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -20,10 +19,14 @@ from faulttree.belief.replay import LOG2, Replay, per_mode
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import BadAnswer, UnknownName
 from faulttree.graph.gates import Gates
+from faulttree.kept import Latest
 
 REPLAYS_KEPT = 4
 FRAMES_KEPT = 6
 """Undo and "what if" go back and forth between a few sets of reached faults; more would only hold memory."""
+
+ROWS_KEPT = 1_000_000
+"""Rows of all frames kept together, some 200 bytes each; answers that contradict each other make millions of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +46,12 @@ class Believer:
 
     def __init__(self, book: Book, size_limit: int | None = 3, kept: int = FRAMES_KEPT) -> None:
         self.book = book
-        self.size_limit, self._kept = size_limit, kept
+        self.size_limit = size_limit
         self.gates = Gates(book)
-        self._frames: OrderedDict[tuple[object, ...], Frame] = OrderedDict()
-        self._replays: deque[Replay] = deque(maxlen=min(REPLAYS_KEPT, kept))
+        self._frames = Latest[tuple[object, ...], Frame](kept, lambda frame: frame.base.n, ROWS_KEPT)
+        self._replays = Latest[tuple[int, tuple[Entry, ...]], Replay](
+            min(REPLAYS_KEPT, kept), lambda replay: len(replay.base), ROWS_KEPT
+        )
         self._priors: dict[tuple[object, ...], dict[str, ModePriors]] = {}
 
     def believe(self, evidence: Evidence, also: Sequence[str] = ()) -> Belief:
@@ -76,14 +81,10 @@ class Believer:
         faults = reached(self.book, self.gates, evidence, also)
         symptoms = first_symptoms(evidence.entries)
         key = (tuple(sorted(set(evidence.circumstances))), evidence.hours, faults, symptoms)
-        if key in self._frames:
-            self._frames.move_to_end(key)
-            return self._frames[key]
-        frame = Frame(self.book, self.gates, faults, dict(priors), symptoms, self.size_limit)
-        self._frames[key] = frame
-        if len(self._frames) > self._kept:
-            self._frames.popitem(last=False)
-        return frame
+        known = self._frames.get(key)
+        if known is not None:
+            return known
+        return self._frames.put(key, Frame(self.book, self.gates, faults, dict(priors), symptoms, self.size_limit))
 
     def replay(self, evidence: Evidence, *, trace: bool = False, also: Sequence[str] = ()) -> Replay:
         """The rows and their weights after all entries; what was replayed last is gone on from where it fits."""
@@ -98,8 +99,7 @@ class Believer:
         if begun is not None and len(begun.taken) == len(entries):
             return begun
         replay = (begun.fork() if begun is not None else Replay(frame)).run(entries[len(begun.taken) if begun else 0 :])
-        self._replays.append(replay)
-        return replay
+        return self._replays.put((id(frame), entries), replay)
 
 
 class Belief:

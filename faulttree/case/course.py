@@ -156,7 +156,13 @@ def _instrument(book: Book, data: Mapping[str, Any]) -> str:
 def _knowledge(book: Book, data: Mapping[str, Any]) -> str:
     count = len(data["unconfirmed"])
     told = f"; {count} answer{'s' * (count > 1)} to be confirmed" if count else ""
-    return f"gone on with changed knowledge, version {data['version']}{told}"
+    profile = data.get("profile")
+    if profile is None:
+        return f"gone on with changed knowledge, version {data['version']}{told}"
+    whose = f"the profile of {profile['aircraft']['name']}, version {profile['aircraft']['version']}"
+    if "fitted" not in profile:
+        return f"{whose}, was seen and not taken"
+    return f"gone on by {whose}, knowledge version {data['version']}{told}"
 
 
 def _confirmed(book: Book, data: Mapping[str, Any]) -> str:

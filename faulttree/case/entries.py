@@ -73,11 +73,12 @@ def last_undoable(entries: Sequence[CaseEntry]) -> CaseEntry | None:
 
 
 def opening_of(name: str, entries: Sequence[CaseEntry]) -> Mapping[str, Any]:
-    """What the case was opened with; of the knowledge, what it was last gone on with. Raises BadCase."""
+    """What the case was opened with; of knowledge and profile, what it was last gone on with. Raises BadCase."""
     if not entries or entries[0].kind != "opened":
         raise BadCase(f"case {name} has no beginning")
     opened = dict(entries[0].data)
     for entry in entries:
         if entry.kind == "knowledge":
             opened |= {key: entry.data[key] for key in ("version", "digest", "overlays")}
+            opened |= entry.data.get("profile", {})
     return opened

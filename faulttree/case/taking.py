@@ -33,14 +33,22 @@ def add_up(book: Book, entries: Sequence[CaseEntry]) -> CaseState:
 
 def _opened(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.opened = data
-    state.limits = {
+    state.limits = _limits(data)
+
+
+def _limits(data: Mapping[str, Any]) -> dict[str, KnownLimit]:
+    return {
         name: KnownLimit(limit["value"], limit["unit"], limit["reference"])
         for name, limit in data.get("limits", {}).items()
     }
 
 
 def _knowledge(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
-    """Which book a case goes on with is read from the log before there is a book to add it up with."""
+    """Which book a case goes on with is read from the log before there is a book to add it up with; what a profile
+    of the aircraft says besides holds from here on."""
+    profile = data.get("profile", {})
+    state.opened = {**state.opened, **profile}
+    state.limits |= _limits(profile)
 
 
 def _squawk(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:

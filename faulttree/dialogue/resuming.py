@@ -75,8 +75,10 @@ def changed_lines(was: tuple[Book, CaseState] | None, now: tuple[Book, CaseState
     book, state = now
     lines = []
     if was is not None:
-        then = f"Version {was[0].version} ({_short(was[0].digest)}), is now {book.version} ({_short(book.digest)})."
-        lines += [then, "The ranking was:", *_top(*was), "It is now:"]
+        if was[0].digest != book.digest:
+            then = f"Version {was[0].version} ({_short(was[0].digest)})"
+            lines.append(f"{then}, is now {book.version} ({_short(book.digest)}).")
+        lines += ["The ranking was:", *_top(*was), "It is now:"]
     else:
         lines += [f"Version {state.opened.get('version', '?')}, is now {book.version}.", "The ranking is now:"]
     lines += _top(book, state)

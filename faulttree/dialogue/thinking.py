@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import TypeVar
 
 from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, Suggestion
 from faulttree.belief import Answer, Belief, Believer, Denied, Entry, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-
-Key = TypeVar("Key")
-Value = TypeVar("Value")
+from faulttree.kept import Latest
 
 MOMENTS_KEPT = 12
 """Moments whose belief and advice are kept: what stands, and what the answers that are asked for would lead to."""
+
+ROWS_KEPT = 1_000_000
+"""Rows of belief that these may have together, some 200 bytes each; answers that contradict each other make millions of
+them, and then the moments are worked out anew instead."""
+
+Moment = tuple[Evidence, Situation]
 
 
 class Thinking:
@@ -26,17 +28,15 @@ class Thinking:
         self.book = book
         self.believer = Believer(book)
         self.advisor = Advisor(book, figures)
-        self._beliefs: OrderedDict[Evidence, Belief] = OrderedDict()
-        self._advices: OrderedDict[tuple[Evidence, Situation], Advice] = OrderedDict()
-        self._better: OrderedDict[tuple[Evidence, Situation], Advice] = OrderedDict()
+        self._beliefs = Latest[Evidence, Belief](MOMENTS_KEPT, lambda belief: len(belief.rows), ROWS_KEPT)
+        self._advices = Latest[Moment, Advice](MOMENTS_KEPT)
+        self._better = Latest[Moment, Advice](MOMENTS_KEPT)
         self._first: tuple[Evidence, dict[str, float]] | None = None
 
     def believe(self, state: CaseState) -> Belief:
         """Belief as the case stands."""
         evidence = state.beliefs()
-        if evidence not in self._beliefs:
-            _keep(self._beliefs, evidence, self.believer.believe(evidence))
-        return self._beliefs[evidence]
+        return self._beliefs.get(evidence) or self._beliefs.put(evidence, self.believer.believe(evidence))
 
     def advise(self, state: CaseState) -> Advice:
         """Advice as the case stands: the refined one where ``refine`` has been through, else the quick choice.
@@ -46,11 +46,8 @@ class Thinking:
         """
         belief, situation = self.believe(state), state.situation(self.book)
         key = belief.evidence, situation
-        if key not in self._advices:
-            _keep(self._advices, key, self.advisor.advise(belief, situation, ahead=False))
-        # What is on the screen is not forgotten for all that is prepared beside it.
-        self._advices.move_to_end(key)
-        return self._advices[key]
+        # To ask for it keeps it: what is on the screen is not forgotten for all that is prepared beside it.
+        return self._advices.get(key) or self._advices.put(key, self.advisor.advise(belief, situation, ahead=False))
 
     def best(self, state: CaseState) -> Advice:
         """What is known of all ways to go on, the best first, whichever step is proposed on the screen."""
@@ -64,9 +61,9 @@ class Thinking:
     def show_better(self, state: CaseState) -> None:
         """From now on the better step, if there is one, is the one proposed."""
         key = self.believe(state).evidence, state.situation(self.book)
-        best = self._better.pop(key, None)
+        best = self._better.pop(key)
         if best is not None:
-            _keep(self._advices, key, best)
+            self._advices.put(key, best)
 
     def refine(self, state: CaseState, stop: Callable[[], bool]) -> bool:
         """Play the best steps to the end of the job; whether that was finished and is news.
@@ -87,8 +84,8 @@ class Thinking:
             return False
         key = belief.evidence, situation
         if better.suggestions[0].id != first:
-            _keep(self._better, key, better)
-        _keep(self._advices, key, _with_first(better, quick.suggestions[0]))
+            self._better.put(key, better)
+        self._advices.put(key, _with_first(better, quick.suggestions[0]))
         return True
 
     def prepare(
@@ -127,10 +124,3 @@ def _with_first(advice: Advice, kept: Suggestion) -> Advice:
     first = next((one for one in advice.suggestions if one.id == kept.id), kept)
     others = tuple(one for one in advice.suggestions if one.id != kept.id)
     return replace(advice, suggestions=(first, *others))
-
-
-def _keep(kept: OrderedDict[Key, Value], key: Key, value: Value) -> None:
-    kept[key] = value
-    kept.move_to_end(key)
-    if len(kept) > MOMENTS_KEPT:
-        kept.popitem(last=False)

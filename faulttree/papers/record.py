@@ -37,10 +37,7 @@ def head(kind: str, book: Book, name: str, entries: Sequence[CaseEntry], state: 
         "gear": _gear(book, opened),
         "knowledge": {
             "version": opened.get("version", ""), "digest": opened.get("digest", ""),
-            "changed": [
-                {"entry": e.number, "version": e.data["version"], "digest": e.data["digest"]}
-                for e in entries if e.kind == "knowledge"
-            ],
+            "changed": _changed(entries),
         },
         "squawk": state.squawk,
         "opened": {"at": entries[0].at, "local": entries[0].local or entries[0].at, "who": entries[0].who},
@@ -49,6 +46,16 @@ def head(kind: str, book: Book, name: str, entries: Sequence[CaseEntry], state: 
             {"level": book.cautions[c].level, "text": book.cautions[c].text} for c in book.standing_cautions
         ],
     }  # fmt: skip
+
+
+def _changed(entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
+    """Where a case was gone on with other knowledge; a profile alone leaves the knowledge as it was."""
+    found, digest = [], entries[0].data.get("digest", "")
+    for entry in entries:
+        if entry.kind == "knowledge" and entry.data["digest"] != digest:
+            digest = entry.data["digest"]
+            found.append({"entry": entry.number, "version": entry.data["version"], "digest": digest})
+    return found
 
 
 def outcome(state: CaseState) -> dict[str, str]:

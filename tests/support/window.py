@@ -35,7 +35,7 @@ class Window:
         self._stream = pyte.ByteStream(self.screen)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", DeprecationWarning)  # of forking beside threads: the child execs at once
-            self._pid, self._end = pty.fork()
+            self._pid, self.end = pty.fork()
         if self._pid == 0:
             os.execve(sys.executable, [sys.executable, "-c", PROGRAM, *words], {**os.environ, **environment})
         self.resize(columns, lines)
@@ -47,24 +47,24 @@ class Window:
     def __exit__(
         self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
     ) -> None:
-        os.close(self._end)
+        os.close(self.end)
         os.kill(self._pid, signal.SIGKILL)
         os.waitpid(self._pid, 0)
 
     def resize(self, columns: int, lines: int) -> None:
         """Pull the window to another size."""
-        fcntl.ioctl(self._end, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
+        fcntl.ioctl(self.end, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
         self.screen.resize(lines, columns)
 
     def press(self, keys: str) -> None:
         """Type keys."""
         self._pressed, self._before = keys, self._state()
-        os.write(self._end, keys.encode())
+        os.write(self.end, keys.encode())
 
     def enter(self, words: str) -> None:
         """Type words on a line that waits for them, and Enter: once, for a line takes what was typed too early too."""
         self._pressed = ""
-        os.write(self._end, f"{words}\r".encode())
+        os.write(self.end, f"{words}\r".encode())
 
     def _state(self) -> tuple[str, int]:
         return self.text(), self.screen.cursor.y
@@ -73,16 +73,16 @@ class Window:
         """What stands in the window once ``words`` are there and nothing more comes. Raises AssertionError."""
         end, last = time.monotonic() + LONGEST, time.monotonic()
         while time.monotonic() < end:
-            if select.select([self._end], [], [], 0.05)[0]:
+            if select.select([self.end], [], [], 0.05)[0]:
                 try:
-                    self._answer(os.read(self._end, 65536))
+                    self.draw(os.read(self.end, 65536))
                 except OSError:  # the program is over
                     break
                 last = time.monotonic()
             elif words in self.text() and self._waits(words) and time.monotonic() - last > QUIET:
                 break
             elif self._pressed and time.monotonic() - last > PRESS_AGAIN and self._state() == self._before:
-                os.write(self._end, self._pressed.encode())
+                os.write(self.end, self._pressed.encode())
                 last = time.monotonic()
         assert words in self.text(), f"{words!r} is not in the window:\n{self.text()}"
         return self.text()
@@ -92,10 +92,11 @@ class Window:
         last = self.text().rstrip().rpartition("\n")[2]
         return last.startswith(">") or words in last
 
-    def _answer(self, drawn: bytes) -> None:
+    def draw(self, drawn: bytes) -> None:
+        """Take in what the program has drawn, and answer what it asks of a terminal."""
         self._stream.feed(drawn)
         if b"\x1b[6n" in drawn:  # the program asks where the cursor is (ECMA-48, device status report)
-            os.write(self._end, f"\x1b[{self.screen.cursor.y + 1};{self.screen.cursor.x + 1}R".encode())
+            os.write(self.end, f"\x1b[{self.screen.cursor.y + 1};{self.screen.cursor.x + 1}R".encode())
 
     def text(self) -> str:
         """The lines as they stand, without what is empty at their ends; the day and the clock are made the same."""

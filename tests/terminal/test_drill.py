@@ -19,8 +19,7 @@ from faulttree_cli.desk import user
 from faulttree_cli.main import main
 from faulttree_cli.plain_terminal import PlainTerminal
 from faulttree_cli.terminal import Terminal
-from tests.support.small_family import FAMILY
-from tests.terminal.test_work import typing
+from tests.support.typed import in_folders_of_its_own, typing
 
 READ, ASKED = "r", "p1\ryp2\ry"
 """The standing cautions read; both opening questions asked."""
@@ -28,11 +27,7 @@ READ, ASKED = "r", "p1\ryp2\ry"
 
 @pytest.fixture(autouse=True)
 def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path / "cache"))
-    monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "cases"))
-    monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
-    (tmp_path / "more" / "made-up").mkdir(parents=True)
-    (tmp_path / "more" / "made-up" / "all.yaml").write_text(FAMILY, encoding="utf-8")
+    in_folders_of_its_own(monkeypatch, tmp_path)
 
 
 def asked(tmp_path: Path, **more: Any) -> Namespace:

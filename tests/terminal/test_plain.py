@@ -14,7 +14,7 @@ from faulttree.advice import Advice, Advisor, Budget, Situation
 from faulttree.belief import Belief
 from faulttree_cli import worker, writing
 from faulttree_cli.plain_terminal import PlainTerminal
-from tests.support.small_family import FAMILY
+from tests.support.typed import in_folders_of_its_own
 
 OPENING = ["QQ-ELM", "wheels wont come up", "y", "", "2", "1", "", ""]
 """As in test_work: up to the main screen."""
@@ -22,11 +22,7 @@ OPENING = ["QQ-ELM", "wheels wont come up", "y", "", "2", "1", "", ""]
 
 @pytest.fixture(autouse=True)
 def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path / "cache"))
-    monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "cases"))
-    monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
-    (tmp_path / "more" / "made-up").mkdir(parents=True)
-    (tmp_path / "more" / "made-up" / "all.yaml").write_text(FAMILY, encoding="utf-8")
+    in_folders_of_its_own(monkeypatch, tmp_path)
 
 
 def said(tmp_path: Path, *lines: str, case: str | None = None) -> str:
