@@ -103,14 +103,39 @@ class Believer:
 
 
 class Belief:
-    """What is believed of one case at one moment. Probabilities are plain floats in 0 … 1."""
+    """What is believed of one case at one moment. Probabilities are plain floats in 0 … 1.
+
+    ``rows`` (n_rows,) are the weights of the rows of ``replay``, ``unlisted`` that of the unlisted cause.
+    """
 
     def __init__(self, believer: Believer, evidence: Evidence, replay: Replay) -> None:
         self.book = believer.book
         self.evidence = evidence
-        self.replay = replay
         self._believer = believer
-        self.rows, self.unlisted = replay.weights()
+        self._replay: Replay | None = replay
+        self._rows, self.unlisted = replay.weights()
+
+    @property
+    def replay(self) -> Replay:
+        """The entries replayed; once more where they were let go of."""
+        if self._replay is None:
+            self._replay = self._believer.replay(self.evidence)
+            self._rows, self.unlisted = self._replay.weights()
+        return self._replay
+
+    @property
+    def rows(self) -> Floats:
+        """The weights of the rows, shape (n_rows,)."""
+        return self._rows if self._replay is not None else self.replay.weights()[0]
+
+    @property
+    def held(self) -> int:
+        """How many rows it holds in memory, some 200 bytes each."""
+        return 0 if self._replay is None else len(self._rows)
+
+    def let_go(self) -> None:
+        """Hold no rows any more. What was asked of it before is still known; for anything else they are made anew."""
+        self._replay, self._rows = None, np.empty(0)
 
     @cached_property
     def listed(self) -> float:

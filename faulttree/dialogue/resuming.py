@@ -75,7 +75,7 @@ def changed_lines(was: tuple[Book, CaseState] | None, now: tuple[Book, CaseState
     book, state = now
     lines = []
     if was is not None:
-        if was[0].digest != book.digest:
+        if (was[0].version, was[0].digest) != (book.version, book.digest):
             then = f"Version {was[0].version} ({_short(was[0].digest)})"
             lines.append(f"{then}, is now {book.version} ({_short(book.digest)}).")
         lines += ["The ranking was:", *_top(*was), "It is now:"]

@@ -15,8 +15,8 @@ MOMENTS_KEPT = 12
 """Moments whose belief and advice are kept: what stands, and what the answers that are asked for would lead to."""
 
 ROWS_KEPT = 1_000_000
-"""Rows of belief that these may have together, some 200 bytes each; answers that contradict each other make millions of
-them, and then the moments are worked out anew instead."""
+"""Rows of belief that these may hold together, some 200 bytes each; answers that contradict each other make millions of
+them, and then the older moments know only what they were asked before."""
 
 Moment = tuple[Evidence, Situation]
 
@@ -28,15 +28,27 @@ class Thinking:
         self.book = book
         self.believer = Believer(book)
         self.advisor = Advisor(book, figures)
-        self._beliefs = Latest[Evidence, Belief](MOMENTS_KEPT, lambda belief: len(belief.rows), ROWS_KEPT)
+        self._beliefs = Latest[Evidence, Belief](MOMENTS_KEPT)
         self._advices = Latest[Moment, Advice](MOMENTS_KEPT)
         self._better = Latest[Moment, Advice](MOMENTS_KEPT)
-        self._first: tuple[Evidence, dict[str, float]] | None = None
+        self._first = Latest[Evidence, dict[str, float]](MOMENTS_KEPT)
 
     def believe(self, state: CaseState) -> Belief:
         """Belief as the case stands."""
         evidence = state.beliefs()
-        return self._beliefs.get(evidence) or self._beliefs.put(evidence, self.believer.believe(evidence))
+        found = self._beliefs.get(evidence)
+        if found is None:
+            found = self._beliefs.put(evidence, self.believer.believe(evidence))
+            self._let_go_of_rows()
+        return found
+
+    def _let_go_of_rows(self) -> None:
+        """The latest belief, and those before it, hold their rows as long as there is room for them."""
+        held = 0
+        for belief in reversed(list(self._beliefs)):
+            held += belief.held
+            if held > ROWS_KEPT and held > belief.held:
+                belief.let_go()
 
     def advise(self, state: CaseState) -> Advice:
         """Advice as the case stands: the refined one where ``refine`` has been through, else the quick choice.
@@ -106,10 +118,11 @@ class Thinking:
         """
         told = belief.evidence
         evidence = replace(told, entries=tuple(entry for entry in told.entries if self._is_told(entry)))
-        if self._first is None or self._first[0] != evidence:
-            faults = (belief if evidence == told else self.believer.believe(evidence)).faults
-            self._first = (evidence, {name: fault.probability for name, fault in faults.items()})
-        return self._first[1]
+        known = self._first.get(evidence)
+        if known is not None:
+            return known
+        faults = (belief if evidence == told else self.believer.believe(evidence)).faults
+        return self._first.put(evidence, {name: fault.probability for name, fault in faults.items()})
 
     def _is_told(self, entry: Entry) -> bool:
         if isinstance(entry, Answer):
