@@ -198,7 +198,8 @@ class Terminal:
             bindings.add(key)(_exit_with(key))
         bindings.add("enter")(_exit_with(ENTER, enter_at) if enter is not None else _ignore)
         bindings.add("c-z")(_exit_with(STOP))
-        bindings.add("<any>")(_ignore)
+        said = _Unknown(label)
+        bindings.add("<any>")(said.press)
         while True:
             session = PromptSession[str | None](
                 input=self._session.input, output=self._session.output, key_bindings=bindings
@@ -206,7 +207,7 @@ class Terminal:
             sized = _Sized(session.app)
             beside = None if meanwhile is None else _Beside(session, meanwhile)
             try:
-                pressed = session.prompt(label, pre_run=None if beside is None else beside.start)
+                pressed = session.prompt(said.label, pre_run=None if beside is None else beside.start)
             finally:
                 if beside is not None:
                     beside.end()
@@ -338,3 +339,19 @@ def _exit_with(key: str, open_at: float = 0.0) -> Callable[[KeyPressEvent], None
 
 def _ignore(event: KeyPressEvent) -> None:
     """Keys that mean nothing here do nothing."""
+
+
+class _Unknown:
+    """Says of a key that it means nothing here, on the line on which a key is waited for."""
+
+    def __init__(self, label: str) -> None:
+        self._label, self._said = label, ""
+
+    def label(self) -> str:
+        """What stands on that line."""
+        return f"{self._label}{self._said}"
+
+    def press(self, event: KeyPressEvent) -> None:
+        """A key that means nothing; arrows and the like are passed over in silence."""
+        key = event.data
+        self._said = f"{key} is no key here; ? helps " if len(key) == 1 and key.isprintable() and key.strip() else ""

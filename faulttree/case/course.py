@@ -175,6 +175,8 @@ def _nothing(book: Book, data: Mapping[str, Any]) -> str:
 
 def _restored(book: Book, data: Mapping[str, Any]) -> str:
     condition = book.conditions[data["condition"]]
+    if condition.restore_minutes == 0:
+        return f"nothing more to put back of: {condition.name}"
     return f"put back: {condition.restore_name or condition.name}"
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from faulttree.advice import Advice, Figures
+from faulttree.advice import Advice, Figures, Suggestion
 from faulttree.belief import Belief
 from faulttree.book.model import Book
 from faulttree.case import CaseState
@@ -110,7 +110,7 @@ class Dialogue:
         if kind == "found" and rest:
             return work.found_by_words(self.advisor, belief, rest)
         if view == hand.CANNOT:
-            return hand.cannot(self.book, advice.suggestions[0])
+            return hand.cannot(self.book, self._in_hand(state))
         if view == "changed":
             return changed.prompt(self.book, self.believer, state, belief)
         if view == "tree":
@@ -121,6 +121,13 @@ class Dialogue:
         if view.startswith(ahead.WHAT_IF):
             return ahead.what_if(self.believer, self.advisor, state, view.removeprefix(ahead.WHAT_IF))
         return ahead.why(self.book, shown, advice)
+
+    def _in_hand(self, state: CaseState) -> Suggestion:
+        """The step in hand, as it is advised; the one proposed where none is in hand."""
+        ways = self.thinking.best(state).suggestions
+        if state.step is None:
+            return self.advise(state).suggestions[0]
+        return next((way for way in ways if way.id == state.step.id), ways[0])
 
     def _tree(self, state: CaseState, belief: Belief, advice: Advice) -> Prompt:
         now = {name: fault.probability for name, fault in belief.faults.items()}
@@ -152,7 +159,7 @@ class Dialogue:
         if asked.topic == taking_back.SURE:
             return taking_back.accept(self.book, state, typed)
         if asked.topic == hand.CANNOT:
-            return hand.accept_cannot(state, self.advise(state).suggestions[0], typed)
+            return hand.accept_cannot(state, self._in_hand(state), typed)
         if asked.topic in ("why", "so-far"):
             return Reply(view=typed)
         if typed == work.SHOW_BETTER.value:

@@ -13,6 +13,7 @@ MOST_PEOPLE = 9
 
 PEOPLE, NO_ACCESS, NOT_SAFE, WORDS = "people", "no access", "not safe as things stand", "words"
 BACK = Choice("b", "back", "back")
+CANNOT_HERE = Choice("c", "can't do that here", CANNOT)
 
 
 def prompt(book: Book, state: CaseState, view: str) -> Prompt:
@@ -65,16 +66,17 @@ def cannot(book: Book, step: Suggestion) -> Prompt:
 
 
 def accept_cannot(state: CaseState, step: Suggestion, typed: str) -> Reply:
-    """People or equipment are lacking from now on; any other reason skips the check."""
+    """People or equipment are lacking from now on, and a step in hand is dropped; any other reason skips the check."""
+    dropped = [] if state.step is None else [NewEntry("dropped", {"id": state.step.id})]
     if typed == PEOPLE:
         return Reply(
-            (NewEntry("at-hand", {"people": step.people - 1}),),
+            (*dropped, NewEntry("at-hand", {"people": step.people - 1})),
             say=f"Steps that need {step.people} people are left out now.",
         )
     kind, _, name = typed.partition(" ")
     if kind == "equipment":
         lacking = [*sorted(state.lacking - {name}), name]
-        return Reply((NewEntry("at-hand", {"lacking": lacking}),), say="Steps that want it are left out now.")
+        return Reply((*dropped, NewEntry("at-hand", {"lacking": lacking})), say="Steps that want it are left out now.")
     if typed == WORDS:
         return Reply(view=f"{CANNOT}-words")
     return Reply((NewEntry("skipped", {"check": step.id, "reason": "not-done", "why": typed}),))

@@ -22,6 +22,9 @@ class Choice:
     short: str = ""
 
 
+NOTE = Choice("a", "note", "note")
+
+
 @dataclass(frozen=True, slots=True)
 class CauseLine:
     """A cause as the ranking shows it: probability that it stands, and that it does so coming and going."""

@@ -13,8 +13,9 @@ from faulttree.advice.cautions import in_order, of_action, of_check
 from faulttree.book.model import Action, Book, Check
 from faulttree.case import CaseState
 from faulttree.chances import about
+from faulttree.dialogue.hand import CANNOT, CANNOT_HERE
 from faulttree.dialogue.measuring import limit_line
-from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
+from faulttree.dialogue.prompts import NOTE, Choice, NewEntry, Prompt, Reply
 
 DONE = Choice("y", "done", "done")
 READ = Choice("r", "read and understood", "done")
@@ -92,12 +93,14 @@ def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
     if off:
         condition = book.conditions[off[0]]
         lines = (condition.restore, f"{_about(condition.restore_minutes)}. For: {item.name}.")
-        return Prompt("restore", condition.put_back, lines, (DONE, DROP), about=condition.id)
+        return Prompt("restore", condition.put_back, lines, (DONE, DROP), (NOTE,), about=condition.id)
     if move.on:
         condition = book.conditions[move.on[0]]
         people = f", {condition.people} people" if condition.people > 1 else ""
         lines = (condition.set_up, f"{_about(condition.set_up_minutes)}{people}. For: {item.name}.")
-        return Prompt("set-up", f"Set up: {condition.name}", lines, (DONE, DROP), about=condition.id)
+        return Prompt(
+            "set-up", f"Set up: {condition.name}", lines, (DONE, DROP), (CANNOT_HERE, NOTE), about=condition.id
+        )
     return outcome_prompt(book, state, item) if isinstance(item, Check) else _action_prompt(item)
 
 
@@ -119,7 +122,8 @@ def outcome_prompt(book: Book, state: CaseState, check: Check, sure: bool = True
     if check.reading is not None:
         lines = (*lines, limit_line(book, check, state))
     choices = tuple(Choice(str(i), o.label, o.id) for i, o in enumerate(check.outcomes, 1))
-    commands = (*([MEASURE] if check.reading else []), *([UNSURE] if sure else []), NOT_DONE, CANNOT_TELL)
+    besides = (NOTE,) if check.kind == "ask" else (CANNOT_HERE, NOTE)
+    commands = (*([MEASURE] if check.reading else []), *([UNSURE] if sure else []), NOT_DONE, CANNOT_TELL, *besides)
     title = check.ask if check.kind == "ask" and check.ask else check.name
     return Prompt("outcome" if sure else "unsure", title, lines, choices, commands if sure else (), about=check.id)
 
@@ -130,7 +134,7 @@ def _action_prompt(action: Action) -> Prompt:
         lines.append("Parts: " + ", ".join(action.parts) + ".")
     if action.who:
         lines.append(f"By: {action.who}.")
-    return Prompt("action", f"Repair: {action.name}", tuple(lines), (DONE, DROP), about=action.id)
+    return Prompt("action", f"Repair: {action.name}", tuple(lines), (DONE, DROP), (CANNOT_HERE, NOTE), about=action.id)
 
 
 def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
@@ -138,7 +142,7 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     if typed == "drop":
         assert state.step is not None
         return Reply((NewEntry("dropped", {"id": state.step.id}),), view="others", say="Dropped. Take another way:")
-    if typed == "cautions-again":
+    if typed in ("cautions-again", CANNOT, NOTE.value):
         return Reply(view=typed)
     if asked.topic == "cautions-again":
         return Reply()

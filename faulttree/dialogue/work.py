@@ -15,7 +15,8 @@ from faulttree.book.model import LEGS, Book
 from faulttree.case import CaseState, keeps_open
 from faulttree.chances import in_words, minutes_in_words
 from faulttree.dialogue import jump, taking_back
-from faulttree.dialogue.prompts import Board, CauseLine, Choice, NewEntry, Prompt, Reply
+from faulttree.dialogue.hand import CANNOT_HERE
+from faulttree.dialogue.prompts import NOTE, Board, CauseLine, Choice, NewEntry, Prompt, Reply
 from faulttree.dialogue.where import strips
 
 CAUSES_LISTED = 9
@@ -46,13 +47,12 @@ WHY_TO_FOUND = (
 SHOW_BETTER = Choice("g", "the better step", "show-better")
 REPAIR_IN_WORDS = Choice("r", "a repair in your words", "did-other")
 LOOKED_AHEAD = "Looked further ahead: another step is better now. g shows it."
-CANNOT_HERE = Choice("c", "can't do that here", "cannot-here")
 COMMANDS = (
     Choice("v", "fault tree", "tree"),
     Choice("d", "what changed", "changed"),
     Choice("p", "at hand", "people"),
     replace(taking_back.COMMAND, value="undo"),
-    Choice("a", "note", "note"),
+    NOTE,
     Choice("h", "so far", "so-far"),
     Choice("x", "leave open", "leave-open"),
 )
