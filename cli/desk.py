@@ -76,6 +76,21 @@ class Desk:
         """Give the connections back."""
         self.database.close()
 
+    def keep_limit(self, job: str, limit: Mapping[str, Any]) -> str:
+        """Keep a limit in the aircraft's profile, for the cases to come; what became of it, in words.
+
+        That it cannot be kept there is no loss to the case at hand.
+        """
+        try:
+            profile = self.profiles.find(job) if job else None
+            if profile is None:
+                return "The limit is kept for this case. There is no profile to keep it in: see `faulttree aircraft`."
+            kept = {key: limit[key] for key in ("value", "unit", "reference")}
+            profile = self.profiles.keep(replace(profile, limits={**profile.limits, limit["limit"]: kept}), user())
+        except FaulttreeError as problem:
+            return f"The limit is kept for this case, but not in the profile: {problem}"
+        return f"Kept in the profile of {profile.name}, version {profile.version}."
+
     def unfinished(self) -> list[Card]:
         """The latest cases that are not closed: those left open too, since what waits for a part is taken up again."""
         states = ("open", "left-open")

@@ -72,18 +72,20 @@ class PlainTerminal(Terminal):
     def line(
         self,
         label: str,
-        meanwhile: Callable[[], object] | None = None,
+        meanwhile: Meanwhile | None = None,
         redraw: Callable[[], None] | None = None,
         at_once: Collection[str] = (),
     ) -> str:
         """The next line; ``meanwhile`` is done beside the waiting for it."""
         if meanwhile is None:
             return self._next(label)
-        beside = threading.Thread(target=meanwhile)
+        over = threading.Event()
+        beside = threading.Thread(target=meanwhile, args=[over.is_set])
         beside.start()
         try:
             return self._next(label)
         finally:
+            over.set()
             beside.join()
 
     def key(

@@ -141,7 +141,7 @@ class Terminal:
     def line(
         self,
         label: str,
-        meanwhile: Callable[[], object] | None = None,
+        meanwhile: Meanwhile | None = None,
         redraw: Callable[[], None] | None = None,
         at_once: Collection[str] = (),
     ) -> str:
@@ -150,7 +150,8 @@ class Terminal:
         With nothing typed yet `?` and the keys ``at_once`` are the answer without an Enter. Raises KeyboardInterrupt
         and EOFError as typed.
         """
-        beside = None if meanwhile is None else threading.Thread(target=meanwhile)
+        over = threading.Event()
+        beside = None if meanwhile is None else threading.Thread(target=meanwhile, args=[over.is_set])
         sized, typed = _Sized(self._session.app), ""
         stopping, keys = _stopping({"?", *at_once})
         # As elsewhere a key may have been pressed with Enter behind it, out of habit; that Enter has seen nothing yet.
@@ -173,6 +174,7 @@ class Terminal:
         finally:
             sized.end()
             self._answered = time.monotonic()
+            over.set()
             if beside is not None and beside.ident is not None:
                 beside.join()
 

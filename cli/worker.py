@@ -12,13 +12,13 @@ from textwrap import shorten
 
 from rich.console import RenderableType
 
+from faulttree.book.model import Book
 from faulttree.case import CaseState, add_up, minutes_spent
 from faulttree.case.course import history
 from faulttree.chances import minutes_in_words
 from faulttree.clean import plain
 from faulttree.dialogue import Choice, Dialogue, NewEntry, Prompt
 from faulttree.dialogue.steps import DROP, READ
-from faulttree.errors import FaulttreeError
 from faulttree.squawk import learn
 from faulttree.store import NotSaved, Overtaken
 
@@ -31,7 +31,7 @@ from .screens import prompt as screens
 from .screens import spoken
 from .screens.board import TIGHT, legend
 from .screens.help import HELP, HELP_ON, TAKEN
-from .terminal import Terminal
+from .terminal import Meanwhile, Terminal
 
 _BACK = Choice("b", "back", "back")
 
@@ -306,19 +306,25 @@ class Worker:
 
     def _line(self, state: CaseState, asked: Prompt) -> str:
         """A line of words below its screen, or below the leaf of it that was turned to."""
-        # What the book's phrases teach is learned while the pilot's words are typed.
-        meanwhile = partial(learn, self.book) if asked.topic == "squawk" else None
         leaves = deque(self._leaves(state, asked))
         turns = [MORE_KEY] if len(leaves) > 1 else []
         while True:
             self._draw(state, leaves[0])
-            line = self.terminal.line("> ", meanwhile, partial(self._draw, state, leaves[0]), turns).strip()
+            line = self.terminal.line(
+                "> ", self._beside_words(state, asked), partial(self._draw, state, leaves[0]), turns
+            ).strip()
             if line not in turns:
                 return line
             leaves.rotate(-1)
 
+    def _beside_words(self, state: CaseState, asked: Prompt) -> Meanwhile | None:
+        """What is worked out while words are typed: what the book's phrases teach, or what the usual hours lead to."""
+        if asked.topic == "squawk":
+            return partial(_learn, self.book)
+        return partial(self._refine, state, asked) if asked.topic == "hours" and not self.terminal.plain else None
+
     def _refine(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
-        """Plays the next steps to the end, then prepares what answers would lead to.
+        """Prepares what answers would lead to, then plays the next steps to the end.
 
         Should the program fail in it the quick choice stands, and work goes on.
         """
@@ -359,7 +365,7 @@ class Worker:
             return False
         for entry in entries:
             if entry.kind == "limit" and entry.data["keep"]:
-                self._keep_limit(entry)
+                self.say = self.desk.keep_limit(str(self.entries[0].data.get("job", "")), entry.data)
         return True
 
     def _help(self, asked: Prompt) -> str | None:
@@ -381,19 +387,8 @@ class Worker:
         self.terminal.page(*parts)
         self.terminal.key("> ", ["y"], "y", redraw=partial(self.terminal.page, *parts))
 
-    def _keep_limit(self, entry: NewEntry) -> None:
-        """Into the aircraft's profile, for the cases to come. That it cannot be kept there is no loss to this case."""
-        try:
-            self.say = self._kept_limit(entry)
-        except FaulttreeError as problem:
-            self.say = f"The limit is kept for this case, but not in the profile: {problem}"
 
-    def _kept_limit(self, entry: NewEntry) -> str:
-        job = str(self.entries[0].data.get("job", ""))
-        profile = self.desk.profiles.find(job) if job else None
-        if profile is None:
-            return "The limit is kept for this case. There is no profile to keep it in: see `faulttree aircraft`."
-        limit = {key: entry.data[key] for key in ("value", "unit", "reference")}
-        limits = {**profile.limits, entry.data["limit"]: limit}
-        kept = self.desk.profiles.keep(replace(profile, limits=limits), user())
-        return f"Kept in the profile of {kept.name}, version {kept.version}."
+def _learn(book: Book, stop: Callable[[], bool]) -> bool:
+    """It is over in a moment and not given up."""
+    learn(book)
+    return False

@@ -9,7 +9,7 @@ words, ``cautions``, ``why``.
 
 from faulttree.advice.advisor import Advisor
 from faulttree.advice.progress import follow_ups, found_and_open, proofs_of, situation_after, standing_for
-from faulttree.advice.rollout import Budget
+from faulttree.advice.rollout import Budget, Stopped
 from faulttree.advice.situation import (
     Advice,
     Fetch,
@@ -29,6 +29,7 @@ __all__ = [
     "Figures",
     "OutcomeAhead",
     "Situation",
+    "Stopped",
     "Suggestion",
     "ToGo",
     "Waiting",

@@ -58,18 +58,26 @@ class Advisor:
         self._floors: dict[tuple[str, ...], Floor] = {}
         self._below: dict[str, frozenset[str]] = {}
 
-    def advise(self, belief: Belief, situation: Situation, *, ahead: bool = True, words: bool = True) -> Advice:
+    def advise(
+        self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True,
+        words: bool = True,
+    ) -> Advice:  # fmt: skip
         """The quick choice and all other ways, best first. An impossible need is simply not suggested.
+
+        Raises Stopped where the budget says so; it is not used up.
 
         Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time. Without ``words``
         no step says what may come of it and why it is suggested, nor the advice what waits for people or equipment.
         """
-        return Round(self, belief, situation).quick(ahead, words)
+        return Round(self, belief, situation, budget).quick(ahead, words)
 
     def refine(
         self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True
     ) -> Advice:
-        """The best ways played to the end of the job. If the budget runs out the quick choice stands."""
+        """The best ways played to the end of the job. If the budget runs out the quick choice stands.
+
+        Raises Stopped.
+        """
         return Round(self, belief, situation, budget).refined(ahead)
 
     def can_be_done(self, belief: Belief, situation: Situation) -> tuple[str, ...]:
@@ -102,6 +110,8 @@ class Round:
 
     def __init__(self, advisor: Advisor, belief: Belief, situation: Situation, budget: Budget | None = None) -> None:
         self.advisor, self.book = advisor, advisor.book
+        budget = budget or Budget()
+        budget.heed()
         rows = Rows(belief, advisor.gates)
         floor = advisor.floor(proofs_of(self.book, reported(rows)))
         self.steps = Steps(advisor.book, advisor.gates, floor, situation, reported(rows))
@@ -113,6 +123,7 @@ class Round:
         may = Eligible(self.book, advisor.gates, advisor.looks_at, self.steps, situation)
         actions = may.actions(rows.in_play(), belief.evidence.entries)
         able = may.checks(rows.in_play(), actions, frozenset(reported(rows)))
+        budget.heed()
         self.job = Job(rows, floor, able, actions)
         self.play = Play(self.job, budget, situation.owed)
         place = {check.id: i for i, check in enumerate(self.job.checks)}

@@ -34,18 +34,28 @@ class OutOfTime(Exception):
     """The budget ran out; what was finished before still stands."""
 
 
+class Stopped(Exception):
+    """Nobody waits for the advice any more."""
+
+
 @dataclass
 class Budget:
-    """How long to refine: so many states, and until ``stop`` says so (asked between states)."""
+    """How long to refine: so many states. ``stop`` is asked again and again whether nobody waits for it any more."""
 
     states: int = MOST_STATES
     stop: Callable[[], bool] | None = None
     used: int = field(default=0, init=False)
 
+    def heed(self) -> None:
+        """Raises Stopped."""
+        if self.stop is not None and self.stop():
+            raise Stopped
+
     def spend(self) -> None:
-        """Count one state. Raises OutOfTime."""
+        """Count one state. Raises OutOfTime, Stopped."""
+        self.heed()
         self.used += 1
-        if self.used > self.states or (self.stop is not None and self.stop()):
+        if self.used > self.states:
             raise OutOfTime
 
 
@@ -92,6 +102,7 @@ class Play:
         key = state.key() if key is None else key
         found = self._choices.get(key)
         if found is None:
+            self.budget.heed()
             found = self.rule.choose(state)
             if found.step.kind == "help":
                 trying, first = self.repairs_only(state, found, self.job.figures.help)

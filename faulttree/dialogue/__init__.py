@@ -10,12 +10,12 @@ input or output.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from faulttree.advice import Advice, Figures, Suggestion
 from faulttree.belief import Belief
 from faulttree.book.model import Book
-from faulttree.case import CaseState
+from faulttree.case import CaseEntry, CaseState, add_up
 from faulttree.dialogue import ahead, changed, hand, jump, measuring, opening, resuming, steps, taking_back, words, work
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, Moved, NewEntry, Prompt, Reply
 from faulttree.dialogue.thinking import Thinking
@@ -46,13 +46,22 @@ class Dialogue:
     def beside(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
         """What is worked out while a prompt waits; whether there is a better one now.
 
-        The next steps are played to the end, then what each answer would lead to is prepared.
+        First what the answers lead to is prepared, then the next steps are played to the end.
         """
-        if asked.topic in ("next", "question", "why") and self.refine(state, stop):
-            return True
-        if asked.topic in ("question", "outcome") and not stop():
-            self.thinking.prepare(state, asked.about, stop, self.prompt)
-        return False
+        self.thinking.prepare(self._answered(state, asked), stop, self.prompt)
+        return asked.topic in ("next", "question", "why") and not stop() and self.refine(state, stop)
+
+    def _answered(self, state: CaseState, asked: Prompt) -> Iterator[CaseState]:
+        """The case after each answer that a prompt offers, where the screen after it takes a while."""
+        if asked.topic in ("question", "outcome"):
+            for outcome in self.book.checks[asked.about].outcomes:
+                yield self.thinking.after(state, asked.about, outcome.id)
+        elif asked.topic == "hours":
+            usual = [
+                CaseEntry(len(state.entries) + i, "", "", entry.kind, entry.data)
+                for i, entry in enumerate(self.accept(state, asked, "").entries, 1)
+            ]
+            yield add_up(self.book, [*state.entries, *usual])
 
     def prompt(self, state: CaseState, view: str = "") -> Prompt | None:
         """What to show and ask next, or None when the case is at its end. ``view`` opens a side view."""
@@ -112,14 +121,14 @@ class Dialogue:
         if view == hand.CANNOT:
             return hand.cannot(self.book, self._in_hand(state))
         if view == "changed":
-            return changed.prompt(self.book, self.believer, state, belief)
+            return changed.prompt(self.book, self.thinking.belief_of, state, belief)
         if view == "tree":
             return self._tree(state, belief, advice)
         shown = self._board(state)
         if view == "found":
             return work.found(shown, state, self.advisor, belief)
         if view.startswith(ahead.WHAT_IF):
-            return ahead.what_if(self.believer, self.advisor, state, view.removeprefix(ahead.WHAT_IF))
+            return ahead.what_if(self.thinking, state, view.removeprefix(ahead.WHAT_IF))
         return ahead.why(self.book, shown, advice)
 
     def _in_hand(self, state: CaseState) -> Suggestion:

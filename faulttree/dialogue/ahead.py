@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from faulttree.advice import Advice, Advisor, Suggestion
-from faulttree.belief import Believer, Evidence, plain
+from faulttree.advice import Advice, Suggestion
 from faulttree.book.model import Book
 from faulttree.case import CaseState
 from faulttree.chances import in_words, minutes_in_words
 from faulttree.dialogue.changed import moves
 from faulttree.dialogue.prompts import Board, Choice, Prompt
+from faulttree.dialogue.thinking import Thinking
 
 WHAT_IF = "what-if "
 """A view's name begins so, and goes on with CHECK=OUTCOME."""
@@ -72,26 +70,14 @@ def _more(minutes: float) -> str:
     return f"About {minutes_in_words(abs(minutes))} {'more' if minutes > 0 else 'less'}"
 
 
-def what_if(believer: Believer, advisor: Advisor, state: CaseState, answer: str) -> Prompt:
+def what_if(thinking: Thinking, state: CaseState, answer: str) -> Prompt:
     """The ranking now and if a check showed an outcome, and the next steps then. Nothing is recorded."""
-    book = advisor.book
     name, _, outcome = answer.partition("=")
-    evidence = state.beliefs()
-    belief = believer.believe(
-        Evidence((*evidence.entries, plain(book, name, outcome)), evidence.circumstances, evidence.hours)
-    )
-    now = state.situation(book)
-    check = book.checks[name]
-    move = advisor.moves.move(now.standing, (*check.needs, *(() if check.kind == "ask" else now.first)))
-    then = replace(
-        now, standing=move.after, done=now.done | {name}, ever=now.ever | {name},
-        first=now.first if check.kind == "ask" else (), owed=tuple(c for c in now.owed if c != name),
-    )  # fmt: skip
-    advice = advisor.advise(belief, then)
+    check, then = thinking.book.checks[name], thinking.after(state, name, outcome)
     label = next(o.label for o in check.outcomes if o.id == outcome)
-    first = advice.suggestions[:OTHERS_TOLD]
+    first = thinking.advise(then).suggestions[:OTHERS_TOLD]
     lines = [f"{i}. {s.name}: {minutes_in_words(s.expected_minutes)}" for i, s in enumerate(first, 1)]
     return Prompt(
         "what-if", f"If {check.name}: {label}", ("Then next, with the time to the end:", *lines), (), (BACK,),
-        moved=moves(book, believer.believe(evidence), belief),
+        moved=moves(thinking.book, thinking.believe(state), thinking.believe(then)),
     )  # fmt: skip

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from faulttree.belief import Belief, Believer
+from faulttree.belief import Belief, Evidence
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, standing_entries
 from faulttree.case.course import said
@@ -21,14 +21,14 @@ WORTH_SAYING = 0.005
 BACK = Choice("b", "back", "back")
 
 
-def prompt(book: Book, believer: Believer, state: CaseState, now: Belief) -> Prompt:
+def prompt(book: Book, believe: Callable[[Evidence], Belief], state: CaseState, now: Belief) -> Prompt:
     """The ranking before and after the latest piece of evidence, with what that was."""
     last = last_evidence(state.entries)
     if last is None or len(state.evidence) < 2:
         told = ("So far there is the squawk alone. Look again after the first answer.",)
         return Prompt("changed", "What the last answer changed", told, commands=(BACK,))
     told_then = replace(state.beliefs(), entries=tuple(state.evidence[:-1]))
-    before = believer.believe(told_then)
+    before = believe(told_then)
     moved = moves(book, before, now)
     return Prompt("changed", f"After: {said(book, last)}", _in_a_sentence(moved), commands=(BACK,), moved=moved)
 

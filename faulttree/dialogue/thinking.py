@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
+from typing import Any
 
-from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, Suggestion
+from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, Stopped, Suggestion
 from faulttree.belief import Answer, Belief, Believer, Denied, Entry, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
@@ -32,12 +33,17 @@ class Thinking:
         self._advices = Latest[Moment, Advice](MOMENTS_KEPT)
         self._better = Latest[Moment, Advice](MOMENTS_KEPT)
         self._first = Latest[Evidence, dict[str, float]](MOMENTS_KEPT)
+        self._budget = Budget()
 
     def believe(self, state: CaseState) -> Belief:
         """Belief as the case stands."""
-        evidence = state.beliefs()
+        return self.belief_of(state.beliefs())
+
+    def belief_of(self, evidence: Evidence) -> Belief:
+        """Belief by any evidence."""
         found = self._beliefs.get(evidence)
         if found is None:
+            self._budget.heed()
             found = self._beliefs.put(evidence, self.believer.believe(evidence))
             self._let_go_of_rows()
         return found
@@ -59,7 +65,9 @@ class Thinking:
         belief, situation = self.believe(state), state.situation(self.book)
         key = belief.evidence, situation
         # To ask for it keeps it: what is on the screen is not forgotten for all that is prepared beside it.
-        return self._advices.get(key) or self._advices.put(key, self.advisor.advise(belief, situation, ahead=False))
+        return self._advices.get(key) or self._advices.put(
+            key, self.advisor.advise(belief, situation, self._budget, ahead=False)
+        )
 
     def best(self, state: CaseState) -> Advice:
         """What is known of all ways to go on, the best first, whichever step is proposed on the screen."""
@@ -91,7 +99,10 @@ class Thinking:
         if first in self.book.checks:
             # What the answer to the proposed check will reach, so that the next screen need not wait for it.
             belief.outcomes(first)
-        better = self.advisor.refine(belief, situation, Budget(stop=stop))
+        try:
+            better = self.advisor.refine(belief, situation, Budget(stop=stop))
+        except Stopped:
+            return False
         if stop() or not better.refined:
             return False
         key = belief.evidence, situation
@@ -100,16 +111,31 @@ class Thinking:
         self._advices.put(key, _with_first(better, quick.suggestions[0]))
         return True
 
-    def prepare(
-        self, state: CaseState, check: str, stop: Callable[[], bool], look: Callable[[CaseState], object]
-    ) -> None:
-        """Look at what each answer to a check would lead to, so that the screen after it is there at once."""
+    def after(self, state: CaseState, check: str, outcome: str) -> CaseState:
+        """The case as it would stand once a check was done and showed this."""
+        asked = self.book.checks[check]
+        first = () if asked.kind == "ask" else state.first(self.book)
+        move = self.advisor.moves.move(state.standing, (*asked.needs, *first))
+        told: list[tuple[str, dict[str, Any]]] = [("restored", {"condition": name}) for name in move.off]
+        told += [("set-up", {"condition": name}) for name in move.on]
+        told.append(("answer", {"check": check, "outcome": outcome, "sure": True}))
         number = len(state.entries) + 1
-        for outcome in self.book.checks[check].outcomes:
-            if stop():
-                return
-            told = {"check": check, "outcome": outcome.id, "sure": True}
-            look(add_up(self.book, [*state.entries, CaseEntry(number, "", "", "answer", told)]))
+        more = [CaseEntry(number + i, "", "", kind, data) for i, (kind, data) in enumerate(told)]
+        return add_up(self.book, [*state.entries, *more])
+
+    def prepare(
+        self, states: Iterable[CaseState], stop: Callable[[], bool], look: Callable[[CaseState], object]
+    ) -> None:
+        """Look at what answers would lead to, so that the screen after them is there at once."""
+        self._budget = Budget(stop=stop)
+        try:
+            for state in states:
+                self._budget.heed()
+                look(state)
+        except Stopped:
+            return
+        finally:
+            self._budget = Budget()
 
     def at_first(self, belief: Belief) -> Mapping[str, float]:
         """Probabilities by what was reported and remembered: what is less suspect now was cleared by hand.
@@ -121,7 +147,7 @@ class Thinking:
         known = self._first.get(evidence)
         if known is not None:
             return known
-        faults = (belief if evidence == told else self.believer.believe(evidence)).faults
+        faults = (belief if evidence == told else self.belief_of(evidence)).faults
         return self._first.put(evidence, {name: fault.probability for name, fault in faults.items()})
 
     def _is_told(self, entry: Entry) -> bool:

@@ -11,10 +11,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from faulttree.book.model import Book
+from faulttree.kept import Latest
 from faulttree.squawk.aside import Aside, Told
 from faulttree.squawk.phrases import Phrases
 from faulttree.squawk.ranking import Ranking
 from faulttree.squawk.words import NOT, Vocabulary, clauses, in_order, says_well
+
+TEXTS_KEPT = 4
+"""Squawks whose symptoms are kept: every question about one of them asks what was heard."""
 
 SURE = 0.5
 """Score from which a symptom is recognised in the whole of what was said."""
@@ -73,6 +77,10 @@ def match(book: Book, text: str) -> Matches:
     if not book.symptoms:
         return Matches((), (), ())
     ear = _ear(book)
+    return ear.heard.get(text) or ear.heard.put(text, _matched(ear, text))
+
+
+def _matched(ear: _Ear, text: str) -> Matches:
     written = ear.as_written(text)
     said = [(clause, ear.hear(clause)) for clause in clauses(text)]
     told = {symptom for _, heard in said for symptom in heard.told}
@@ -145,6 +153,7 @@ class _Ear:
         self._phrases = Phrases(phrases, self._vocabulary)
         told = {symptom: [self._stems(phrase) for phrase in said] for symptom, said in phrases.items()}
         self._ranking = Ranking(told)
+        self.heard = Latest[str, Matches](TEXTS_KEPT)
         self._written: dict[frozenset[str], frozenset[str]] = {}
         for symptom, stems in told.items():
             for known in map(frozenset, stems):

@@ -70,7 +70,8 @@ def screens(dialogue: Dialogue, symptoms: Sequence[str], read: bool) -> tuple[li
             about = prompt.board.suggestion if prompt is not None and prompt.board is not None else None
             if about is not None and prompt is not None and prompt.topic == "next" and about.id in book.checks:
                 # As the screen that asks for its outcome does, while the check is done.
-                dialogue.thinking.prepare(state, about.id, lambda: False, dialogue.prompt)
+                after = (dialogue.thinking.after(state, about.id, o.id) for o in book.checks[about.id].outcomes)
+                dialogue.thinking.prepare(after, lambda: False, dialogue.prompt)
         step = prompt.board.suggestion if prompt is not None and prompt.board is not None else None
         if step is None or step.kind not in ("ask", "check"):
             break

@@ -22,7 +22,8 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command, this folder alone is searched
 
-from tests.support.window import Window
+from faulttree_cli.terminal import TO_THE_TOP
+from tests.support.window import LONGEST, Window
 
 SQUAWKS = (
     "gear will not come up", "no green on the left, gear seems down", "hydraulic fluid on the belly, gear slow",
@@ -134,15 +135,16 @@ def _next_keys(screen: str, rng: Random) -> tuple[str, str]:
 
 
 def _pressed(window: Window, key: str) -> tuple[float, float]:
-    """Seconds from a key to the first and to the last byte drawn for it."""
+    """Seconds from a key to the first and to the last byte of the screen that is drawn for it."""
     start = time.perf_counter()
     os.write(window.end, key.encode())
     first = last = 0.0
-    while select.select([window.end], [], [], SETTLED if first else 5.0)[0]:
+    while select.select([window.end], [], [], SETTLED if first else LONGEST)[0]:
         if not (drawn := _drawn(window)):
             break
         last = time.perf_counter() - start
-        first = first or last
+        if TO_THE_TOP.encode() in drawn:  # what comes before it is the line of the old screen being left
+            first = first or last
         window.draw(drawn)
     return first, last
 

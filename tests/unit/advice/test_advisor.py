@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from faulttree.advice import Advice, Advisor, Budget, Figures, Situation
+from faulttree.advice import Advice, Advisor, Budget, Figures, Situation, Stopped
 from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Floor
 from faulttree.advice.job import entropy
@@ -103,14 +103,15 @@ def test_without_time_the_quick_choice_stands(book: Book) -> None:
 
 
 def test_refining_stops_when_told_to(book: Book) -> None:
-    """The question whether to stop is asked between states, and yes ends it."""
+    """The question whether to stop is asked again and again, and yes ends it."""
     asked: list[int] = []
 
     def stop() -> bool:
         asked.append(1)
         return len(asked) > 5
 
-    assert not refined(book, budget=Budget(stop=stop)).refined
+    with pytest.raises(Stopped):
+        refined(book, budget=Budget(stop=stop))
     assert len(asked) == 6
 
 
