@@ -59,7 +59,7 @@ class Dialogue:
         elif asked.topic == "hours":
             usual = [
                 CaseEntry(len(state.entries) + i, "", "", entry.kind, entry.data)
-                for i, entry in enumerate(self.accept(state, asked, "").entries, 1)
+                for i, entry in enumerate(self.accept(state, asked, asked.default or "").entries, 1)
             ]
             yield add_up(self.book, [*state.entries, *usual])
 
