@@ -145,9 +145,9 @@ def _wrong(bench: Bench, play: Play, learner: str) -> list[str]:
 
 
 def _all_tried(bench: Bench, play: Play) -> bool:
-    """Whether nothing of the book mends what is hidden, or each repair of it was done that is done once only."""
+    """Whether nothing of the book mends what still stands, or each repair of it was done that is done once only."""
     actions = bench.book.actions.values()
-    able = [a for a in actions if not play.setting.hidden.now.all.isdisjoint(a.corrects)]
+    able = [a for a in actions if not play.gear.now.all.isdisjoint(a.corrects)]
     return all(a.once and a.id in play.repairs for a in able)
 
 
