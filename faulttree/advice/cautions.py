@@ -28,12 +28,18 @@ def of_check(
     found = [*check.cautions, *of_conditions(book, conditions)]
     if check.kind != "ask":
         found += _of_symptoms(book, symptoms)
-        parts: set[str] = set()
-        for outcome in check.outcomes:
-            if outcome.when and outcome.when != THE_SQUAWK:
-                parts |= gates.components_below(outcome.when)
-        found += [caution for part in sorted(parts) for caution in book.components[part].cautions]
+        parts = check.near or sorted(_looked_at(gates, check))
+        found += [caution for part in parts for caution in book.components[part].cautions]
     return in_order(book, found)
+
+
+def _looked_at(gates: Gates, check: Check) -> set[str]:
+    """Components of all faults that a check looks at."""
+    parts: set[str] = set()
+    for outcome in check.outcomes:
+        if outcome.when and outcome.when != THE_SQUAWK:
+            parts |= gates.components_below(outcome.when)
+    return parts
 
 
 def of_action(book: Book, action: Action, conditions: Sequence[str], symptoms: Sequence[str]) -> tuple[str, ...]:

@@ -273,6 +273,7 @@ class _Expansion:
             after=self._kept("checks", form.after, leg),
             covers=self._kept("checks", form.covers, leg),
             only_with=self._kept("symptoms", form.only_with),
+            near=tuple(name for name in form.near if self.events.present("components", name)),
             waits=form.waits,
             people=form.people,
             equipment=self._equipment(form.equipment),

@@ -222,6 +222,9 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
         _keeps_its_force(merged, entry, before)
     if before.data.get("hazard") is True and changes.get("hazard", True) is not True:
         merged.say(entry.spots.value("hazard"), "an overlay may not call a hazard harmless", "leave it out", "overlay")
+    if "near" in changes:
+        what = "an overlay may not say anew which parts a look comes near: their cautions hang on it"
+        merged.say(entry.spots.key("near"), what, "leave it out", "overlay")
     where = {name: entry.spots.key(name) for name in changes}
     before.amendments.append(Amendment(entry.layer, where, before.data))
     data = dict(before.data)

@@ -146,6 +146,7 @@ class Check:
     columns by true outcome, columns summing to one, where the check states it itself. ``proof`` marks a
     check whose bad outcome is tied to ``the-squawk``. One not ``proposed`` can be recorded, never advised. What it
     ``covers`` is not due beside it. One is asked ``only_with`` one of these symptoms reported, where there are any.
+    A look comes ``near`` these components alone, where there are any; else near all that its outcomes look at.
     """
 
     id: str
@@ -162,6 +163,7 @@ class Check:
     after: tuple[str, ...] = ()
     covers: tuple[str, ...] = ()
     only_with: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
     waits: float = 0.0
     people: int = 1
     equipment: tuple[str, ...] = ()

@@ -29,6 +29,7 @@ _LISTS = {
     "after": "checks",
     "covers": "checks",
     "only_with": "symptoms",
+    "near": "components",
     "after_any": "checks",
     "follow_up": "checks",
     "corrected_by": "actions",

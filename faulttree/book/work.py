@@ -86,6 +86,8 @@ class CheckForm(Form):
     """Symptoms of which one must have been reported, or the question makes no sense."""
     covers: Names = ()
     """Checks of which it shows all that they show: none of them is due beside it."""
+    near: Names = ()
+    """Components that whoever looks comes near, where a look touches none: theirs are the only parts' cautions."""
     minutes: NotNegative
     """Minutes on the clock, without what it needs set up."""
     waits: NotNegative = 0.0

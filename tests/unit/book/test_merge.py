@@ -75,6 +75,7 @@ def test_a_caution_keeps_or_raises_its_level(read_with: Reader) -> None:
         ("cautions:\n  hot-bus: {amends: true, text: Mind the bus}\n", "2:33"),
         ("conditions:\n  on-jacks: {amends: true, hazard: false}\n", "2:36"),
         ("opening:\n  locked: {retires: true, reason: always locked}\n", "2:3"),
+        ("checks:\n  look-at-bus: {amends: true, near: [bus]}\n", "2:31"),
     ],
 )
 def test_no_overlay_weakens_a_caution(read_with: Reader, text: str, place: str) -> None:
