@@ -11,7 +11,6 @@ from faulttree.book.model import Book
 from faulttree.graph.gates import Gates
 from tests.support.small_family import small_book
 
-
 OF_MOTOR, OF_SWITCH = "hot-motor", "doors-move-fast"
 
 
