@@ -80,6 +80,7 @@ class Moves:
         self._costs: dict[tuple[Standing, Needs], Cost] = {}
         self._moves: dict[tuple[Standing, Needs], Move] = {}
         self._ends: dict[Standing, Cost] = {}
+        self._standings: dict[int, Standing] = {}
 
     def closure(self, needs: Iterable[str]) -> Standing:
         """The needs with all they imply. Raises UnknownName."""
@@ -180,8 +181,9 @@ class Moves:
     def _off_and_on(self, standing: int, need: int) -> tuple[int, int]:
         off = standing & _union(self._excluded, need)
         while True:
-            on = need & ~(standing & ~off)
-            more = standing & ~off & (_union(self._implied_by, off) | _union(self._barred_by, on | off))
+            left = standing & ~off
+            on = need & ~left
+            more = left and left & (_union(self._implied_by, off) | _union(self._barred_by, on | off))
             if not more:
                 return off, on
             off |= more
@@ -228,7 +230,10 @@ class Moves:
         return bits
 
     def _named(self, bits: int) -> Standing:
-        return frozenset(self._names[place] for place in _places(bits))
+        found = self._standings.get(bits)
+        if found is None:
+            found = self._standings[bits] = frozenset([self._names[place] for place in _places(bits)])
+        return found
 
 
 def put_back_words(conditions: Mapping[str, Condition], names: Iterable[str]) -> str:
@@ -242,8 +247,9 @@ def _key(needs: Iterable[str]) -> Needs:
 
 def _places(bits: int) -> Iterator[int]:
     while bits:
-        yield _first(bits)
-        bits &= bits - 1
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest
 
 
 def _first(bits: int) -> int:
@@ -252,8 +258,10 @@ def _first(bits: int) -> int:
 
 def _union(sets: Sequence[int], bits: int) -> int:
     union = 0
-    for place in _places(bits):
-        union |= sets[place]
+    while bits:
+        lowest = bits & -bits
+        union |= sets[lowest.bit_length() - 1]
+        bits ^= lowest
     return union
 
 

@@ -61,6 +61,8 @@ class Steps:
             return None
         if not all(self.book.conditions[c].proposed for c in move.on):
             return None
+        if self.situation.people is None and not self.situation.lacking:
+            return ()
         people, equipment = self._wants(item, move)
         few = self.situation.people is not None and people > self.situation.people
         return (*(("people",) if few else ()), *(e for e in equipment if e in self.situation.lacking))
