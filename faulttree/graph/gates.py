@@ -82,9 +82,13 @@ class Gates:
 def _gate(event: Event, parts: list[Packed], nowhere: Packed) -> Packed:
     if event.gate == "all_of":
         return np.bitwise_and.reduce(parts) if parts else ~nowhere
+    # What holds nowhere, as most of a book does for few faults, adds nothing to the other gates.
+    parts = [part for part in parts if part is not nowhere]
     if event.gate == "at_least":
         return _at_least(event.count, parts, nowhere)
-    any_of: Packed = np.bitwise_or.reduce(parts) if parts else nowhere
+    any_of = parts[0] if parts else nowhere
+    for part in parts[1:]:
+        any_of = any_of | part
     return ~any_of if event.gate == "not" else any_of
 
 
