@@ -50,7 +50,7 @@ class Events:
 
     def _applies(self, section: str, entry_id: str) -> bool:
         item = self.written.ids(section).get(entry_id)
-        if item is None or not self.fitting.allows(getattr(item.form, "fitted", ())):
+        if item is None or not self.fitting.allows(item.fitted):
             return False
         return section != "faults" or self.present("components", entry_id.split(".", 1)[0])
 
