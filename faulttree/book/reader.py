@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from typing import Any
 
+from faulttree.book.copies import Copies
 from faulttree.book.expand import Draft, expand
 from faulttree.book.files import SHARED, SourceFile
 from faulttree.book.fitted import choose, default_and_each_other, one_group_each
@@ -32,7 +33,7 @@ from faulttree.book.yamltext import read_yaml
 class Loaded:
     """What does not depend on the options: sound entries, names, problems, the digest; and the books made of them.
 
-    ``data`` are the merged entries as plain data, which the digest is of.
+    ``data`` are the merged entries as plain data, which the digest is of; ``copies`` what books share.
     """
 
     family: str
@@ -41,6 +42,7 @@ class Loaded:
     problems: list[Problem]
     data: dict[str, dict[str, Any]]
     digest: str
+    copies: Copies
     drafts: dict[tuple[str, ...], Draft] = field(default_factory=dict)
 
 
@@ -61,7 +63,7 @@ def _load(files: tuple[SourceFile, ...], family: str, problems: tuple[Problem, .
     for rule in WRITTEN_RULES:
         found += rule.check(written)
     data = as_data(written)
-    return Loaded(family, written, names, found, data, _digest(data))
+    return Loaded(family, written, names, found, data, _digest(data), Copies(written))
 
 
 def outline(loaded: Loaded, fitted: Sequence[str]) -> Draft:
@@ -69,7 +71,9 @@ def outline(loaded: Loaded, fitted: Sequence[str]) -> Draft:
     fitting, _ = choose(loaded.written, fitted)
     chosen = tuple(fitting.chosen.values())
     if chosen not in loaded.drafts:
-        loaded.drafts[chosen] = expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+        loaded.drafts[chosen] = expand(
+            loaded.written, loaded.names, fitting, loaded.family, loaded.digest, loaded.copies
+        )
     return loaded.drafts[chosen]
 
 
