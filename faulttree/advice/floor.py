@@ -28,7 +28,6 @@ class Floor:
         self.book, self.moves, self.figures, self.proofs = book, moves, figures, proofs
         self._known: dict[tuple[Standing, frozenset[str]], float] = {}
         self._alone: dict[Standing, dict[str, float]] = {}
-        self._around: dict[tuple[Standing, tuple[str, ...], tuple[str, ...]], tuple[float, float, float]] = {}
         self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = like._moving if like else {}
         self._due: dict[tuple[str, ...], tuple[str, ...]] = {}
         self._proving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
@@ -112,23 +111,8 @@ class Floor:
         bare = self.of_plan(standing, frozenset())
         for name in actions:
             if name not in known:
-                action = self.book.actions[name]
-                moving, proving, restoring = self._around_repair(standing, action)
-                known[name] = moving + self.of_work(action) + proving + restoring - bare
+                known[name] = self._in_order(standing, (name,)) - bare
         return [known[name] for name in actions]
-
-    def _around_repair(self, standing: Standing, action: Action) -> tuple[float, float, float]:
-        """Cost of moving to what one repair needs, of proving it, and of putting everything back then.
-
-        Most repairs share needs and follow-ups with many others, so this is worked out for few of them.
-        """
-        key = (standing, action.needs, self.due_after((action.id,)))
-        found = self._around.get(key)
-        if found is None:
-            moving, after = self.moving(standing, action.needs)
-            proving, after = self.proving(after, (action.id,))
-            found = self._around[key] = moving, proving, self.restoring(after)
-        return found
 
     def _in_order(self, standing: Standing, actions: tuple[str, ...]) -> float:
         cost = 0.0

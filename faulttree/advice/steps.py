@@ -162,7 +162,7 @@ class Steps:
         """A follow-up with what it may show."""
         shown = tuple(
             OutcomeAhead(outcome.id, outcome.label, float(chance), None)
-            for outcome, chance in zip(check.outcomes, weights @ job.rows.columns(check), strict=True)
+            for outcome, chance in zip(check.outcomes, weights @ job.rows.columns([check]), strict=True)
         )
         return self._told("ask" if check.kind == "ask" else "check", check, owed=True, outcomes=shown)
 

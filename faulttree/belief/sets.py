@@ -129,16 +129,14 @@ class FaultSpace:
             self._truth[name] = np.unpackbits(self._packed_truth(name), count=self.n_subsets).astype(np.bool_)
         return self._truth[name]
 
-    def truth_at(self, groups: Sequence[Sequence[str]], numbers: Ints) -> list[Bools]:
-        """For each group of names whether any holds on the fault sets with these numbers, each (len(numbers),)."""
+    def truth_at(self, groups: Sequence[Sequence[str]], numbers: Ints) -> Bools:
+        """For each group of names whether any holds on the fault sets with these numbers, (n_groups, len(numbers))."""
         byte, mask = numbers >> 3, (128 >> (numbers & 7)).astype(np.uint8)
-        result = []
-        for names in groups:
-            holds = np.zeros(len(numbers), dtype=np.uint8)
+        holds = np.zeros((len(groups), len(numbers)), dtype=np.uint8)
+        for row, names in zip(holds, groups, strict=True):
             for name in names:
-                holds |= self._packed_truth(name).take(byte)
-            result.append((holds & mask).astype(np.bool_))
-        return result
+                row |= self._packed_truth(name).take(byte)
+        return (holds & mask).astype(np.bool_)
 
     def _packed_truth(self, name: str) -> NDArray[np.uint8]:
         if self._packed is None:
