@@ -57,7 +57,7 @@ class CaseRunner:
         book, (pairs, all_sets), advisor = self._ready[case.fitted]
         evidence = evidence_of(book, case)
         belief = pairs.believe(evidence)
-        if belief.left_out > LEFT_OUT:
+        if not belief.leaves_out_at_most(LEFT_OUT):
             belief = all_sets.believe(evidence)
         misses = [*_belief_misses(book, case.expect, belief)]
         if _wants_steps(case.expect):
