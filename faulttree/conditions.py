@@ -81,6 +81,8 @@ class Moves:
         self._moves: dict[tuple[Standing, Needs], Move] = {}
         self._ends: dict[Standing, Cost] = {}
         self._standings: dict[int, Standing] = {}
+        self._putting_back: dict[int, float] = {}
+        self._setting_up: dict[int, tuple[float, float, int]] = {}
 
     def closure(self, needs: Iterable[str]) -> Standing:
         """The needs with all they imply. Raises UnknownName."""
@@ -189,11 +191,14 @@ class Moves:
             off |= more
 
     def _cost(self, off: int, on: int, after: int) -> Cost:
-        restored = [self._listed[place] for place in _places(off)]
-        set_up = [self._listed[place] for place in _places(on)]
-        minutes = sum(one.restore_minutes for one in restored) + sum(one.set_up_minutes for one in set_up)
-        waits = sum(one.waits for one in set_up)
-        return Cost(minutes, waits, sum(one.hazard for one in set_up), self._named(after))
+        if off not in self._putting_back:
+            self._putting_back[off] = sum(self._listed[place].restore_minutes for place in _places(off))
+        if on not in self._setting_up:
+            set_up = [self._listed[place] for place in _places(on)]
+            minutes, waits = sum(one.set_up_minutes for one in set_up), sum(one.waits for one in set_up)
+            self._setting_up[on] = minutes, waits, sum(one.hazard for one in set_up)
+        minutes, waits, hazards = self._setting_up[on]
+        return Cost(self._putting_back[off] + minutes, waits, hazards, self._named(after))
 
     def _restored(self, bits: int) -> tuple[str, ...]:
         order, ring = self._in_order(bits, self._restored_after, backwards=True)

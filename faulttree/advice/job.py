@@ -57,11 +57,11 @@ class Job:
     def _group(self, rows: Rows, actions: Sequence[Action]) -> None:
         space = rows.frame.space
         plan_of = {fault: self._cheapest(fault, actions) for fault in rows.in_play()}
+        plan_of_mode = [plan_of.get(space.faults[fault]) for fault in space.mode_fault.tolist()]
         numbers: dict[frozenset[str] | None, int] = {}
         group = []
-        for modes in rows.modes:
-            faults = [space.faults[space.mode_fault[mode]] for mode in modes if mode >= 0]
-            plan = _plan([plan_of[fault] for fault in faults])
+        for modes in rows.modes.tolist():
+            plan = _plan([plan_of_mode[mode] for mode in modes if mode >= 0])
             group.append(numbers.setdefault(plan, len(numbers)))
         order = np.argsort(np.array(group, dtype=np.int64), kind="stable")
         rows.put_in_order(order)
