@@ -227,9 +227,9 @@ class Frame:
         key = ("seen", check.id, squawk if check.proof else (), weights)
         if sets is None and key in self._columns:
             return self._columns[key]
-        row = (np.array(weights) @ self.matrix(check)).reshape(1, -1)
+        likelihood = np.array(weights) @ self.matrix(check)
         true, whole = self.true_outcome(check, squawk), check.about == "squawk"
-        seen = (sets or self.base).shown(row, true, check.wakes, whole)[:, 0]
+        seen = (sets or self.base).seen(likelihood, true, check.wakes, whole)
         if sets is None:
             self._columns[key] = seen
         return seen
