@@ -145,7 +145,7 @@ class Frame:
             k = len(check.outcomes)
             true = np.full(self.space.n_subsets, k - 1, dtype=np.int64)
             for place in range(k - 2, -1, -1):
-                true[self.space.truth_of_any(self._names(check, place, squawk))] = place
+                np.copyto(true, place, where=self.space.truth_of_any(self._names(check, place, squawk)))
             self._true[key] = true
         return self._true[key]
 

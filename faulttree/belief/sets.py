@@ -127,7 +127,7 @@ class FaultSpace:
     def truth(self, name: str) -> Bools:
         """Whether the fault or event ``name`` holds on each numbered fault set, shape (n_subsets,)."""
         if name not in self._truth:
-            self._truth[name] = np.unpackbits(self._packed_truth(name), count=self.n_subsets).astype(np.bool_)
+            self._truth[name] = np.unpackbits(self._packed_truth(name), count=self.n_subsets).view(np.bool_)
         return self._truth[name]
 
     def truth_at(self, groups: Sequence[Sequence[str]], numbers: Ints) -> Bools:
@@ -152,6 +152,8 @@ class FaultSpace:
 
     def truth_of_any(self, names: Sequence[str]) -> Bools:
         """Whether any of ``names`` holds, shape (n_subsets,)."""
+        if len(names) == 1:
+            return self.truth(names[0])
         result = np.zeros(self.n_subsets, dtype=np.bool_)
         for name in names:
             result |= self.truth(name)
