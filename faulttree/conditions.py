@@ -80,6 +80,9 @@ class Moves:
         self._costs: dict[tuple[Standing, Needs], Cost] = {}
         self._moves: dict[tuple[Standing, Needs], Move] = {}
         self._ends: dict[Standing, Cost] = {}
+        self._standings: dict[int, Standing] = {}
+        self._putting_back: dict[int, float] = {}
+        self._setting_up: dict[int, tuple[float, float, int]] = {}
 
     def closure(self, needs: Iterable[str]) -> Standing:
         """The needs with all they imply. Raises UnknownName."""
@@ -180,18 +183,22 @@ class Moves:
     def _off_and_on(self, standing: int, need: int) -> tuple[int, int]:
         off = standing & _union(self._excluded, need)
         while True:
-            on = need & ~(standing & ~off)
-            more = standing & ~off & (_union(self._implied_by, off) | _union(self._barred_by, on | off))
+            left = standing & ~off
+            on = need & ~left
+            more = left and left & (_union(self._implied_by, off) | _union(self._barred_by, on | off))
             if not more:
                 return off, on
             off |= more
 
     def _cost(self, off: int, on: int, after: int) -> Cost:
-        restored = [self._listed[place] for place in _places(off)]
-        set_up = [self._listed[place] for place in _places(on)]
-        minutes = sum(one.restore_minutes for one in restored) + sum(one.set_up_minutes for one in set_up)
-        waits = sum(one.waits for one in set_up)
-        return Cost(minutes, waits, sum(one.hazard for one in set_up), self._named(after))
+        if off not in self._putting_back:
+            self._putting_back[off] = sum(self._listed[place].restore_minutes for place in _places(off))
+        if on not in self._setting_up:
+            set_up = [self._listed[place] for place in _places(on)]
+            minutes, waits = sum(one.set_up_minutes for one in set_up), sum(one.waits for one in set_up)
+            self._setting_up[on] = minutes, waits, sum(one.hazard for one in set_up)
+        minutes, waits, hazards = self._setting_up[on]
+        return Cost(self._putting_back[off] + minutes, waits, hazards, self._named(after))
 
     def _restored(self, bits: int) -> tuple[str, ...]:
         order, ring = self._in_order(bits, self._restored_after, backwards=True)
@@ -228,7 +235,10 @@ class Moves:
         return bits
 
     def _named(self, bits: int) -> Standing:
-        return frozenset(self._names[place] for place in _places(bits))
+        found = self._standings.get(bits)
+        if found is None:
+            found = self._standings[bits] = frozenset([self._names[place] for place in _places(bits)])
+        return found
 
 
 def put_back_words(conditions: Mapping[str, Condition], names: Iterable[str]) -> str:
@@ -242,8 +252,9 @@ def _key(needs: Iterable[str]) -> Needs:
 
 def _places(bits: int) -> Iterator[int]:
     while bits:
-        yield _first(bits)
-        bits &= bits - 1
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest
 
 
 def _first(bits: int) -> int:
@@ -252,8 +263,10 @@ def _first(bits: int) -> int:
 
 def _union(sets: Sequence[int], bits: int) -> int:
     union = 0
-    for place in _places(bits):
-        union |= sets[place]
+    while bits:
+        lowest = bits & -bits
+        union |= sets[lowest.bit_length() - 1]
+        bits ^= lowest
     return union
 
 

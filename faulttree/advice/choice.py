@@ -8,6 +8,7 @@ SMC 20(4), 1990) and Heckerman, Breese and Rommelse (Communications of the ACM 3
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -96,20 +97,19 @@ class Rule:
 
     def __init__(self, job: Job) -> None:
         self.job, self.tables = job, Tables(job)
-        self._before = [self._all_before(c) for c in range(len(job.checks))]
-        self._led = [c for c, before in enumerate(self._before) if before]
         place = {check.id: c for c, check in enumerate(job.checks)}
+        self._before = [self._all_before(c, place) for c in range(len(job.checks))]
+        self._led = [c for c, before in enumerate(self._before) if before]
         self._shown_by = [tuple(place[name] for name in a.after_any if name in place) for a in job.actions]
         self._to_show = [a for a, checks in enumerate(self._shown_by) if checks]
         self._width = len(job.checks)
         self._alone = np.array([job.floor.of_work(check) for check in job.checks])
 
-    def _all_before(self, c: int) -> tuple[int, ...]:
-        place = {check.id: i for i, check in enumerate(self.job.checks)}
+    def _all_before(self, c: int, place: Mapping[str, int]) -> tuple[int, ...]:
         found: dict[int, None] = {}
         for name in self.job.checks[c].after:
             if name in place:
-                found.update(dict.fromkeys((*self._all_before(place[name]), place[name])))
+                found.update(dict.fromkeys((*self._all_before(place[name], place), place[name])))
         return tuple(found)
 
     def missing(self, c: int, ever: frozenset[int]) -> tuple[int, ...]:
@@ -129,10 +129,11 @@ class Rule:
         return table.actions[a] if first is None else table.shown(first, a)
 
     def _action_minutes(self, table: Table, ever: frozenset[int]) -> Floats:
-        if not self._to_show:
+        unseen = [a for a in self._to_show if ever.isdisjoint(self._shown_by[a])]
+        if not unseen:
             return table.action_minutes
         minutes = table.action_minutes.copy()
-        for a in self._to_show:
+        for a in unseen:
             cost = self.action_cost(a, table, ever)
             minutes[a] = np.inf if cost is None else cost.minutes
         return minutes

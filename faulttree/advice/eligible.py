@@ -35,7 +35,9 @@ class Eligible:
         return [
             a if (shown_by := self._shown_by(a, found)) == a.after_any else replace(a, after_any=shown_by)
             for a in self.book.actions.values()
-            if in_play & set(a.corrects) and did[a.id] < (1 if a.once else TRIES) and self.steps.ever_possible(a)
+            if not in_play.isdisjoint(a.corrects)
+            and did[a.id] < (1 if a.once else TRIES)
+            and self.steps.ever_possible(a)
         ]
 
     def checks(self, in_play: frozenset[str], actions: Iterable[Action], symptoms: frozenset[str]) -> list[Check]:
@@ -44,7 +46,8 @@ class Eligible:
         needless = self._needless(symptoms)
         looked = [
             c for c in self.book.checks.values()
-            if c.id in show or (c.proposed and not c.proof and self.looks_at(c) & in_play and c.id not in needless)
+            if c.id in show
+            or (c.proposed and not c.proof and c.id not in needless and not in_play.isdisjoint(self.looks_at(c)))
         ]  # fmt: skip
         return self._with_what_comes_first([c for c in looked if c.id in show or self.steps.ever_possible(c)])
 

@@ -42,10 +42,9 @@ class Job:
         # What a pilot saw is asked once: a repair does not make the memory of it any fresher.
         self.lasting = frozenset(c for c, check in enumerate(checks) if check.about == "squawk")
         self.needs = [floor.moves.closure(check.needs) for check in checks]
-        columns = [rows.columns(check) for check in checks]
-        self.shown = np.hstack(columns) if columns else np.zeros((len(self.weights), 0))
-        self.first = np.cumsum([0] + [part.shape[1] for part in columns])
-        self.check_of_column = np.repeat(np.arange(len(columns)), np.diff(self.first))
+        self.shown = rows.columns(checks)
+        self.first = np.cumsum([0, *(len(check.outcomes) for check in checks)])
+        self.check_of_column = np.repeat(np.arange(len(checks)), np.diff(self.first))
         self._act(rows, actions)
         self._floors: dict[Standing, Floats] = {}
 
@@ -58,11 +57,11 @@ class Job:
     def _group(self, rows: Rows, actions: Sequence[Action]) -> None:
         space = rows.frame.space
         plan_of = {fault: self._cheapest(fault, actions) for fault in rows.in_play()}
+        plan_of_mode = [plan_of.get(space.faults[fault]) for fault in space.mode_fault.tolist()]
         numbers: dict[frozenset[str] | None, int] = {}
         group = []
-        for modes in rows.modes:
-            faults = [space.faults[space.mode_fault[mode]] for mode in modes if mode >= 0]
-            plan = _plan([plan_of[fault] for fault in faults])
+        for modes in rows.modes.tolist():
+            plan = _plan([plan_of_mode[mode] for mode in modes if mode >= 0])
             group.append(numbers.setdefault(plan, len(numbers)))
         order = np.argsort(np.array(group, dtype=np.int64), kind="stable")
         rows.put_in_order(order)
@@ -126,9 +125,10 @@ class Job:
     # -- actions ---------------------------------------------------------------------------------------
 
     def _act(self, rows: Rows, actions: Sequence[Action]) -> None:
-        passes = np.ones(len(self.weights))
-        for name in self.floor.proofs:
-            passes = passes * rows.columns(self.floor.book.checks[name])[:, -1]
+        proofs = [self.floor.book.checks[name] for name in self.floor.proofs]
+        shown, passes = rows.columns(proofs), np.ones(len(self.weights))
+        for place in np.cumsum([len(proof.outcomes) for proof in proofs]).tolist():
+            passes = passes * shown[:, place - 1]
         self.proof_fails: Floats = 1.0 - passes
         self.stands = stands = rows.stands()
         becomes = [rows.after_action(action) for action in actions]

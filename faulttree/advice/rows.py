@@ -110,34 +110,50 @@ class Rows:
         result[rows] = [self._row_of[_key(modes)] for modes in left.tolist()]
         return result
 
-    def columns(self, check: Check) -> Floats:
-        """Probability of each outcome under each row, shape (n + 1, n_outcomes)."""
-        unlisted = self.unlisted_column(check)
-        if check.about == "squawk" and not check.proof:
-            shown = self.frame.shown(check, self.replay.squawk(), self._sets_before)[self._place_before]
-            shown[self.base == NOTHING] = unlisted
-        else:
-            shown = self.frame.shown(check, reported(self), self.sets)[self.place]
-        return np.vstack([shown, unlisted])
+    def columns(self, checks: Sequence[Check]) -> Floats:
+        """Probability of each outcome under each row, the checks side by side, shape (n + 1, n_columns)."""
+        first = np.cumsum([0, *(len(check.outcomes) for check in checks)]).tolist()
+        table = np.empty((len(self.weights), first[-1]))
+        table[-1] = np.concatenate([np.empty(0), *self._unlisted(checks)])
+        of_squawk = [c for c, check in enumerate(checks) if check.about == "squawk" and not check.proof]
+        of_now = [c for c in range(len(checks)) if c not in of_squawk]
+        for places, squawk, sets, set_of_row in (
+            (of_squawk, self.replay.squawk(), self._sets_before, self._place_before),
+            (of_now, reported(self), self.sets, self.place),
+        ):
+            shown = self.frame.shown_at([checks[c] for c in places], squawk, sets)
+            for c, columns in zip(places, shown, strict=True):
+                table[:-1, first[c] : first[c + 1]] = columns[set_of_row]
+        for c in of_squawk:
+            table[:-1][self.base == NOTHING, first[c] : first[c + 1]] = table[-1, first[c] : first[c + 1]]
+        return table
 
-    def unlisted_column(self, check: Check) -> Floats:
-        """What the check shows under the unlisted cause, on the heaviest sets, shape (1, n_outcomes)."""
-        if any(outcome.when == THE_SQUAWK for outcome in check.outcomes) or self.frame.given is None:
-            return self.frame.shown_unlisted(check, self.replay.squawk())
-        if check.id not in self.frame.heavy_means:
-            self.frame.heavy_means[check.id] = self._mean(check)
-        return self.frame.heavy_means[check.id]
+    def _unlisted(self, checks: Sequence[Check]) -> list[Floats]:
+        """What each check shows under the unlisted cause, on the heaviest sets, each (n_outcomes,)."""
+        frame = self.frame
+        as_the_frame = [
+            frame.given is None or any(outcome.when == THE_SQUAWK for outcome in check.outcomes) for check in checks
+        ]
+        means = [check for check, other in zip(checks, as_the_frame, strict=True) if not other]
+        self._learn_means([check for check in means if check.id not in frame.heavy_means])
+        return [
+            frame.shown_unlisted(check, self.replay.squawk())[0] if other else frame.heavy_means[check.id]
+            for check, other in zip(checks, as_the_frame, strict=True)
+        ]
 
-    def _mean(self, check: Check) -> Floats:
-        """The mean column of a check over the heaviest sets given the symptoms, shape (1, n_outcomes)."""
-        frame, whole = self.frame, check.about == "squawk"
+    def _learn_means(self, checks: Sequence[Check]) -> None:
+        """Works out the mean column of checks over the heaviest sets given the symptoms; kept with the frame."""
+        if not checks:
+            return
+        frame = self.frame
         sets, weights = heavy_given(frame)
         assert sets.numbers is not None
-        if (check.wakes, whole) not in frame.heavy_awake:
-            frame.heavy_awake[check.wakes, whole] = sets.awake(weights, check.wakes, whole)
-        true = frame.true_at(check, (), sets.numbers)
-        mean = np.bincount(true, weights=frame.heavy_awake[check.wakes, whole], minlength=len(check.outcomes))
-        return (frame.matrix(check) @ mean).reshape(1, -1)
+        for check, true in zip(checks, frame.true_at(checks, (), sets.numbers), strict=True):
+            whole = check.about == "squawk"
+            if (check.wakes, whole) not in frame.heavy_awake:
+                frame.heavy_awake[check.wakes, whole] = sets.awake(weights, check.wakes, whole)
+            mean = np.bincount(true, weights=frame.heavy_awake[check.wakes, whole], minlength=len(check.outcomes))
+            frame.heavy_means[check.id] = frame.matrix(check) @ mean
 
 
 def reported(rows: Rows) -> tuple[str, ...]:

@@ -61,6 +61,8 @@ class Steps:
             return None
         if not all(self.book.conditions[c].proposed for c in move.on):
             return None
+        if self.situation.people is None and not self.situation.lacking:
+            return ()
         people, equipment = self._wants(item, move)
         few = self.situation.people is not None and people > self.situation.people
         return (*(("people",) if few else ()), *(e for e in equipment if e in self.situation.lacking))
@@ -160,7 +162,7 @@ class Steps:
         """A follow-up with what it may show."""
         shown = tuple(
             OutcomeAhead(outcome.id, outcome.label, float(chance), None)
-            for outcome, chance in zip(check.outcomes, weights @ job.rows.columns(check), strict=True)
+            for outcome, chance in zip(check.outcomes, weights @ job.rows.columns([check]), strict=True)
         )
         return self._told("ask" if check.kind == "ask" else "check", check, owed=True, outcomes=shown)
 

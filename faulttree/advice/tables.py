@@ -50,7 +50,10 @@ class Table:
         self._shown: dict[tuple[int, int], Cost | None] = {}
 
     def _check(self, check: Check) -> Cost | None:
-        return self._steps([check])
+        try:
+            return Cost(*self.job.floor.step(self.standing, check, () if check.kind == "ask" else self.forced))
+        except BadCondition:
+            return None
 
     def _steps(self, checks: Iterable[Check], also: tuple[str, ...] = ()) -> Cost | None:
         cost, standing, forced = 0.0, self.standing, self.forced
@@ -70,9 +73,9 @@ class Table:
     def _shares(self) -> Bools:
         needs = self.job.needs
         shares = np.zeros((len(self.after), len(needs)), dtype=np.bool_)
+        wanting = [c for c, need in enumerate(needs) if not need <= self.standing]
         for k, after in enumerate(self.after):
-            if after != self.standing:
-                shares[k] = [need <= after and not need <= self.standing for need in needs]
+            shares[k, [c for c in wanting if needs[c] <= after]] = True
         return shares
 
     def _action(self, a: int) -> Cost | None:

@@ -213,9 +213,18 @@ class Belief:
     @cached_property
     def left_out(self) -> float:
         """Upper bound on the posterior probability of sets larger than the size limit."""
+        return self._left_out()
+
+    def leaves_out_at_most(self, share: float) -> bool:
+        """Whether ``left_out`` is no more than that; mostly quicker to say than how much it is."""
+        return self._left_out(share) <= share
+
+    def _left_out(self, enough: float = 0.0) -> float:
+        """A bound on what is left out, not made any lower once it is down to ``enough`` (0 … 1)."""
         replay = self.replay
         kept = log_sum(np.append(replay.log_weight, replay.log_unlisted))
-        beyond = log_weight_beyond(replay.frame.space, replay.bearings, replay.frame.needed()) + replay.log_bound
+        low = kept + math.log(enough / (1.0 - enough)) - replay.log_bound if enough > 0 else -math.inf
+        beyond = log_weight_beyond(replay.frame.space, replay.bearings, replay.frame.needed(), low) + replay.log_bound
         if not np.isfinite(beyond):
             return 0.0
         return float(np.exp(beyond - np.logaddexp(kept, beyond)))

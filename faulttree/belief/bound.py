@@ -48,10 +48,13 @@ class _Flag:
     within: float
 
 
-def log_weight_beyond(space: FaultSpace, bearings: Sequence[Bearing], needed: Sequence[Bools]) -> float:
+def log_weight_beyond(
+    space: FaultSpace, bearings: Sequence[Bearing], needed: Sequence[Bools], enough: float = -math.inf
+) -> float:
     """Natural log of the bound, relative to the product of the answers' largest likelihoods; -inf if there is none.
 
-    ``needed`` marks, for each symptom reported, the modes of which a set must hold one.
+    ``needed`` marks, for each symptom reported, the modes of which a set must hold one. A bound of ``enough`` or less
+    is not made any lower.
     """
     if space.limit >= len(space.faults):
         return -math.inf
@@ -62,6 +65,8 @@ def log_weight_beyond(space: FaultSpace, bearings: Sequence[Bearing], needed: Se
         with np.errstate(divide="ignore"):
             held = sum((np.log(bearing.held) for bearing in rest), np.zeros(len(space.log_odds)))
         bounds.append(_sum_of_larger(space, flags, held))
+        if bounds[-1] <= enough:
+            break
     return min(bounds)
 
 

@@ -5,7 +5,7 @@ The columns of likelihood that checks have over those sets are worked out once a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -145,17 +145,18 @@ class Frame:
             k = len(check.outcomes)
             true = np.full(self.space.n_subsets, k - 1, dtype=np.int64)
             for place in range(k - 2, -1, -1):
-                true[self.space.truth_of_any(self._names(check, place, squawk))] = place
+                np.copyto(true, place, where=self.space.truth_of_any(self._names(check, place, squawk)))
             self._true[key] = true
         return self._true[key]
 
-    def true_at(self, check: Check, squawk: tuple[str, ...], numbers: Ints) -> Ints:
-        """The same on the fault sets with these numbers alone, shape (len(numbers),)."""
-        last = len(check.outcomes) - 1
-        true = np.full(len(numbers), last, dtype=np.int64)
-        holds = self.space.truth_at([self._names(check, place, squawk) for place in range(last)], numbers)
-        for place in range(last - 1, -1, -1):
-            true[holds[place]] = place
+    def true_at(self, checks: Sequence[Check], squawk: tuple[str, ...], numbers: Ints) -> Ints:
+        """The same for each of many checks, on the fault sets with these numbers alone, (n_checks, len(numbers))."""
+        last = np.array([len(check.outcomes) - 1 for check in checks], dtype=np.int64)
+        true = np.repeat(last[:, None], len(numbers), axis=1)
+        for place in range(int(last.max(initial=0)) - 1, -1, -1):
+            having = np.flatnonzero(last > place)
+            names = [self._names(checks[c], place, squawk) for c in having.tolist()]
+            true[having] = np.where(self.space.truth_at(names, numbers), place, true[having])
         return true
 
     def least_outcome(self, check: Check, squawk: tuple[str, ...]) -> Ints:
@@ -206,14 +207,18 @@ class Frame:
         """L[set, outcome] of a check over ``sets`` (the base if none are given), shape (n, n_outcomes)."""
         whole = check.about == "squawk"
         if sets is not None:
-            numbers = sets.numbers
-            true = self.true_outcome(check, squawk) if numbers is None else self.true_at(check, squawk, numbers)
-            return sets.shown(self.matrix(check), true, check.wakes, whole)
+            return sets.shown(self.matrix(check), self.true_outcome(check, squawk), check.wakes, whole)
         key = ("check", check.id, squawk if check.proof else ())
         if key not in self._columns:
             true = self.true_outcome(check, squawk)
             self._columns[key] = self.base.shown(self.matrix(check), true, check.wakes, whole)
         return self._columns[key]
+
+    def shown_at(self, checks: Sequence[Check], squawk: tuple[str, ...], sets: ModeSets) -> Iterator[Floats]:
+        """The same for each of many checks, over few sets with numbers of their own."""
+        assert sets.numbers is not None
+        for check, true in zip(checks, self.true_at(checks, squawk, sets.numbers), strict=True):
+            yield sets.shown(self.matrix(check), true, check.wakes, check.about == "squawk")
 
     def seen(
         self, check: Check, squawk: tuple[str, ...], weights: tuple[float, ...], sets: ModeSets | None = None
@@ -222,9 +227,9 @@ class Frame:
         key = ("seen", check.id, squawk if check.proof else (), weights)
         if sets is None and key in self._columns:
             return self._columns[key]
-        row = (np.array(weights) @ self.matrix(check)).reshape(1, -1)
+        likelihood = np.array(weights) @ self.matrix(check)
         true, whole = self.true_outcome(check, squawk), check.about == "squawk"
-        seen = (sets or self.base).shown(row, true, check.wakes, whole)[:, 0]
+        seen = (sets or self.base).seen(likelihood, true, check.wakes, whole)
         if sets is None:
             self._columns[key] = seen
         return seen

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from functools import reduce
 from itertools import combinations
 
 import numpy as np
@@ -126,19 +127,17 @@ class FaultSpace:
     def truth(self, name: str) -> Bools:
         """Whether the fault or event ``name`` holds on each numbered fault set, shape (n_subsets,)."""
         if name not in self._truth:
-            self._truth[name] = np.unpackbits(self._packed_truth(name), count=self.n_subsets).astype(np.bool_)
+            self._truth[name] = np.unpackbits(self._packed_truth(name), count=self.n_subsets).view(np.bool_)
         return self._truth[name]
 
-    def truth_at(self, groups: Sequence[Sequence[str]], numbers: Ints) -> list[Bools]:
-        """For each group of names whether any holds on the fault sets with these numbers, each (len(numbers),)."""
+    def truth_at(self, groups: Sequence[Sequence[str]], numbers: Ints) -> Bools:
+        """For each group of names whether any holds on the fault sets with these numbers, (n_groups, len(numbers))."""
         byte, mask = numbers >> 3, (128 >> (numbers & 7)).astype(np.uint8)
-        result = []
-        for names in groups:
-            holds = np.zeros(len(numbers), dtype=np.uint8)
+        holds = np.zeros((len(groups), len(numbers)), dtype=np.uint8)
+        for row, names in zip(holds, groups, strict=True):
             for name in names:
-                holds |= self._packed_truth(name).take(byte)
-            result.append((holds & mask).astype(np.bool_))
-        return result
+                row |= self._packed_truth(name).take(byte)
+        return (holds & mask).astype(np.bool_)
 
     def _packed_truth(self, name: str) -> NDArray[np.uint8]:
         if self._packed is None:
@@ -153,6 +152,8 @@ class FaultSpace:
 
     def truth_of_any(self, names: Sequence[str]) -> Bools:
         """Whether any of ``names`` holds, shape (n_subsets,)."""
+        if len(names) == 1:
+            return self.truth(names[0])
         result = np.zeros(self.n_subsets, dtype=np.bool_)
         for name in names:
             result |= self.truth(name)
@@ -286,6 +287,22 @@ class ModeSets:
             result[plan.rows] = plan.mix(columns, true, awake)
         return result
 
+    def seen(self, likelihood: Floats, true: Ints, wakes: float, whole: bool) -> Floats:
+        """How likely each set makes one answer, shape (n,), given its ``likelihood`` (n_outcomes,) by true outcome.
+
+        The same as ``shown`` with that one row, in half the time for many sets.
+        """
+        if not whole and 0 < self.n <= FEW_SETS:
+            return self.shown(likelihood.reshape(1, -1), true, wakes, whole)[:, 0]
+        by_number = likelihood.take(true)
+        if whole:
+            return by_number.take(self.whole())
+        result = np.empty(self.n)
+        awake = self.space.shows + wakes * (1.0 - self.space.shows)
+        for plan in self.plans():
+            result[plan.rows] = plan.seen(by_number, awake)
+        return result
+
     def awake(self, weights: Floats, wakes: float, whole: bool) -> Floats:
         """How likely each of ``numbers`` is what shows, the sets being as likely as ``weights`` (n,) say.
 
@@ -338,14 +355,22 @@ class _Plan:
             total += weight[:, None] * columns[true[numbers]]
         return total
 
+    def seen(self, by_number: Floats, awake: Floats) -> Floats:
+        """Mix of one number for each fault set over the subsets that may be awake, shape (n_rows,)."""
+        if not self.sleepers:
+            return by_number.take(self.subsets[0][1])
+        total = np.zeros(len(self.rows))
+        for (_, numbers), weight in zip(self.subsets, self.weights(awake), strict=True):
+            total += weight * by_number.take(numbers)
+        return total
+
     def weights(self, awake: Floats) -> Iterator[Floats]:
         """How likely each subset in turn is the one that is awake, shape (n_rows,)."""
-        chance = {i: awake[self.modes[:, i]] for i in self.sleepers}
+        chance = {i: awake.take(self.modes[:, i]) for i in self.sleepers}
+        asleep = {i: 1.0 - chance[i] for i in self.sleepers}
         for subset, _ in self.subsets:
-            weight = np.ones(len(self.rows))
-            for i in self.sleepers:
-                weight *= chance[i] if i in subset else 1.0 - chance[i]
-            yield weight
+            factors = [chance[i] if i in subset else asleep[i] for i in self.sleepers]
+            yield reduce(np.multiply, factors) if factors else np.ones(len(self.rows))
 
 
 def _distinct_rows(rows: Ints, n_modes: int) -> tuple[Ints, Ints]:

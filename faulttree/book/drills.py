@@ -96,8 +96,8 @@ class Heard:
         """Whether a text about these symptoms asserts it."""
         if self.symptoms and not set(self.symptoms).intersection(symptoms):
             return False
-        told = f" {_plain(text)} "
-        return any(f" {_plain(words)} " in told for words in self.words)
+        told = _plain(text)
+        return any(_plain(words) in told for words in self.words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +114,8 @@ class Quizzed:
 
 @lru_cache(maxsize=4096)
 def _plain(text: str) -> str:
-    """In small letters, one blank between words; an apostrophe is no letter, since pilots leave it out."""
-    return " ".join(re.findall("[a-z0-9]+", re.sub("['\u2019]", "", text.lower())))
+    """In small letters, one blank around each word; an apostrophe is no letter, since pilots leave it out."""
+    return " ".join(["", *re.findall("[a-z0-9]+", re.sub("['\u2019]", "", text.lower())), ""])
 
 
 def sayings(symptom: Symptom) -> list[str]:

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 from faulttree.book import model as m
 from faulttree.book import written as w
+from faulttree.book.copies import Copies
 from faulttree.book.fitted import Fitting, options
 from faulttree.book.forms import BasisForm
 from faulttree.book.gates import WHEN, Events, Spot
@@ -50,9 +52,9 @@ def defaults(written: Written) -> m.Defaults:
     return m.Defaults(**{name: item.form.value for name, item in written.defaults.items()})
 
 
-def expand(written: Written, names: Names, fitting: Fitting, family: str, digest: str) -> Draft:
-    """The book for one aircraft's options, sound or not."""
-    events = Events(written, names, fitting)
+def expand(written: Written, names: Names, fitting: Fitting, family: str, digest: str, copies: Copies) -> Draft:
+    """The book for one aircraft's options, sound or not; ``copies`` are what was made at others before."""
+    events = Events(written, names, fitting, copies)
     events.build_all()
     expansion = _Expansion(written, names, events, defaults(written))
     faults, symptoms = expansion.faults(), expansion.symptoms()
@@ -141,10 +143,11 @@ class _Expansion:
         self.origin[item.section, expanded] = item
         return expanded
 
-    def _copies(self, item: Item[Any]) -> Iterable[tuple[str | None, str]]:
-        """The legs of an entry (or ``None`` alone), each with the id of its copy."""
-        for leg in self.names.legs.of(item.section, item.id) or (None,):
-            yield leg, self._came_from(item, with_leg(item.id, leg))
+    def _copies(self, section: str) -> Iterable[tuple[Any, str | None, str]]:
+        """The entries of a section that apply, with each of their legs (or ``None`` alone) and the id of its copy."""
+        for item in self._here(section):
+            for leg in self.names.legs.of(section, item.id) or (None,):
+                yield item, leg, self._came_from(item, with_leg(item.id, leg))
 
     def _kept(self, section: str, names: Sequence[str], leg: str | None = None) -> tuple[str, ...]:
         """The ids that a list of names means in a copy for ``leg``; what does not apply drops out."""
@@ -184,10 +187,10 @@ class _Expansion:
     def faults(self) -> dict[str, m.Fault]:
         """Faults, one per leg, the rate shared out."""
         found = {}
-        for item in self._here("faults"):
+        for item, leg, fault_id in self._copies("faults"):
             component = self.written.components[item.id.split(".", 1)[0]]
-            for leg, fault_id in self._copies(item):
-                found[fault_id] = self._fault(item, component, leg, fault_id)
+            make = partial(self._fault, item, component, leg, fault_id)
+            found[fault_id] = self.events.copy(("faults", fault_id), make)
         return found
 
     def _fault(
@@ -247,9 +250,8 @@ class _Expansion:
     def checks(self) -> dict[str, m.Check]:
         """Checks, one per leg where each leg has one."""
         return {
-            check_id: self._check(item, leg, check_id)
-            for item in self._here("checks")
-            for leg, check_id in self._copies(item)
+            check_id: self.events.copy(("checks", check_id), partial(self._check, item, leg, check_id))
+            for item, leg, check_id in self._copies("checks")
         }
 
     def _check(self, item: Item[w.CheckForm], leg: str | None, check_id: str) -> m.Check:
@@ -316,11 +318,12 @@ class _Expansion:
         for fault in faults.values():
             for action in fault.corrected_by:
                 corrects.setdefault(action, []).append(fault.id)
-        return {
-            action_id: self._action(item, leg, action_id, tuple(corrects.get(action_id, ())))
-            for item in self._here("actions")
-            for leg, action_id in self._copies(item)
-        }
+        found = {}
+        for item, leg, action_id in self._copies("actions"):
+            mends = tuple(corrects.get(action_id, ()))
+            make = partial(self._action, item, leg, action_id, mends)
+            found[action_id] = self.events.copy(("actions", action_id, mends), make)
+        return found
 
     def _action(self, item: Item[w.ActionForm], leg: str | None, action_id: str, corrects: tuple[str, ...]) -> m.Action:
         form = item.form

@@ -7,11 +7,13 @@ the event "any of its legs" goes by the written name.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from functools import partial
+from typing import Any, TypeVar
 
 from faulttree.book import written as w
+from faulttree.book.copies import Copies, Copy, Key
 from faulttree.book.fitted import Fitting
 from faulttree.book.forms import Gate
 from faulttree.book.items import Item, Written
@@ -24,6 +26,8 @@ from faulttree.book.yamlbuild import Path
 
 WHEN = "/when"
 
+T = TypeVar("T")
+
 
 @dataclass(slots=True)
 class Events:
@@ -35,27 +39,51 @@ class Events:
     written: Written
     names: Names
     fitting: Fitting
+    copies: Copies
     events: dict[str, Event] = field(default_factory=dict)
     origin: dict[str, Item[Any]] = field(default_factory=dict)
     said: dict[str, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
-    _present: dict[tuple[str, str], bool] = field(default_factory=dict)
+    _present: dict[Key, bool] = field(default_factory=dict)
+    _making: Copy | None = None
 
     def present(self, section: str, entry_id: str) -> bool:
         """Whether an entry is there, sound, and applies to the aircraft."""
         key = section, entry_id
-        if key not in self._present:
-            self._present[key] = self._applies(section, entry_id)
-        return self._present[key]
+        found = self._present.get(key)
+        if found is None:
+            found = self._present[key] = self._applies(section, entry_id)
+        if self._making is not None and key in self.copies.optional:
+            self._making.asked[key] = found
+        return found
 
     def _applies(self, section: str, entry_id: str) -> bool:
         item = self.written.ids(section).get(entry_id)
-        if item is None or not self.fitting.allows(getattr(item.form, "fitted", ())):
+        if item is None or not self.fitting.allows(item.fitted):
             return False
         return section != "faults" or self.present("components", entry_id.split(".", 1)[0])
 
+    def copy(self, key: Hashable, make: Callable[[], T]) -> T:
+        """What ``make`` makes of an entry, or has made under this key where all that it asks for was as it is here."""
+        known = self.copies.of(key)
+        for copy in known:
+            if all(self.present(*entry) is there for entry, there in copy.asked.items()):
+                for event, item, said in copy.events:
+                    self.add(event, item, said)
+                self.problems.extend(copy.problems)
+                made: T = copy.made
+                return made
+        self._making, before = Copy(), len(self.problems)
+        made = self._making.made = make()
+        self._making.problems = self.problems[before:]
+        known.append(self._making)
+        self._making = None
+        return made
+
     def add(self, event: Event, item: Item[Any], said: str) -> str:
         """Enters an event; the first of an id stays."""
+        if self._making is not None:
+            self._making.events.append((event, item, said))
         self.events.setdefault(event.id, event)
         self.origin.setdefault(event.id, item)
         self.said.setdefault(event.id, said)
@@ -66,14 +94,17 @@ class Events:
         for event in self.written.events.values():
             if self.present("events", event.id):
                 for leg in self.names.legs.of("events", event.id) or (None,):
-                    self.gate(Spot(event, leg, with_leg(event.id, leg), leg_name(event.form.name, leg)), event.form, ())
+                    self.copy(("events", event.id, leg), partial(self._event, event, leg))
         for chain in self.written.chains.values():
             if self.present("chains", chain.id):
                 for leg in self.names.legs.of("chains", chain.id) or (None,):
-                    self._chain(chain, leg)
+                    self.copy(("chains", chain.id, leg), partial(self._chain, chain, leg))
         for symptom in self.written.symptoms.values():
             if symptom.id in self.names.looked_at and self.present("symptoms", symptom.id):
                 self._symptom(symptom)
+
+    def _event(self, event: Item[w.EventForm], leg: str | None) -> None:
+        self.gate(Spot(event, leg, with_leg(event.id, leg), leg_name(event.form.name, leg)), event.form, ())
 
     def _chain(self, chain: Item[w.ChainForm], leg: str | None) -> None:
         """One event per tap: dead by there, because of anything up to there."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
@@ -29,6 +29,12 @@ class Item(Generic[F]):
     form: F
     spots: Spots
     home: str
+
+    @property
+    def fitted(self) -> Sequence[str]:
+        """The options that it applies to; none for one that applies to all."""
+        form: Any = self.form
+        return form.fitted if "fitted" in type(form).model_fields else ()
 
     @property
     def noun(self) -> str:

@@ -183,11 +183,11 @@ def _component_of(item: Item[Any], names: Names) -> Iterator[Problem]:
 
 def _check(item: Item[Any], reference: Reference, names: Names) -> Problem | None:
     named = names.find(reference.kind, reference.name)
-    where = item.spots.value(*reference.path)
     if named is not None:
         return _lacking_leg(item, reference, named, names)
     if names.may_exist(reference.name) or names.is_gone(reference.kind, reference.name):
         return None
+    where = item.spots.value(*reference.path)
     wanted = _WANTED.get(reference.kind) or noun(reference.kind)
     base, leg = without_leg(reference.name)
     known = names.find(reference.kind, base) if leg else None

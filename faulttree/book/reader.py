@@ -11,9 +11,10 @@ import hashlib
 import json
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
+from faulttree.book.copies import Copies
 from faulttree.book.expand import Draft, expand
 from faulttree.book.files import SHARED, SourceFile
 from faulttree.book.fitted import choose, default_and_each_other, one_group_each
@@ -30,13 +31,18 @@ from faulttree.book.yamltext import read_yaml
 
 @dataclass(slots=True)
 class Loaded:
-    """What does not depend on the options: sound entries, names, problems, the digest; and the books made of them."""
+    """What does not depend on the options: sound entries, names, problems, the digest; and the books made of them.
+
+    ``data`` are the merged entries as plain data, which the digest is of; ``copies`` what books share.
+    """
 
     family: str
     written: Written
     names: Names
     problems: list[Problem]
+    data: dict[str, dict[str, Any]]
     digest: str
+    copies: Copies
     drafts: dict[tuple[str, ...], Draft] = field(default_factory=dict)
 
 
@@ -56,7 +62,8 @@ def _load(files: tuple[SourceFile, ...], family: str, problems: tuple[Problem, .
     found += _singles(written, family, sources)
     for rule in WRITTEN_RULES:
         found += rule.check(written)
-    return Loaded(family, written, names, found, _digest(written))
+    data = as_data(written)
+    return Loaded(family, written, names, found, data, _digest(data), Copies(written))
 
 
 def outline(loaded: Loaded, fitted: Sequence[str]) -> Draft:
@@ -64,7 +71,9 @@ def outline(loaded: Loaded, fitted: Sequence[str]) -> Draft:
     fitting, _ = choose(loaded.written, fitted)
     chosen = tuple(fitting.chosen.values())
     if chosen not in loaded.drafts:
-        loaded.drafts[chosen] = expand(loaded.written, loaded.names, fitting, loaded.family, loaded.digest)
+        loaded.drafts[chosen] = expand(
+            loaded.written, loaded.names, fitting, loaded.family, loaded.digest, loaded.copies
+        )
     return loaded.drafts[chosen]
 
 
@@ -149,9 +158,9 @@ def as_data(written: Written) -> dict[str, dict[str, Any]]:
     }
 
 
-def _digest(written: Written) -> str:
+def _digest(data: dict[str, dict[str, Any]]) -> str:
     """SHA-256 over canonical JSON of the merged entries."""
-    text = json.dumps(as_data(written), sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    text = json.dumps(data, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return "sha256:" + hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
 
 
@@ -160,9 +169,15 @@ def _canonical(value: Any) -> Any:
     if isinstance(value, Form):
         return {
             name: _canonical(inner)
-            for name, field in type(value).model_fields.items()
-            if (inner := getattr(value, name)) != field.get_default(call_default_factory=True)
+            for name, default in _defaults(type(value)).items()
+            if (inner := getattr(value, name)) != default
         }
     if isinstance(value, dict):
         return [[name, _canonical(inner)] for name, inner in value.items()]
     return [_canonical(inner) for inner in value] if isinstance(value, list | tuple) else value
+
+
+@cache
+def _defaults(form: type[Form]) -> dict[str, Any]:
+    """What each field of a form is where it is not stated; only to compare with."""
+    return {name: field.get_default(call_default_factory=True) for name, field in form.model_fields.items()}

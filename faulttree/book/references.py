@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
-from faulttree.book.forms import Gate
+from faulttree.book.forms import Form, Gate
 from faulttree.book.items import Item
 from faulttree.book.model import THE_SQUAWK
 from faulttree.book.yamlbuild import Path
@@ -54,12 +55,14 @@ class Reference:
 def references(item: Item[Any]) -> Iterator[Reference]:
     """Every reference in an entry, in the order of its fields."""
     form = item.form
-    for field, kind in _LISTS.items():
-        for index, name in enumerate(getattr(form, field, None) or ()):
+    kind_of_form: type[Form] = type(form)
+    has = kind_of_form.model_fields
+    for field, kind in _lists_of(kind_of_form):
+        for index, name in enumerate(getattr(form, field) or ()):
             yield Reference(kind, name, (field, index))
-    if getattr(form, "proof", None) and isinstance(form.proof, str):
+    if "proof" in has and form.proof and isinstance(form.proof, str):
         yield Reference("checks", form.proof, ("proof",))
-    basis = getattr(form, "basis", None)
+    basis = form.basis if "basis" in has else None
     if basis is not None and basis.source is not None:
         yield Reference("sources", basis.source, ("basis", "source"))
     if item.section == "checks":
@@ -69,6 +72,12 @@ def references(item: Item[Any]) -> Iterator[Reference]:
     if item.section == "opening":
         yield from _opening(form.answers)
     yield from things(item)
+
+
+@cache
+def _lists_of(form: type[Form]) -> tuple[tuple[str, str], ...]:
+    """The lists of names that a form has, with the kind of each: to ask a form for what it has not is slow."""
+    return tuple((field, kind) for field, kind in _LISTS.items() if field in form.model_fields)
 
 
 def _bars(outcomes: dict[str, Any]) -> Iterator[Reference]:

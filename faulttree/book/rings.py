@@ -10,10 +10,20 @@ _SHOWN = 50
 
 def in_order(graph: Mapping[str, Sequence[str]]) -> list[str] | None:
     """Every name after all that it names, or ``None`` if there is a ring."""
-    try:
-        return list(TopologicalSorter(graph).static_order())
-    except CycleError:
-        return None
+    users: dict[str, list[str]] = {}
+    waits_for: dict[str, int] = {}
+    for name, of in graph.items():
+        waits_for[name] = len(of)
+        users.setdefault(name, [])
+        for other in of:
+            users.setdefault(other, []).append(name)
+    order = [name for name in users if not waits_for.get(name)]
+    for name in order:  # which grows as it is gone through
+        for user in users[name]:
+            waits_for[user] -= 1
+            if not waits_for[user]:
+                order.append(user)
+    return order if len(order) == len(users) else None
 
 
 def rings(graph: Mapping[str, Sequence[str]]) -> list[list[str]]:
@@ -21,6 +31,8 @@ def rings(graph: Mapping[str, Sequence[str]]) -> list[list[str]]:
 
     After each ring found one of its links is left out, so that further rings show.
     """
+    if in_order(graph) is not None:
+        return []
     left = {name: list(of) for name, of in graph.items()}
     found: list[list[str]] = []
     while len(found) < _SHOWN:

@@ -6,6 +6,7 @@ A column of packed bits holds one yes or no per fault set, eight to a byte, in t
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,9 @@ from faulttree.book.model import Book, Event
 from faulttree.errors import UnknownName
 
 Packed = NDArray[np.uint8]
+
+_NOWHERE: Packed = np.zeros(1, dtype=np.uint8)
+"""Holds on none of eight fault sets."""
 
 
 class Gates:
@@ -56,10 +60,29 @@ class Gates:
         key = tuple(ids)
         if key not in self._in_order:
             self._in_order[key] = self.events_at(key)
+        # With nothing below it that may be there an event is the same everywhere, and mostly it does not hold.
+        worth = self._held_by_nothing.union(*(self._above.get(fault, ()) for fault in faults))
         for name in self._in_order[key]:
             event = self._book.events[name]
-            known[name] = _gate(event, [known[part] for part in event.of], nowhere)
+            known[name] = _gate(event, [known[part] for part in event.of], nowhere) if name in worth else nowhere
         return {name: known[name] for name in ids}
+
+    @cached_property
+    def _above(self) -> dict[str, list[str]]:
+        """The events that rest on each fault."""
+        found: dict[str, list[str]] = {}
+        for name in self._book.events:
+            for fault in self.below(name):
+                found.setdefault(fault, []).append(name)
+        return found
+
+    @cached_property
+    def _held_by_nothing(self) -> frozenset[str]:
+        """The events that hold with no fault there at all."""
+        known = dict.fromkeys(self._book.faults, _NOWHERE)
+        for name, event in self._book.events.items():
+            known[name] = _gate(event, [known[part] for part in event.of], _NOWHERE)
+        return frozenset(name for name in self._book.events if known[name].any())
 
     def events_at(self, names: Iterable[str]) -> list[str]:
         """The events among ``names`` and all events below them, each after what it looks at. Raises UnknownName."""
@@ -82,9 +105,13 @@ class Gates:
 def _gate(event: Event, parts: list[Packed], nowhere: Packed) -> Packed:
     if event.gate == "all_of":
         return np.bitwise_and.reduce(parts) if parts else ~nowhere
+    # What holds nowhere, as most of a book does for few faults, adds nothing to the other gates.
+    parts = [part for part in parts if part is not nowhere]
     if event.gate == "at_least":
         return _at_least(event.count, parts, nowhere)
-    any_of: Packed = np.bitwise_or.reduce(parts) if parts else nowhere
+    any_of = parts[0] if parts else nowhere
+    for part in parts[1:]:
+        any_of = any_of | part
     return ~any_of if event.gate == "not" else any_of
 
 

@@ -17,7 +17,7 @@ from faulttree.book.cases import RegressionCase
 from faulttree.book.drills import read_practice
 from faulttree.book.files import collect
 from faulttree.book.positions import ERROR, Problem
-from faulttree.book.reader import as_data, check_at_all_options, load, outline
+from faulttree.book.reader import check_at_all_options, load, outline
 from faulttree.errors import FaulttreeError
 from faulttree.workshop import memory as m
 from faulttree.workshop.regression import CaseRunner
@@ -56,12 +56,15 @@ class Checked:
 
 @dataclass(slots=True)
 class _Family:
-    """What is known of a family before its cases are run: ``known`` are cases whose results are remembered."""
+    """What is known of a family before its cases are run: ``known`` are cases whose results are remembered.
+
+    ``keys`` are what the results are remembered by, for each case.
+    """
 
     name: str
     memory: m.Memory
     files: str = ""
-    digest: str = ""
+    keys: dict[str, str] = field(default_factory=dict)
     found: Sequence[Problem] = ()
     cases: Sequence[RegressionCase] = ()
     entries: dict[str, str] = field(default_factory=dict)
@@ -93,25 +96,21 @@ def check_families(
         for name in chosen:
             family = families[name]
             missed = {case: misses for lot in running[name] for case, misses in lot.result().items()}
-            family.memory.results |= {_key(family, case, refined): missed[case.id] for case in family.due}
+            family.memory.results |= {family.keys[case.id]: missed[case.id] for case in family.due}
             yield _judged(family, refined, remembered, places)
-
-
-def _key(family: _Family, case: RegressionCase, refined: bool) -> str:
-    return m.key_of(case, family.digest, refined)
 
 
 def _judged(family: _Family, refined: bool, remembered: Path | None, places: Sequence[Path]) -> Checked:
     """What was found, all told; how the family stands is remembered if it is sound."""
     judged = [*family.known, *family.due]
-    results = {case.id: family.memory.results[_key(family, case, refined)] for case in judged}
+    results = {case.id: family.memory.results[family.keys[case.id]] for case in judged}
     misses = tuple(moved(case, miss) for case in judged for miss in results[case.id])
     errors = tuple(problem for problem in family.found if problem.severity == ERROR)
     advice = tuple(problem for problem in family.found if problem.severity != ERROR)
     left = len(family.cases) - len(judged)
     if not family.unchanged:
         if not errors and not misses and not left:
-            family.memory.results = {_key(family, case, refined): results[case.id] for case in judged}
+            family.memory.results = {family.keys[case.id]: results[case.id] for case in judged}
             family.memory.files, family.memory.entries = family.files, family.entries
             family.memory.cases = m.case_digests(family.cases)
         m.keep(remembered, m.name_of(places, family.name, refined), family.memory)
@@ -138,20 +137,21 @@ def _read(folders: tuple[Path, ...], name: str, refined: bool, remembered: Path 
         family.unchanged = True
         return family
     loaded = load(files, name, problems)
-    family.digest, family.entries = loaded.digest, m.digests(as_data(loaded.written))
+    family.entries = m.digests(loaded.data)
     groups = None
     if changed and memory.entries:
         groups = m.groups_touched(loaded.written, m.changed_ids(memory, family.entries))
     family.found, cases = read(folders, name, groups)
     family.cases = sorted(cases, key=lambda case: (case.fitted, bool(case.squawk), case.symptoms))
+    family.keys = {case.id: m.key_of(case, loaded.digest, refined) for case in cases}
     wanted = family.cases if not changed else m.of_what_changed(family.cases, memory, family.entries)
     for case in wanted:
-        known = _key(family, case, refined) in memory.results
+        known = family.keys[case.id] in memory.results
         (family.known if known else family.due).append(case)
     # Whoever has read a book has it at all options; elsewhere it would have to be made anew for a case or two.
     here = [case for case in family.due if case.fitted or (changed and len(family.due) <= FEW)]
     missed = _run(folders, name, refined, here)
-    memory.results |= {_key(family, case, refined): missed[case.id] for case in here}
+    memory.results |= {family.keys[case.id]: missed[case.id] for case in here}
     family.known += here
     family.due = [case for case in family.due if case not in here]
     return family

@@ -14,7 +14,7 @@ from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book import Book, read_book, read_cases
 from faulttree.book.cases import RegressionCase
 from faulttree.book.files import collect
-from faulttree.book.reader import Loaded, as_data, build, load
+from faulttree.book.reader import Loaded, build, load
 from faulttree.errors import FaulttreeError
 from faulttree.workshop.memory import case_digests
 from faulttree.workshop.regression import CaseRunner, evidence_of
@@ -113,7 +113,7 @@ def _loaded(folders: Folders, family: str) -> Loaded:
 
 
 def _entries(first: Loaded, second: Loaded) -> Iterator[EntryChange]:
-    old, new = as_data(first.written), as_data(second.written)
+    old, new = first.data, second.data
     for section, entries in new.items():
         gone = second.written.retired[section]
         for name in (*old[section], *(name for name in entries if name not in old[section])):

@@ -115,7 +115,7 @@ class Shelf:
         """By option, the entries that are for aircraft with it alone."""
         found: dict[str, list[Touched]] = {}
         for item in self._loaded.written.items():
-            for option in getattr(item.form, "fitted", ()) or ():
+            for option in item.fitted:
                 found.setdefault(option, []).append(Touched(item.id, item.noun, str(item.spots.key())))
         return found
 

@@ -127,7 +127,7 @@ def groups_touched(written: Written, changed: set[str]) -> set[str]:
     if changed & set(written.options):
         return set(written.options)
     group_of = {choice: group.id for group in written.options.values() for choice in group.form.choices}
-    fitted = {item.id: getattr(item.form, "fitted", ()) for item in written.items()}
+    fitted = {item.id: item.fitted for item in written.items()}
     found: set[str] = set()
     for item in written.items():
         named = {reference.name.partition("@")[0] for reference in references(item)}

@@ -57,11 +57,11 @@ class CaseRunner:
         book, (pairs, all_sets), advisor = self._ready[case.fitted]
         evidence = evidence_of(book, case)
         belief = pairs.believe(evidence)
-        if belief.left_out > LEFT_OUT:
+        if not belief.leaves_out_at_most(LEFT_OUT):
             belief = all_sets.believe(evidence)
         misses = [*_belief_misses(book, case.expect, belief)]
         if _wants_steps(case.expect):
-            situation = situation_of(book, advisor, case)
+            situation = situation_of(book, advisor, case, evidence)
             if self._refined:
                 advice = advisor.refine(belief, situation, Budget(ENOUGH_STATES), ahead=False)
             else:
@@ -96,9 +96,9 @@ def _entry(book: Book, step: Step) -> BeliefEntry:
     return (plain if step.kind == "answer" else unsure)(book, step.name, step.outcome)
 
 
-def situation_of(book: Book, advisor: Advisor, case: RegressionCase) -> Situation:
-    """Where the job stands after the case's steps."""
-    entries = evidence_of(book, case).entries
+def situation_of(book: Book, advisor: Advisor, case: RegressionCase, evidence: Evidence) -> Situation:
+    """Where the job stands after the case's steps, ``evidence`` being what they tell belief."""
+    entries = evidence.entries
     proofs = proofs_of(book, [e.symptom for e in entries if isinstance(e, Reported)])
     return situation_after(book, entries, proofs, standing=advisor.moves.check_standing(case.standing))
 

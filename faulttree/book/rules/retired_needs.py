@@ -30,6 +30,8 @@ _FIELDS = ("needs", "implies", "follow_up", "proof", "first")
 
 def check(written: Written) -> Iterator[Problem]:
     """Looks for conditions, checks and the like that are retired and still needed."""
+    if not any(written.retired.values()):
+        return
     for item in written.items():
         for reference in references(item):
             gone = not {reference.name, without_leg(reference.name)[0]}.isdisjoint(

@@ -34,6 +34,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from faulttree.book.model import Book
 from faulttree.book.positions import ADVICE, Problem
 from faulttree.workshop.subject import Fitted, Subject
@@ -50,10 +52,10 @@ def check(subject: Subject) -> Iterator[Problem]:
     helps: set[str] = set()
     for fitted in subject.fitted:
         asked_for = _asked_for(fitted.book)
-        for column, one in enumerate(fitted.checks):
+        for one, tells in zip(fitted.checks, _tells(fitted), strict=True):
             item = fitted.written("checks", one.id)
             seen.setdefault(item.id, fitted)
-            if one.id in asked_for or _tells(fitted, column):
+            if one.id in asked_for or tells:
                 helps.add(item.id)
     for name, fitted in seen.items():
         if name not in helps and all(rows.any() for rows in fitted.brings.values()):
@@ -62,8 +64,13 @@ def check(subject: Subject) -> Iterator[Problem]:
             yield Problem(where, what, "tie its outcomes to events that tell causes apart, or leave it out", ID)
 
 
-def _tells(fitted: Fitted, column: int) -> bool:
-    return any(len(set(fitted.shown[:-1, column][rows].tolist())) > 1 for rows in fitted.brings.values())
+def _tells(fitted: Fitted) -> list[bool]:
+    """For each check whether it shows different things for the causes of any one symptom."""
+    tells = np.zeros(fitted.shown.shape[1], dtype=np.bool_)
+    for rows in fitted.brings.values():
+        causes = fitted.shown[:-1][rows]
+        tells |= (causes != causes[:1]).any(axis=0)
+    return [bool(one) for one in tells]
 
 
 def _asked_for(book: Book) -> set[str]:

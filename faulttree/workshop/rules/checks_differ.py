@@ -38,9 +38,7 @@ Fails::
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import combinations
-from typing import Any
+from collections.abc import Hashable, Iterator, Mapping
 
 import numpy as np
 
@@ -55,28 +53,40 @@ def check(subject: Subject) -> Iterator[Problem]:
     """Compares checks at every option: two are alike that say the same wherever both are there; legs of one differ."""
     if not subject.whole:
         return  # what is so at some options says nothing yet
-    alike: dict[tuple[str, str], bool] = {}
-    for fitted in subject.fitted:
-        keys = _keys(fitted)
-        for pair in combinations(keys, 2):
-            alike[pair] = alike.get(pair, True) and keys[pair[0]] == keys[pair[1]]
-    for (first, second), same in alike.items():
-        if same:
+    at_each = [_keys(fitted) for fitted in subject.fitted]
+    # Two that differ where both are there are not alike; few are the same anywhere.
+    somewhere = dict.fromkeys(pair for keys in at_each for pair in _the_same(keys))
+    for first, second in somewhere:
+        if all(keys[first] == keys[second] for keys in at_each if first in keys and second in keys):
             one, other = subject.written.checks[first], subject.written.checks[second]
             what = f"check `{other.id}` says the same as `{one.id}`, at {one.spots.key()}"
             yield Problem(other.spots.key(), what, "keep one of the two, or let their outcomes differ", ID)
 
 
-def _keys(fitted: Fitted) -> dict[str, Any]:
+def _the_same(keys: Mapping[str, Hashable]) -> Iterator[tuple[str, str]]:
+    """The pairs of checks with the same key, each in the order of the checks."""
+    alike: dict[Hashable, list[str]] = {}
+    for name, key in keys.items():
+        yield from ((other, name) for other in alike.setdefault(key, []))
+        alike[key].append(name)
+
+
+def _keys(fitted: Fitted) -> dict[str, Hashable]:
     """By check as written what its copies for the legs tell apart, and how they are done."""
-    found: dict[str, Any] = {}
-    for column, one in enumerate(fitted.checks):
-        key = (_parts(fitted.shown[:, column]), one.kind, one.about, tuple(sorted(one.needs)), one.wakes)
-        found.setdefault(fitted.written("checks", one.id).id, []).append(key)
-    return found
+    found: dict[str, tuple[Hashable, ...]] = {}
+    for one, parts in zip(fitted.checks, _parts(fitted.shown), strict=True):
+        key = (parts, one.kind, one.about, tuple(sorted(one.needs)), one.wakes)
+        name = fitted.written("checks", one.id).id
+        found[name] = (*found.get(name, ()), key)
+    return dict(found)
 
 
-def _parts(column: np.ndarray) -> bytes:
-    """How a check parts the faults, whatever its outcomes are called."""
-    _, first, inverse = np.unique(column, return_index=True, return_inverse=True)
-    return bytes(np.argsort(np.argsort(first))[inverse].astype(np.uint16).tobytes())
+def _parts(shown: np.ndarray) -> list[bytes]:
+    """How each check of ``shown`` (n_faults + 1, n_checks) parts the faults, whatever its outcomes are called."""
+    # Outcomes are named anew by the first fault that shows them.
+    named = np.zeros(shown.shape, dtype=np.uint16)
+    for outcome in range(int(shown.max(initial=0)) + 1):
+        there = shown == outcome
+        first = np.where(there.any(axis=0), there.argmax(axis=0), 0)
+        np.copyto(named, first.astype(np.uint16), where=there)
+    return [column.tobytes() for column in named.T]
