@@ -149,9 +149,16 @@ class Steps:
         return suggestions
 
     def owes_what_cannot_be(self) -> bool:
-        """Whether the follow-up due next is barred by something that was looked at since the repair and found bad."""
+        """Whether the follow-up due next is barred by something that was looked at since the repair and found bad.
+
+        Or cannot stand together with what has to stand before anything else: a leg in doubt is supported first, and
+        power into the gear bars that. Other steps come first then, which support it.
+        """
         due = next((self.book.checks[name] for name in self.situation.owed), None)
-        return due is not None and not self.situation.done.isdisjoint(self._lifted_by(due))
+        if due is None:
+            return False
+        forced = self.moves.conflict(self.moves.closure((*due.needs, *self.situation.first)))
+        return forced is not None or not self.situation.done.isdisjoint(self._lifted_by(due))
 
     def _lifting(self, check: Check) -> list[Check]:
         """The checks that can lift what bars a check, of those that can be done."""

@@ -89,9 +89,9 @@ GRAMMAR = {
         One with another ending would not be read.
         """,
     "file-size": """
-        A knowledge file has two megabytes at most.
+        A knowledge file has 250 kB at most.
 
-        The largest shipped file has a twentieth of that; what is larger got there by mistake.
+        The largest shipped file has half of that; what is larger got there by mistake.
         """,
     "fitted": """
         `fitted` names options that exist, one of each group.

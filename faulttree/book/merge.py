@@ -125,6 +125,8 @@ def _merge_section(merged: Merged, source: SourceFile, read: YamlFile, section: 
         elif section in DRILLS:
             right = "move it to a file whose name ends in .drills.yaml"
         merged.say(key, f"`{section}` is not a section", right, "unknown-section")
+        # What stands there is not missing, so nobody who names it is told so.
+        merged.lost |= set(entries) if isinstance(entries, dict) else set()
         return
     if entries is None:
         return

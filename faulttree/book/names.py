@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -142,17 +142,21 @@ def _taps(names: Names, written: Written) -> Iterator[tuple[str, Named]]:
                 yield with_leg(named.written_name, leg), named
 
 
+MOST_GUESSES = 50
+"""Unknown names for which a near one is looked for; behind so many stands one cause, and each look takes its time."""
+
 _WANTED = {THING: "fault, event, symptom or tap", TAP: "tap of a chain", OPTION: "option"}
 
 
 def check_references(written: Written, names: Names) -> list[Problem]:
     """References to what does not exist, or to a leg that is not there."""
     problems: list[Problem] = []
+    guesses = iter(range(MOST_GUESSES))
     for item in written.items():
         if item.section == "faults":
-            problems.extend(_component_of(item, names))
+            problems.extend(_component_of(item, names, guesses))
         for reference in references(item):
-            problem = _check(item, reference, names)
+            problem = _check(item, reference, names, guesses)
             if problem is not None:
                 problems.append(problem)
         if getattr(item.form, "each_leg", False) is True and not names.legs.of(item.section, item.id):
@@ -165,7 +169,7 @@ def check_references(written: Written, names: Names) -> list[Problem]:
     return problems
 
 
-def _component_of(item: Item[Any], names: Names) -> Iterator[Problem]:
+def _component_of(item: Item[Any], names: Names, guesses: Iterator[int]) -> Iterator[Problem]:
     component = item.id.split(".", 1)[0]
     known = names.by_kind["components"]
     found = known.get(component)
@@ -177,11 +181,15 @@ def _component_of(item: Item[Any], names: Names) -> Iterator[Problem]:
         what = f"`{component}` is one leg of `{found.id}`; a fault is written once for all legs"
         yield Problem(item.spots.key(), what, f"begin the id with `{found.id}.`", "legs")
         return
-    right = did_you_mean(component, known, f"write `component.mode`; known components: {listed(known)}")
+    right = _guess(component, known, f"write `component.mode`; known components: {listed(known)}", guesses)
     yield Problem(item.spots.key(), f"there is no component `{component}`", right, "unknown-id")
 
 
-def _check(item: Item[Any], reference: Reference, names: Names) -> Problem | None:
+def _guess(name: str, known: Iterable[str], otherwise: str, guesses: Iterator[int]) -> str:
+    return otherwise if next(guesses, None) is None else did_you_mean(name, known, otherwise)
+
+
+def _check(item: Item[Any], reference: Reference, names: Names, guesses: Iterator[int]) -> Problem | None:
     named = names.find(reference.kind, reference.name)
     if named is not None:
         return _lacking_leg(item, reference, named, names)
@@ -202,7 +210,7 @@ def _check(item: Item[Any], reference: Reference, names: Names) -> Problem | Non
             return Problem(where, what, f"name a {wanted}", "kind-of-entry")
     table = names.by_kind[reference.kind]
     # An entry that has an error of its own may well be the one that is meant; to name another would mislead.
-    right = did_you_mean(reference.name, [*table, *sorted(names.unsure)], f"known: {listed(table)}")
+    right = _guess(reference.name, [*table, *sorted(names.unsure)], f"known: {listed(table)}", guesses)
     return Problem(where, f"there is no {wanted} `{reference.name}`", right, "unknown-id")
 
 

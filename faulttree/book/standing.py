@@ -29,10 +29,11 @@ def why_never(needs: Iterable[str], conditions: Mapping[str, Condition]) -> str 
     """Why these needs can never stand together, in words; ``None`` if they can."""
     needs = tuple(needs)
     wanted = with_implied(needs, conditions)
+    together = set(wanted)
     for name in wanted:
-        for other in wanted:
-            if other in conditions[name].excludes:
-                return _pair(name, other, needs)
+        barred = together.intersection(conditions[name].excludes)
+        if barred:
+            return _pair(name, next(other for other in wanted if other in barred), needs)
     circle = rings(_set_up_after(wanted, conditions))
     if circle:
         return f"their set-up runs in a circle: {shown(circle[0])}"

@@ -25,6 +25,9 @@ _TOP_KEY = re.compile(r"[A-Za-z\"']")
 _ODD_SPACE = re.compile("[\xa0\u2000-\u200a\u202f\u205f\u3000]")
 """Spaces that do not break, or are of another width: they come with text copied from elsewhere."""
 
+_ODD_TOLD = 100
+"""Lines with such spaces that are named: with the first of them anybody looks for a way to replace them all."""
+
 _BREAK = re.compile(r"\r\n|\r|\n")
 
 
@@ -48,7 +51,7 @@ def read_yaml(content: bytes, file: str) -> YamlFile:
     """Reads the bytes of one file. ``file`` is the name to report."""
     result = YamlFile(file, places=Places(file))
     if len(content) > SIZE:
-        _report(result, 0, 0, f"the file is larger than {SIZE // 1_000_000} MB", "split it", "file-size")
+        _report(result, 0, 0, f"the file is larger than {SIZE // 1000} kB", "split it", "file-size")
         result.lost |= set(_WORD.findall(content.decode("utf-8", "replace")))
         return result
     text = _decoded(content, result)
@@ -85,11 +88,14 @@ def _printable(text: str, result: YamlFile) -> bool:
 
 
 def _with_plain_spaces(text: str, result: YamlFile) -> str:
-    """The text with spaces of other kinds made plain ones; each line with some is reported, and read all the same."""
+    """The text with spaces of other kinds made plain ones; each line with some (up to ``_ODD_TOLD``)
+    is reported, and read all the same."""
     if _ODD_SPACE.search(text):
+        told = 0
         for number, line in enumerate(_BREAK.split(text)):
             found = _ODD_SPACE.search(line.partition(" #")[0])
-            if found is not None:
+            if found is not None and told < _ODD_TOLD:
+                told += 1
                 what = f"this space (U+{ord(found[0]):04X}) is no plain one, though it looks alike"
                 _report(result, number, found.start(), what, "type a space in its place", "no-control-characters")
     return _ODD_SPACE.sub(" ", text)

@@ -29,12 +29,19 @@ from faulttree.book.positions import Position, Problem
 from faulttree.book.standing import why_never, with_implied
 
 ID = "needs-can-stand"
+MOST = 500
+"""Conditions of a book. A hangar knows some dozens; each is held against all that it implies, and so on."""
+
 _RIGHT = "change `needs`, or `implies`, `excludes` and `not_while` of the conditions"
 
 
 def check(draft: Draft) -> Iterator[Problem]:
     """Looks at conditions with all they imply, then at what else needs any; each flaw is told where it arises."""
     conditions = draft.book.conditions
+    if len(conditions) > MOST:
+        where = next(item.spots.key() for (section, _), item in draft.origin.items() if section == "conditions")
+        yield Problem(where, f"there are {len(conditions)} conditions", f"write at most {MOST}", ID)
+        return
     never: set[str] = set()
     for name in conditions:
         why = why_never([name], conditions)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 
 from faulttree.book import BookReading, read_texts
 from faulttree.book.casereader import read as read_case_files
-from faulttree.book.files import from_texts
+from faulttree.book.files import SIZE, from_texts
 
 SOUND = Path(__file__).parent / "data" / "sound"
 TEXTS = {path.relative_to(SOUND).as_posix(): path.read_text("utf-8") for path in sorted(SOUND.glob("*/*.yaml"))}
@@ -124,6 +125,36 @@ def test_long_rows_of_names_do_no_harm(section: str, entry: str, last: str) -> N
         row = re.sub(r"starts_at: (x-\d+)", r"starts_at: \1@t", row)
     reading = read_texts({**TEXTS, "demo/more.yaml": f"{section}:\n{row}"}, "demo")
     assert [str(p) for p in reading.problems] == []
+
+
+def test_a_misspelt_section_is_one_problem() -> None:
+    """What stands below it is not missing, so nobody who names it is told so."""
+    problems = read_texts({**TEXTS, "demo/gear.yaml": GEAR.replace("\nevents:", "\nevent:")}, "demo").problems
+    assert [p.rule for p in problems] == ["unknown-section"]
+
+
+FULL = {
+    "unknown names": ("events:\n", "  kk{n}: {{name: x, any_of: [a-a{n}]}}\n"),
+    "a row of conditions": ("conditions:\n", "  cc{n}: {{name: X, set_up: {{words: a, minutes: 1}}, basis: estimate, "
+                            "restore: {{words: b, minutes: 1}}, excludes: [cc{n}1], implies: [cc{m}]}}\n"),
+    "other sections": ("", "k{n}: 1\n"),
+    "other spaces": ("faults:\n", "\u00a0\n"),
+    "anchors": ("faults:\n", "  a{n}: &a{n} [*a{n}, *a{n}]\n"),
+    "brackets": ("faults:\n", "  a: [\n"),
+}  # fmt: skip
+SECONDS = 10.0
+"""Of processor time for a file of the largest size that is meant to take long; 1 to 3 where nothing else runs."""
+
+
+@pytest.mark.parametrize("what", FULL)
+def test_no_file_takes_long(what: str) -> None:
+    """The largest file that is read, full of what once took minutes."""
+    head, line = FULL[what]
+    made = "".join(line.format(n=n, m=n + 1) for n in range(SIZE // len(line.encode())))
+    text = (head + made).encode()[: SIZE - 10].rpartition(b"\n")[0].decode()
+    begun = time.process_time()
+    reading = read_texts({**TEXTS, "demo/more.yaml": text}, "demo")
+    assert (reading.book, time.process_time() - begun < SECONDS) == (None, True)
 
 
 def test_a_long_ring_does_no_harm() -> None:

@@ -175,3 +175,14 @@ def test_any_other_reason_skips_the_check(book: Book) -> None:
     reply = dialogue.accept(now, view(dialogue, now, "cannot-here"), "no access")
     assert reply.entries[0].kind == "skipped"
     assert reply.entries[0].data["why"] == "no access"
+
+
+def test_a_repair_in_own_words_before_a_doubtful_leg_was_supported_does_not_bar_the_case(book: Book) -> None:
+    """Its proof wants power into the gear, which the support bars: something that supports the leg comes first."""
+    unknown = [NewEntry("opening", {"question": "legs-known-locked", "answer": "not-known"})]
+    now = state(book, *unknown, NewEntry("did-other", {"text": "wedged the brace"}))
+    advice = Dialogue(book).advise(now)
+    assert [step.id for step in advice.suggestions if step.owed] == []
+    supported = state(book, *unknown, NewEntry("did-other", {"text": "wedged the brace"}),
+                      NewEntry("set-up", {"condition": "legs-supported"}))  # fmt: skip
+    assert [step.id for step in Dialogue(book).advise(supported).suggestions if step.owed] == ["cycle-test"]

@@ -1,0 +1,161 @@
+"""Breaks knowledge files and works cases in any order, and holds what comes of it against what must hold.
+
+    python tests/jobs/fuzz.py --files 100000 --seed 1
+    python tests/jobs/fuzz.py --cases 1000 --steps 60 --seed 1
+
+A file: shipped ones with bytes flipped, lines swapped, indented otherwise, taken out or doubled, words and signs
+replaced, or any bytes at all. It is read within its book: a book or messages with file and line, in a second of
+processor time and 200 MB, and no exception. A case: hypothesis presses any key and types any words, leaves and comes
+back, lets somebody else write in between: nothing acknowledged is lost, the log replayed is the state at work, figures
+are probabilities, no step goes against the safety rules of `tests/jobs/rules.py`, and none is logged whose cautions
+were not read. Status 1 with what was found; the seed of a file is told, and `--files 1 --seed` shows it again.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from random import Random
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command, this folder alone is searched
+
+from hypothesis import HealthCheck, seed, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
+
+from faulttree.book.model import Book
+from tests.support.mangled import FAMILIES, SMALL, mangled, wrong_with
+from tests.support.walk import Walk, measured_book
+
+PROPOSED = 8
+"""Steps at most that are taken one after the other as proposed, so that cases come to their later prompts."""
+
+WORDS = (
+    "wheels wont come up", "wheels wont come up", "1", "2", "1 2", "-1", "25", "25 h", "nan", "inf", "1e999", "0", "-",
+    "u", "q", "?", "guard", "volts", "12 V; manual 1", "+12 V; manual 2", "meter 4; 2027", "11.9 V", "1e30 V", "nan V",
+    "99999999999999999999 kV", "-5 V", "5 kohm", "\u0663", "\u00b2", "x" * 5000, "\x1b[2J\x1b]0;x\x07", "a\x00b",
+    "\ud800 half", "\u202egnp", "<script>", "[bold]x[/bold]", "=1+1", "#eval(1)", "''; drop table entries", "a\nb\rc",
+)  # fmt: skip
+
+
+@dataclass
+class Counts:
+    """How many files were read, the longest and the largest, and what was wrong."""
+
+    read: int = 0
+    seconds: float = 0.0
+    megabytes: int = 0
+    wrong: list[str] = field(default_factory=list)
+
+
+def files_read(count: int, first: int, families: Sequence[str], progress: bool = False) -> Counts:
+    """Mangle and read so many files, by seeds from the first on."""
+    counts = Counts()
+    for number in range(first, first + count):
+        rng = Random(number)
+        family = rng.choice(families)
+        all_files, changed, how = mangled(rng, family)
+        told, seconds, megabytes = wrong_with(all_files, changed, family)
+        counts.read += 1
+        counts.seconds, counts.megabytes = max(counts.seconds, seconds), max(counts.megabytes, megabytes)
+        if told:
+            counts.wrong.append(f"--seed {number}: {changed.name}, {how}: {told}")
+        if progress and counts.read % 500 == 0:
+            print(f"{counts.read} read, {len(counts.wrong)} wrong", file=sys.stderr)
+    return counts
+
+
+@cache
+def _book() -> Book:
+    return measured_book()
+
+
+class AnyWay(RuleBasedStateMachine):
+    """A case worked in any order."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._folder = tempfile.TemporaryDirectory()
+        self.walk = Walk(_book(), Path(self._folder.name))
+
+    @rule(number=st.integers(0, 40))
+    def press(self, number: int) -> None:
+        """Any key of what is on the screen."""
+        self.walk.press(number)
+
+    @rule(typed=st.sampled_from(WORDS) | st.text(max_size=30))
+    def type(self, typed: str) -> None:
+        """Any words, where words are asked for."""
+        asked = self.walk.asked()
+        if asked is not None and asked.text:
+            self.walk.type(typed)
+
+    @rule(steps=st.integers(1, PROPOSED), last=st.booleans())
+    def go_on(self, steps: int, last: bool) -> None:
+        """As proposed: cautions read, what is asked for set up, the first or the last of the results found."""
+        for _ in range(steps):
+            self.walk.go_on(last)
+
+    @rule()
+    def resume(self) -> None:
+        """Leave, and take the case up again."""
+        self.walk.resume()
+
+    @rule(text=st.sampled_from(WORDS))
+    def elsewhere(self, text: str) -> None:
+        """Somebody else writes a note into the case."""
+        self.walk.elsewhere(text)
+
+    @rule()
+    def think(self) -> None:
+        """What is worked out beside the prompt."""
+        self.walk.refine()
+
+    @invariant()
+    def holds(self) -> None:
+        """All that must hold."""
+        wrong = list(self.walk.faults())
+        assert wrong == [], wrong
+
+    def teardown(self) -> None:
+        """The folder goes."""
+        self.walk.close()
+        self._folder.cleanup()
+
+
+def random_walks(cases: int, steps: int, number: int) -> None:
+    """Work so many cases of so many steps, by a seed. Raises AssertionError with the shortest way to what fails."""
+    run_state_machine_as_test(  # type: ignore[no-untyped-call]
+        seed(number)(AnyWay),
+        settings=settings(
+            max_examples=cases, stateful_step_count=steps, deadline=None, database=None,
+            suppress_health_check=list(HealthCheck),
+        ),
+    )  # fmt: skip
+
+
+def main() -> int:
+    """The command."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--files", type=int, default=0, metavar="N", help="knowledge files to mangle and read")
+    parser.add_argument("--cases", type=int, default=0, metavar="N", help="cases to work in any order")
+    parser.add_argument("--steps", type=int, default=60, metavar="N", help="steps of a case")
+    parser.add_argument("--seed", type=int, default=1)
+    given = parser.parse_args()
+    counts = files_read(given.files, given.seed, (SMALL, SMALL, *FAMILIES), progress=True)
+    if given.files:
+        print(*counts.wrong, sep="\n" if counts.wrong else "")
+        print(f"{counts.read} files, {len(counts.wrong)} wrong; at most {counts.seconds:.2f} s, {counts.megabytes} MB")
+    if given.cases:
+        random_walks(given.cases, given.steps, given.seed)
+        print(f"{given.cases} cases of {given.steps} steps: all holds")
+    return 1 if counts.wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,235 @@
+"""A case worked in any order: every key a prompt has, any words, left and taken up again, another writer in between.
+
+The dialogue is driven as the loop of `faulttree work` drives it, on a real database; after each step ``faults`` tells
+what does not hold.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from pathlib import Path
+
+from faulttree.belief import Belief
+from faulttree.book import read_texts
+from faulttree.book.model import Action, Book, Check
+from faulttree.case import CaseEntry, CaseState, add_up, verify
+from faulttree.case.course import history
+from faulttree.dialogue import Dialogue, NewEntry, Prompt, Reply
+from faulttree.store import Cases, Database, Overtaken, verify_cases
+from tests.jobs.rules import breaches
+from tests.jobs.scene import Facts
+from tests.support.small_family import FAMILY, shared_texts
+
+LINES = {"squawk": "wheels wont come up", "stands-now": "-", "measure": "11.9 V", "limit": "12 V; manual 24-30",
+         "instrument": "meter 4; 2027"}  # fmt: skip
+"""What is typed where words are asked for and a case is to go on."""
+
+CLOSE = 1e-9
+LOOKS = 60
+"""How often the play of the steps ahead may look whether it has to stop, before it does."""
+
+MEASURED = """
+limits:
+  lead-volts: {name: Voltage at the lead, unit: V, where: the wiring chapter, typical: 12, basis: estimate}
+checks:
+  volts-at-lead:
+    name: Voltage at the lead
+    kind: test
+    needs: [master-on]
+    minutes: 5
+    equipment: [multimeter]
+    outcomes:
+      low: {label: Below the limit, when: guard-switch.lead-chafed}
+      holds: {label: Holds up, otherwise: true}
+    detects: 0.9
+    false_alarm: 0.05
+    reading: {quantity: voltage, unit: V, error: 0.1, limit: lead-volts, below: low, above: holds}
+    basis: estimate
+"""
+"""What the small family lacks: a check that is read off an instrument."""
+
+
+def measured_book() -> Book:
+    """The made-up family with a reading."""
+    texts = {**shared_texts(), "made-up/all.yaml": FAMILY, "made-up/measured.yaml": MEASURED}
+    reading = read_texts(texts, "made-up")
+    assert reading.book is not None, "\n".join(map(str, reading.problems))
+    return reading.book
+
+
+class Walk:
+    """One case in a database of its own."""
+
+    def __init__(self, book: Book, folder: Path) -> None:
+        self.book, self.facts = book, Facts(book)
+        self.database = Database(folder / "cases.sqlite")
+        self.cases = Cases(self.database)
+        self.dialogue = Dialogue(book)
+        fitted = [f"{group}={option}" for group, option in book.fitted.items()]
+        opened = {"family": book.family, "fitted": fitted, "job": "QQ-ELM", "digest": book.digest, "overlays": []}
+        self.name, first = self.cases.open("mechanic", opened)
+        self.entries = [first]
+        self.view, self.said = "", ""
+        self.acknowledged = [first.digest]
+
+    def close(self) -> None:
+        """Give the connections back."""
+        self.database.close()
+
+    # -- doing -----------------------------------------------------------------------------------------
+
+    def state(self) -> CaseState:
+        """What the entries add up to."""
+        return add_up(self.book, self.entries)
+
+    def asked(self) -> Prompt | None:
+        """What is on the screen, None at the end."""
+        if self.view == "so-far":
+            history(self.book, self.entries, short=True)
+            self.view = ""
+        return self.dialogue.prompt(self.state(), self.view)
+
+    def type(self, typed: str) -> None:
+        """A line of words, or the value of a key."""
+        asked = self.asked()
+        if asked is None:
+            return
+        words = (typed or asked.default or "") if asked.text else typed
+        self._take(self.dialogue.accept(self.state(), asked, words))
+
+    def press(self, number: int) -> None:
+        """One of the keys; where words are asked for, one of the listed numbers as words."""
+        asked = self.asked()
+        if asked is None:
+            return
+        keys = [*asked.choices, *asked.commands]
+        if not keys:
+            self.type("")
+        elif asked.text:
+            self.type(keys[number % len(keys)].key)
+        else:
+            self.type(keys[number % len(keys)].value)
+
+    def go_on(self, last: bool = False) -> None:
+        """What is proposed, or the first (``last``: the last) of what may be answered."""
+        asked = self.asked()
+        if asked is None or not asked.choices or asked.text:
+            self.type(LINES.get(asked.topic, "") if asked is not None else "")
+        else:
+            self.type(asked.choices[-1 if last and asked.topic in ("question", "outcome") else 0].value)
+
+    def _take(self, reply: Reply) -> None:
+        self.view, self.said = reply.view, reply.say
+        if reply.view == "leave":
+            self.view = ""
+        if reply.entries:
+            self._append(reply.entries)
+
+    def _append(self, new: tuple[NewEntry, ...]) -> None:
+        try:
+            added = self.cases.append(self.name, len(self.entries), "mechanic", [(e.kind, e.data) for e in new])
+        except Overtaken as news:
+            added, self.view = news.added, ""
+        self.entries += added
+        self.acknowledged += [entry.digest for entry in added]
+
+    def refine(self) -> None:
+        """Beside the prompt: the steps are played ahead, the next screens prepared."""
+        asked, looks = self.asked(), iter(range(LOOKS))
+        if asked is not None and asked.topic in ("next", "question", "why", "outcome"):
+            self.dialogue.beside(self.state(), asked, lambda: next(looks, None) is None)
+
+    def resume(self) -> None:
+        """The program ends, and somebody takes the case up again from the database."""
+        self.database.close()
+        self.dialogue = Dialogue(self.book)
+        self.entries = self.cases.read(self.name)
+        self.acknowledged = [entry.digest for entry in self.entries]
+        state = self.state()
+        self.view = "" if state.closed else "taken-up" if state.left_open is not None else "as-it-stands"
+
+    def elsewhere(self, text: str) -> None:
+        """Somebody else adds a note; this writer has not seen it yet."""
+        with_note = [("note", {"text": text})]
+        self.cases.append(self.name, len(self.cases.read(self.name)), "night shift", with_note)
+
+    # -- looking ---------------------------------------------------------------------------------------
+
+    def faults(self) -> Iterator[str]:
+        """All that does not hold now, in words."""
+        kept = self.cases.read(self.name)
+        digests = [entry.digest for entry in kept]
+        if digests[: len(self.acknowledged)] != self.acknowledged:
+            yield f"an acknowledged entry is lost or changed: {len(digests)} of {len(self.acknowledged)}"
+        broken = verify(kept)
+        if broken is not None:
+            yield f"the log does not hold: {broken.what}"
+        yield from (verdict.wrong for verdict in verify_cases(self.cases, [self.name]) if verdict.wrong)
+        live, again = self.state(), add_up(self.book, kept[: len(self.entries)])
+        if live != again:
+            yield "the log replayed gives another state than the one at work"
+        if live.reported and live.symptoms_settled:
+            yield from self._thoughts(live)
+        yield from unread(self.facts, kept)
+
+    def _thoughts(self, state: CaseState) -> Iterator[str]:
+        belief, fresh = self.dialogue.believe(state), Dialogue(self.book).believe(state)
+        if any(not same(b.probability, fresh.faults[f].probability) for f, b in belief.faults.items()):
+            yield "belief kept beside the work differs from belief worked out anew"
+        yield from impossible(self.book, belief)
+        situation = state.situation(self.book)
+        advice = self.dialogue.advise(state)
+        if not state.other_repairs:  # what is due after these cannot be told from the evidence
+            yield from breaches(self.facts, belief.evidence, situation, advice, belief)
+        for step in advice.suggestions:
+            pair = self.dialogue.advisor.moves.conflict(self.facts.with_implied((*step.needs, *step.also)))
+            if pair is not None:
+                yield f"{step.id}: what it needs cannot stand together: {pair}"
+
+
+def same(one: float, other: float) -> bool:
+    """Alike but for rounding."""
+    return math.isclose(one, other, rel_tol=1e-6, abs_tol=CLOSE)
+
+
+def impossible(book: Book, belief: Belief) -> Iterator[str]:
+    """Figures of a belief that cannot be."""
+    told = {f: (b.probability, b.comes_and_goes) for f, b in belief.faults.items()}
+    parts = [belief.unlisted, *belief.components.values(), *(p for both in told.values() for p in both)]
+    if not all(-CLOSE <= p <= 1 + CLOSE for p in parts):
+        yield f"a probability outside 0 to 1: {[p for p in parts if not -CLOSE <= p <= 1 + CLOSE]}"
+    if not same(belief.unlisted + belief.listed, 1.0):
+        yield f"listed and unlisted causes make {belief.unlisted + belief.listed}"
+    for check in book.checks:
+        total = math.fsum(belief.outcomes(check))
+        if not same(total, 1.0):
+            yield f"the results of {check} make {total}"
+
+
+def unread(facts: Facts, entries: list[CaseEntry]) -> Iterator[str]:
+    """Steps of a log whose cautions were not read in the sitting, by the book and the log alone."""
+    read: set[str] = set()
+    book = facts.book
+    for entry in entries:
+        if entry.kind == "cautions":
+            read |= set(entry.data["cautions"])
+        elif entry.kind in ("stands", "found-standing"):
+            read.clear()
+        elif entry.kind in ("set-up", "restored"):
+            yield from _missing(entry, set(book.conditions[entry.data["condition"]].cautions), read)
+        elif entry.kind in ("answer", "reading", "did"):
+            acts = entry.kind == "did"
+            item = book.actions[entry.data["action"]] if acts else book.checks[entry.data["check"]]
+            yield from _missing(entry, _wanted(facts, item), read)
+
+
+def _wanted(facts: Facts, item: Check | Action) -> set[str]:
+    kind = item.kind if isinstance(item, Check) else "act"
+    conditions = facts.with_implied(item.needs)
+    return set(facts.own_cautions(kind, item)).union(*(facts.book.conditions[c].cautions for c in conditions))
+
+
+def _missing(entry: CaseEntry, wanted: set[str], read: set[str]) -> Iterator[str]:
+    if not wanted <= read:
+        yield f"entry {entry.number}, {entry.kind} {dict(entry.data)}: not read before it: {sorted(wanted - read)}"
