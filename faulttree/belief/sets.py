@@ -23,6 +23,10 @@ from faulttree.graph.gates import Gates
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
+MOST_SUBSETS = 3_000_000
+"""Subsets that are numbered at most: triples of 262 faults, pairs of 2,400. Where more faults are reached, smaller sets
+have to do, and what is left out by that is told as ever."""
+
 FEW_SETS = 4096
 """Up to so many sets all that may be awake is worked out in one go."""
 
@@ -47,6 +51,12 @@ def grow(items: Ints, next_start: Ints, n_items: int, size: int) -> list[Ints]:
     return levels
 
 
+def _largest_size(faults: int, wanted: int) -> int:
+    """The largest size of a set, ``wanted`` at most, at which so many faults have no more subsets than can be held."""
+    sizes = range(min(wanted, faults), 0, -1)
+    return next((size for size in sizes if sum(math.comb(faults, s) for s in range(size + 1)) <= MOST_SUBSETS), 1)
+
+
 class FaultSpace:
     """The reached faults, their modes with prior odds, and the truth of events on all small fault sets.
 
@@ -62,7 +72,7 @@ class FaultSpace:
         self.faults = tuple(faults)
         self.place = {fault: i for i, fault in enumerate(self.faults)}
         n = len(self.faults)
-        self.limit = n if size_limit is None else min(size_limit, n)
+        self.limit = n if size_limit is None else _largest_size(n, size_limit)
         self._gates = gates
         self._number_modes(priors)
         self._binomials = np.array(
