@@ -13,7 +13,7 @@ from pathlib import Path
 from faulttree.belief import Belief
 from faulttree.book import read_texts
 from faulttree.book.model import Action, Book, Check
-from faulttree.case import CaseEntry, CaseState, add_up, verify
+from faulttree.case import CaseEntry, CaseState, add_up, misfit, verify
 from faulttree.case.course import history
 from faulttree.dialogue import Dialogue, NewEntry, Prompt, Reply
 from faulttree.store import Cases, Database, Overtaken, verify_cases
@@ -199,6 +199,8 @@ class Walk:
         broken = verify(kept)
         if broken is not None:
             yield f"the log does not hold: {broken.what}"
+        if misfit(kept):
+            yield f"an entry of its own would not be taken in: {misfit(kept)}"
         yield from (verdict.wrong for verdict in verify_cases(self.cases, [self.name]) if verdict.wrong)
         live, again = self.state(), add_up(self.book, kept[: len(self.entries)])
         if live != again:
