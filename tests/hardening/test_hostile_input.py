@@ -18,6 +18,7 @@ from faulttree.book import read_book
 from faulttree.case import CaseEntry, chained
 from faulttree.papers.progress import COLUMNS, as_csv
 from faulttree.store import Cases, Database
+from faulttree.workshop.proposal import put
 from tests.support.hostile import command, one_message
 from tests.support.mangled import SHIPPED
 from tests.support.mechanic import Following, Mechanic, work
@@ -230,6 +231,18 @@ def test_nobody_else_can_read_what_is_kept(more: Path, tmp_path: Path) -> None:
     open_to_others = [str(p) for p in kept if stat.S_IMODE(p.stat().st_mode) & 0o077]
     assert len(kept) > 2
     assert open_to_others == []
+
+
+def test_nobody_else_can_read_a_half_written_entry(tmp_path: Path) -> None:
+    """It may hold the words of a case; what is written into a shop's knowledge is for everybody."""
+    before = os.umask(0o022)
+    try:
+        put(tmp_path / "data" / "new-entry.json", "{}", private=True)
+        put(tmp_path / "ours" / "rates.yaml", "faults: {}")
+    finally:
+        os.umask(before)
+    made = (tmp_path / "data", tmp_path / "data" / "new-entry.json", tmp_path / "ours" / "rates.yaml")
+    assert [stat.S_IMODE(path.stat().st_mode) for path in made] == [0o700, 0o600, 0o644]
 
 
 ALONE = """
