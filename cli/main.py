@@ -13,6 +13,10 @@ from faulttree.errors import FaulttreeError
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
+LONGEST_NAME = 200
+"""Signs of a file's name that are told: no message fills the window."""
+
+
 def parser() -> argparse.ArgumentParser:
     """The whole command line."""
     from . import options
@@ -76,12 +80,21 @@ def _version() -> int:
     return version.run()
 
 
+def _cut(name: str) -> str:
+    return name if len(name) <= LONGEST_NAME else f"{name[:LONGEST_NAME]}..."
+
+
 def _told(problem: Exception) -> str:
     """What a user is told: what to put right, or that the program itself is at fault and nothing is lost."""
     from faulttree.clean import plain
 
     if isinstance(problem, FaulttreeError):
         return plain(str(problem))
+    if isinstance(problem, OSError) and problem.strerror and problem.filename is not None:
+        named = _cut(str(problem.filename))
+        return plain(f"{named}: cannot be used ({problem.strerror}); see to its name, its place and its rights")
+    if isinstance(problem, ValueError) and "null byte" in str(problem):
+        return "a name of a file has a null character in it; take that out"
     return plain(
         f"the program failed inside ({type(problem).__name__}: {problem}). What was answered is kept. "
         "`faulttree --traceback ...` shows where; please report it"

@@ -3,6 +3,7 @@ after the other, every answer a line of its own."""
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 import threading
@@ -44,6 +45,9 @@ class PlainTerminal(Terminal):
 
     def __init__(self, lines: IO[str] | None = None, file: IO[str] | None = None) -> None:
         super().__init__(DummyInput(), DummyOutput(), file)
+        if lines is None and isinstance(sys.stdin, io.TextIOWrapper):
+            # Bytes that are no text are taken down as they are: they must not cost an answer.
+            sys.stdin.reconfigure(errors="backslashreplace")
         self._lines, self._told = sys.stdin if lines is None else lines, False
         self.console.no_color = True
 

@@ -126,11 +126,13 @@ def _tell_if_unknown(symptom: str) -> None:
 
 def _lines(cards: Sequence[Card]) -> list[str]:
     """A table that fits eighty columns."""
-    width = max([len("CASE"), *(len(card.name) for card in cards)])
+    width = max([len("CASE"), *(len(plain(card.name)) for card in cards)])
     lines = [f"{'CASE':{width}}  {'STATE':9}  {'AIRCRAFT':{JOB_WIDTH}}  SQUAWK"]
     for card in cards:
         job = _cut(card.job, JOB_WIDTH)
-        lines.append(f"{card.name:{width}}  {card.state:9}  {job:{JOB_WIDTH}}  {_cut(card.squawk, SQUAWK_WIDTH)}")
+        lines.append(
+            f"{plain(card.name):{width}}  {card.state:9}  {job:{JOB_WIDTH}}  {_cut(card.squawk, SQUAWK_WIDTH)}"
+        )
     return lines
 
 
@@ -156,7 +158,7 @@ def run_verify(given: argparse.Namespace) -> int:
     else:
         for verdict in wrong or (verdicts if given.case else []):
             told = verdict.wrong or f"as written, {verdict.entries} entries, last digest {verdict.digest}"
-            print(f"{verdict.name}: {told}")
+            print(plain(f"{verdict.name}: {told}"))
         print(f"{len(verdicts)} checked, {len(wrong)} not as written.")
     return 1 if wrong else 0
 
@@ -179,7 +181,7 @@ def run_import(given: argparse.Namespace) -> int:
         entries = entries_of(paper)
     except BadCase as problem:
         raise BadCase(f"{given.file}: {problem}") from problem
-    brought = bring_in(Desk().cases, str(paper.get("case") or given.file.stem)[:80], entries)
+    brought = bring_in(Desk().cases, str(paper.get("case") or given.file.stem), entries)
     print(f"Case {brought.name}: {brought.added} entries taken in." if brought.added else
           f"Case {brought.name} is here already, with all of these entries.")  # fmt: skip
     return 0

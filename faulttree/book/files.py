@@ -92,6 +92,8 @@ def collect(folders: Sequence[Path], family: str) -> tuple[list[SourceFile], lis
     """All files that the family reads, root by root, the shared folder first, by name within a folder."""
     files: list[SourceFile] = []
     problems: list[Problem] = []
+    if in_common(family):  # its files would be read twice, and each entry told as there already
+        return [], [_unknown_family(folders, family)]
     if not folders:
         problems.append(Problem(Position("book"), "no folder of knowledge is given", _NAME_IT, "folder"))
     for layer, root in enumerate(folders):
@@ -163,15 +165,25 @@ def _overlays_own(root: Path, folders: Sequence[Path]) -> list[Problem]:
 
 def _defines_family(path: Path) -> bool:
     try:
-        return any(line.startswith("family:") for line in path.read_text("utf-8", "replace").splitlines())
+        return any(line.startswith(b"family:") for line in _content(path).splitlines())
     except OSError:
         return False
 
 
+def _content(path: Path) -> bytes:
+    """The bytes of a file, or as many as show that it is too large. Raises OSError.
+
+    Of a link what it leads to, if that is a file: a pipe would be waited for, and a device has no end.
+    """
+    if path.exists() and not path.is_file():
+        raise OSError(None, "it is no file, nor does it lead to one")
+    with path.open("rb") as stream:
+        return stream.read(SIZE + 1)
+
+
 def _take(path: Path, layer: int, home: str, files: list[SourceFile], problems: list[Problem]) -> None:
     try:
-        with path.open("rb") as stream:
-            files.append(SourceFile(str(path), layer, home, stream.read(SIZE + 1)))
+        files.append(SourceFile(str(path), layer, home, _content(path)))
     except OSError as error:
         what = f"the file cannot be read ({error.strerror or error})"
         problems.append(Problem(Position(str(path)), what, "see to its rights", "file"))

@@ -18,14 +18,19 @@ ENDS_STEP = ("answer", "reading", "skipped", "did", "did-other", "dropped")
 
 
 def add_up(book: Book, entries: Sequence[CaseEntry]) -> CaseState:
-    """The state after all entries. Raises BadCase for an entry that the program does not know."""
+    """The state after all entries. Raises BadCase for an entry that the program does not know or cannot use."""
     state = CaseState(entries=list(entries), unconfirmed=sorted(unconfirmed(entries)))
     moves = Moves(book.conditions)
     for entry in standing_entries(entries):
         if entry.kind not in _TAKE:
             raise BadCase(f"entry {entry.number} is of a kind that this version does not know: {entry.kind!r}")
         state.who = entry.who
-        _TAKE[entry.kind](book, moves, state, entry.data)
+        try:
+            _TAKE[entry.kind](book, moves, state, entry.data)
+        except (LookupError, TypeError, ValueError, AttributeError) as problem:
+            raise BadCase(
+                f"entry {entry.number} ({entry.kind}) does not fit this knowledge, or is damaged"
+            ) from problem
         if entry.kind in ENDS_STEP:
             state.step = None
     return state

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from faulttree.case import CaseEntry, verify
+from faulttree.case import CaseEntry, misfit, verify
 from faulttree.errors import BadCase
 from faulttree.store.cards import Card
 from faulttree.store.cases import Cases
 from faulttree.store.database import NotThere
+
+ODD = re.compile(r"[^0-9A-Za-z._-]+|\.{2,}")
+LONGEST = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +34,13 @@ def bring_in(cases: Cases, name: str, entries: Sequence[CaseEntry]) -> Brought:
     broken = verify(entries)
     if broken is not None:
         raise BadCase(f"case {name}: {broken.what}; it is not as it was written and was not taken in")
+    wrong = misfit(entries)
+    if wrong:
+        raise BadCase(f"case {name}: {wrong}; it was not taken in")
     uid = entries[0].data["uid"]
     here = _with_uid(cases, uid)
     if here is None:
-        return Brought(cases.bring(name, uid, entries), len(entries))
+        return Brought(cases.bring(_harmless(name), uid, entries), len(entries))
     known = cases.read(here.name)
     shared = min(len(known), len(entries))
     if known[shared - 1].digest != entries[shared - 1].digest:
@@ -46,6 +53,11 @@ def bring_in(cases: Cases, name: str, entries: Sequence[CaseEntry]) -> Brought:
     if new:
         cases.add_as_written(here.name, len(known), new)
     return Brought(here.name, len(new))
+
+
+def _harmless(name: str) -> str:
+    """A name that can stand in any list, file name or command line: it is shown, and proposed to be typed."""
+    return ODD.sub("-", name)[:LONGEST].strip("-.") or "case"
 
 
 def _with_uid(cases: Cases, uid: str) -> Card | None:

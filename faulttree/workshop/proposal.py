@@ -107,17 +107,20 @@ def difference(proposal: Proposal, path: str) -> str:
     return "".join(difflib.unified_diff(old, new, before, path if proposal.text else "/dev/null", n=1))
 
 
-def put(path: Path, text: str) -> None:
+def put(path: Path, text: str, private: bool = False) -> None:
     """The file with this text, written beside it first, so that nobody reads half of it; no file for "".
 
-    Raises OSError.
+    One that is ``private``, and a folder made for it, is for its owner alone. Raises OSError.
     """
     if not text:
         path.unlink(missing_ok=True)
         return
-    path.parent.mkdir(parents=True, exist_ok=True)
+    path.parent.mkdir(mode=0o700 if private else 0o777, parents=True, exist_ok=True)
     part = path.with_name(path.name + ".part")
-    part.write_text(text, encoding="utf-8")
+    part.unlink(missing_ok=True)  # one left behind may have other rights
+    rights = 0o600 if private else 0o666
+    with os.fdopen(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, rights), "w", encoding="utf-8") as stream:
+        stream.write(text)
     os.replace(part, path)
 
 

@@ -26,13 +26,13 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command
 
 from hypothesis import HealthCheck, seed, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, rule, run_state_machine_as_test
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
 
 from faulttree.book.model import Book
 from tests.support.mangled import FAMILIES, SMALL, mangled, wrong_with
 from tests.support.walk import Walk, measured_book
 
-PROPOSED = 8
+PROPOSED = 5
 """Steps at most that are taken one after the other as proposed, so that cases come to their later prompts."""
 
 WORDS = (
@@ -83,10 +83,17 @@ class AnyWay(RuleBasedStateMachine):
         self._folder = tempfile.TemporaryDirectory()
         self.walk = Walk(_book(), Path(self._folder.name))
 
-    @rule(number=st.integers(0, 40))
-    def press(self, number: int) -> None:
+    @initialize(locked=st.sampled_from((True, False, None)))
+    def begin(self, locked: bool | None) -> None:
+        """With the opening questions answered, two times of three."""
+        if locked is not None:
+            self.walk.open_up(locked)
+
+    @rule(number=st.integers(0, 40), aside=st.booleans())
+    def press(self, number: int, aside: bool) -> None:
         """Any key of what is on the screen."""
-        self.walk.press(number)
+        if not self.walk.is_over():
+            self.walk.press(number, aside)
 
     @rule(typed=st.sampled_from(WORDS) | st.text(max_size=30))
     def type(self, typed: str) -> None:
@@ -99,7 +106,20 @@ class AnyWay(RuleBasedStateMachine):
     def go_on(self, steps: int, last: bool) -> None:
         """As proposed: cautions read, what is asked for set up, the first or the last of the results found."""
         for _ in range(steps):
-            self.walk.go_on(last)
+            if not self.walk.is_over():
+                self.walk.go_on(last)
+
+    @rule(locked=st.booleans())
+    def open_up(self, locked: bool) -> None:
+        """The beginning at one go, so that there is time for the work."""
+        if not self.walk.is_over():
+            self.walk.open_up(locked)
+
+    @rule()
+    def measure(self) -> None:
+        """To the reading, by its name."""
+        if not self.walk.is_over():
+            self.walk.measure()
 
     @rule()
     def resume(self) -> None:

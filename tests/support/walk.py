@@ -13,7 +13,7 @@ from pathlib import Path
 from faulttree.belief import Belief
 from faulttree.book import read_texts
 from faulttree.book.model import Action, Book, Check
-from faulttree.case import CaseEntry, CaseState, add_up, verify
+from faulttree.case import CaseEntry, CaseState, add_up, misfit, verify
 from faulttree.case.course import history
 from faulttree.dialogue import Dialogue, NewEntry, Prompt, Reply
 from faulttree.store import Cases, Database, Overtaken, verify_cases
@@ -66,12 +66,36 @@ class Walk:
         self.database = Database(folder / "cases.sqlite")
         self.cases = Cases(self.database)
         self.dialogue = Dialogue(book)
+        self.begin()
+
+    def begin(self) -> None:
+        """A new case, behind those that came to their end."""
+        book = self.book
         fitted = [f"{group}={option}" for group, option in book.fitted.items()]
         opened = {"family": book.family, "fitted": fitted, "job": "QQ-ELM", "digest": book.digest, "overlays": []}
         self.name, first = self.cases.open("mechanic", opened)
         self.entries = [first]
         self.view, self.said = "", ""
         self.acknowledged = [first.digest]
+
+    def open_up(self, locked: bool) -> None:
+        """What is asked before the work, as far as it was not answered: a squawk, its symptom, legs known or not."""
+        if self.entries[1:]:
+            return
+        legs = ("2", "1") if locked else ("1", "3")  # lowered by the emergency means? all legs known to be locked?
+        for typed in ("wheels wont come up", "yes", "", *legs, "", ""):
+            asked = self.asked()
+            if asked is None or asked.topic in ("next", "question"):
+                return
+            keys = {choice.key: choice.value for choice in asked.choices}
+            self.type(typed if asked.text else keys.get(typed, typed))
+
+    def measure(self) -> None:
+        """Go to the check that is read off an instrument, from the main screen."""
+        asked = self.asked()
+        if asked is not None and asked.board is not None:
+            self.view = "jump voltage"
+            self.type("1")
 
     def close(self) -> None:
         """Give the connections back."""
@@ -90,6 +114,16 @@ class Walk:
             self.view = ""
         return self.dialogue.prompt(self.state(), self.view)
 
+    def is_over(self) -> bool:
+        """Whether the case was at its end; then the next one is begun, or one left open is taken up again."""
+        if self.asked() is not None:
+            return False
+        if self.state().closed:
+            self.begin()
+        else:
+            self.resume()
+        return True
+
     def type(self, typed: str) -> None:
         """A line of words, or the value of a key."""
         asked = self.asked()
@@ -98,12 +132,12 @@ class Walk:
         words = (typed or asked.default or "") if asked.text else typed
         self._take(self.dialogue.accept(self.state(), asked, words))
 
-    def press(self, number: int) -> None:
-        """One of the keys; where words are asked for, one of the listed numbers as words."""
+    def press(self, number: int, aside: bool = False) -> None:
+        """One of the keys, ``aside`` of those below the answers; one of the listed numbers where words are wanted."""
         asked = self.asked()
         if asked is None:
             return
-        keys = [*asked.choices, *asked.commands]
+        keys = [*(() if aside and asked.commands else asked.choices), *asked.commands]
         if not keys:
             self.type("")
         elif asked.text:
@@ -165,6 +199,8 @@ class Walk:
         broken = verify(kept)
         if broken is not None:
             yield f"the log does not hold: {broken.what}"
+        if misfit(kept):
+            yield f"an entry of its own would not be taken in: {misfit(kept)}"
         yield from (verdict.wrong for verdict in verify_cases(self.cases, [self.name]) if verdict.wrong)
         live, again = self.state(), add_up(self.book, kept[: len(self.entries)])
         if live != again:

@@ -84,7 +84,7 @@ class _Begun:
 
         kept = {"family": family, "target": str(target), "seed": dict(seed), "answers": dict(answers)}
         try:
-            put(self.path, json.dumps(kept, ensure_ascii=False, indent=1))
+            put(self.path, json.dumps(kept, ensure_ascii=False, indent=1), private=True)
         except OSError as problem:
             raise FaulttreeError(f"{self.path}: the answers cannot be kept ({problem.strerror})") from problem
 
