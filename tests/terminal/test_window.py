@@ -73,6 +73,18 @@ def test_enter_alone_answers_no_question(at_the_board: Window) -> None:
     assert "Why this step: Motor heard" in shown
 
 
+def test_a_key_that_means_nothing_is_named(at_the_board: Window) -> None:
+    """On the line that waits for one, until the next key."""
+    sized(at_the_board, 80, 24)
+    at_the_board.press("Z")
+    shown = at_the_board.until("> Z is no key here; ? helps")
+    at_the_board.press("w")
+    at_the_board.until("Why this step")
+    at_the_board.press("b")
+    at_the_board.until("8 times in 10")
+    assert "no key here" in shown.splitlines()[-1]
+
+
 def test_arrows_and_enter_choose(at_the_board: Window) -> None:
     """Down marks the first answer, down again the second, Enter takes it; u takes it back."""
     sized(at_the_board, 80, 24)

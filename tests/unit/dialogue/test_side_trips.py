@@ -177,6 +177,26 @@ def test_any_other_reason_skips_the_check(book: Book) -> None:
     assert reply.entries[0].data["why"] == "no access"
 
 
+def test_what_turns_out_to_be_lacking_in_the_middle_of_a_step_drops_it(book: Book) -> None:
+    """Found missing while it is set up: the step is given up, and nothing that wants the same is proposed."""
+    dialogue = Dialogue(book)
+    begun = (*SILENT, NewEntry("started", {"kind": "check", "id": "switch-continuity"}))
+    now = state(book, *begun)
+    reply = dialogue.accept(now, view(dialogue, now, "cannot-here"), "equipment multimeter")
+    then = state(book, *begun, *reply.entries)
+    assert (then.step, then.lacking) == (None, frozenset({"multimeter"}))
+    assert "switch-continuity" not in [step.id for step in dialogue.advise(then).suggestions]
+
+
+@pytest.mark.parametrize("key", ["c", "a"])
+def test_a_step_that_is_set_up_offers_what_the_main_screen_does(book: Book, key: str) -> None:
+    begun = (*SILENT, NewEntry("started", {"kind": "check", "id": "switch-continuity"}))
+    read = NewEntry("cautions", {"step": "switch-continuity", "cautions": list(book.cautions)})
+    asked = view(Dialogue(book), state(book, *begun, read), "")
+    assert asked.topic == "set-up"
+    assert key in [command.key for command in asked.commands]
+
+
 def test_a_repair_in_own_words_before_a_doubtful_leg_was_supported_does_not_bar_the_case(book: Book) -> None:
     """Its proof wants power into the gear, which the support bars: something that supports the leg comes first."""
     unknown = [NewEntry("opening", {"question": "legs-known-locked", "answer": "not-known"})]
