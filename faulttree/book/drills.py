@@ -43,7 +43,7 @@ class DrillAsked:
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """A short lesson. ``text`` are paragraphs; ``helps`` what of a debrief it is good against."""
+    """A short lesson. ``text`` are paragraphs; ``helps`` what of a debrief it is good against, the most first."""
 
     id: str
     name: str

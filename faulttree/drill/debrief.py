@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from faulttree.belief import Belief
+from faulttree.book.drills import Lesson
 from faulttree.chances import in_words
 from faulttree.drill.acts import Act, Told
 from faulttree.drill.advised import Advised
@@ -271,5 +272,15 @@ def _practise(play: Play, score: Score) -> tuple[tuple[str, ...], tuple[str, ...
     chosen = [*wanting, *spare, *(name for name in SPARE if name not in spare)][:LINES]
     lines = tuple(WORDS[name].format(count=counts[name]) for name in chosen)
     lessons = play.bench.practice.lessons.values()
-    found = [next((x.id for x in lessons if name in x.helps), None) for name in wanting]
+    found = [lesson_against(name, lessons, play.setting.seed) for name in wanting]
     return lines, tuple(dict.fromkeys(name for name in found if name is not None))[:LINES]
+
+
+def lesson_against(what: str, lessons: Iterable[Lesson], seed: int) -> str | None:
+    """A lesson that is good against it before all else, which `helps` names first; of several another in each drill."""
+    able = [lesson for lesson in lessons if what in lesson.helps]
+    if not able:
+        return None
+    place = min(lesson.helps.index(what) for lesson in able)
+    best = [lesson.id for lesson in able if lesson.helps.index(what) == place]
+    return best[seed % len(best)]
