@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 
 from faulttree.errors import FaulttreeError
 
@@ -17,10 +18,17 @@ LONGEST_NAME = 200
 """Signs of a file's name that are told: no message fills the window."""
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+COMMANDS = {
+    "work": ("work",), "drill": ("drill",), "rank": ("rank",), "squawk": ("squawk",), "cases": ("cases",),
+    "aircraft": ("aircraft",), "papers": ("record", "handover", "entry"), "chart": ("chart",),
+    "knowledge": ("knowledge",),
+}  # fmt: skip
+"""Modules and the commands that they have, as they are listed."""
+
+
+def parser(named: str = "") -> argparse.ArgumentParser:
+    """The whole command line; of a command that is named nothing else is loaded, which would take longer than some."""
     from . import options
-    from .commands import aircraft, cases, chart, completion, drill, knowledge, papers, rank, squawk, work
 
     told = options.described(
         "Works a squawk about a retractable landing gear. For certificated mechanics, in the hangar; "
@@ -36,15 +44,20 @@ def parser() -> argparse.ArgumentParser:
     top.set_defaults(plain=False)
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)
     commands = top.add_subparsers(title="commands", dest="command", metavar="COMMAND")
-    for command in (work, drill, rank, squawk, cases, aircraft, papers, chart, knowledge):
-        command.add_parser(commands)
-    completion.add_parser(commands, top)
+    wanted = [module for module, names in COMMANDS.items() if named in names]
+    for module in wanted or COMMANDS:
+        import_module(f".commands.{module}", __package__).add_parser(commands)
+    if not wanted:
+        from .commands import completion
+
+        completion.add_parser(commands, top)
     return top
 
 
 def main(words: Sequence[str] | None = None) -> int:
     """Runs one command; every error that a user can put right is one message on stderr and status 2."""
-    top = parser()
+    words = sys.argv[1:] if words is None else words
+    top = parser(words[0] if words else "")
     given = top.parse_args(words)
     try:
         if given.version:

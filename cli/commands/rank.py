@@ -79,7 +79,7 @@ def add_parser(commands: options.Commands) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Works it out and prints it."""
-    from faulttree.advice import Advisor, Budget
+    from faulttree.advice import ROUGH_CUT, Advisor, Budget
     from faulttree.belief import Believer
 
     if given.hours is not None and not 0 < given.hours <= 20000:
@@ -92,8 +92,10 @@ def run(given: argparse.Namespace) -> int:
     advisor = Advisor(book, shop.figures_for(book))
     belief = Believer(book).believe(evidence)
     situation = _situation(book, advisor, given, evidence)
-    quick = given.quick
-    advice = advisor.advise(belief, situation) if quick else advisor.refine(belief, situation, Budget(STATES))
+    if given.quick:
+        advice = advisor.advise(belief, situation, cut=ROUGH_CUT)
+    else:
+        advice = advisor.refine(belief, situation, Budget(STATES))
     result = as_data(book, given, heard, belief, advice)
     if given.json:
         print(json.dumps(result, indent=2, ensure_ascii=False))

@@ -7,7 +7,7 @@ end, ``early`` what is set up before it is barred, ``forecast`` what it would ta
 words, ``cautions``, ``why``.
 """
 
-from faulttree.advice.advisor import Advisor
+from faulttree.advice.advisor import ROUGH_CUT, Advisor
 from faulttree.advice.progress import follow_ups, found_and_open, proofs_of, situation_after, standing_for
 from faulttree.advice.rollout import Budget, Stopped
 from faulttree.advice.situation import (
@@ -22,6 +22,7 @@ from faulttree.advice.situation import (
 )
 
 __all__ = [
+    "ROUGH_CUT",
     "Advice",
     "Advisor",
     "Budget",

@@ -31,6 +31,9 @@ FORECAST_CUT = 0.006
 MANY_ROWS = 300
 """Probability down to which the plan is followed for the minutes to go; the more rows beyond so many, the less far."""
 
+ROUGH_CUT = 0.03
+"""The same for whoever wants an answer at once: a quarter of the work, and some five per cent more or less."""
+
 LOOKED_AHEAD, RARE = 4, 0.02
 """Steps that the quick choice looks ahead where a repair is likely right; what is rarer is only estimated."""
 
@@ -60,7 +63,7 @@ class Advisor:
 
     def advise(
         self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True,
-        words: bool = True,
+        words: bool = True, cut: float = FORECAST_CUT,
     ) -> Advice:  # fmt: skip
         """The quick choice and all other ways, best first. An impossible need is simply not suggested.
 
@@ -68,8 +71,9 @@ class Advisor:
 
         Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time. Without ``words``
         no step says what may come of it and why it is suggested, nor the advice what waits for people or equipment.
+        Down to a chance of ``cut`` all branches are followed for the minutes to go, of rarer ones some stand for all.
         """
-        return Round(self, belief, situation, budget).quick(ahead, words)
+        return Round(self, belief, situation, budget, cut).quick(ahead, words)
 
     def refine(
         self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True
@@ -108,7 +112,11 @@ class Advisor:
 class Round:
     """One call of the advisor: the job compiled from belief and situation, and what is suggested in it."""
 
-    def __init__(self, advisor: Advisor, belief: Belief, situation: Situation, budget: Budget | None = None) -> None:
+    def __init__(
+        self, advisor: Advisor, belief: Belief, situation: Situation, budget: Budget | None = None,
+        cut: float = FORECAST_CUT,
+    ) -> None:  # fmt: skip
+        self._finest = cut
         self.advisor, self.book = advisor, advisor.book
         budget = budget or Budget()
         budget.heed()
@@ -210,7 +218,7 @@ class Round:
 
     @property
     def _cut(self) -> float:
-        return FORECAST_CUT * max(len(self.state.weights) / MANY_ROWS, 1.0)
+        return self._finest * max(len(self.state.weights) / MANY_ROWS, 1.0)
 
     def _played(self) -> dict[Step, float]:
         played = {HELP: self.job.figures.help}
