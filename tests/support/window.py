@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 import pty
@@ -47,9 +48,46 @@ class Window:
     def __exit__(
         self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
     ) -> None:
+        if self._end >= 0:
+            os.close(self._end)
+        if self._pid:
+            os.kill(self._pid, signal.SIGKILL)
+            os.waitpid(self._pid, 0)
+
+    def end(self, number: int) -> tuple[int, str, bool]:
+        """Send a signal: the status that the program ends with (negative: by the signal itself), what stands in the
+        window then, and whether typing shows again there."""
+        os.kill(self._pid, number)
+        self._drain()
+        shows = bool(termios.tcgetattr(self._end)[3] & termios.ECHO)
+        return self._status(), self.text(), shows
+
+    def hang_up(self) -> int:
+        """Close the window; the status that the program ends with."""
         os.close(self._end)
-        os.kill(self._pid, signal.SIGKILL)
-        os.waitpid(self._pid, 0)
+        self._end = -1
+        return self._status()
+
+    def _drain(self) -> None:
+        """Take what is said until the program has ended."""
+        end = time.monotonic() + LONGEST
+        while time.monotonic() < end and os.waitid(os.P_PID, self._pid, os.WEXITED | os.WNOHANG | os.WNOWAIT) is None:
+            if select.select([self._end], [], [], 0.02)[0]:
+                with contextlib.suppress(OSError):
+                    self._answer(os.read(self._end, 65536))
+        with contextlib.suppress(OSError):
+            while select.select([self._end], [], [], 0)[0]:
+                self._answer(os.read(self._end, 65536))
+
+    def _status(self) -> int:
+        end = time.monotonic() + LONGEST
+        while time.monotonic() < end:
+            done, status = os.waitpid(self._pid, os.WNOHANG)
+            if done:
+                self._pid = 0
+                return os.waitstatus_to_exitcode(status)
+            select.select([], [], [], 0.02)
+        raise AssertionError("the program goes on and on")
 
     def resize(self, columns: int, lines: int) -> None:
         """Pull the window to another size."""
