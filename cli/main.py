@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Sequence
@@ -56,6 +57,16 @@ def parser(named: str = "") -> argparse.ArgumentParser:
 
 def main(words: Sequence[str] | None = None) -> int:
     """Runs one command; every error that a user can put right is one message on stderr and status 2."""
+    from .ending import ends_as_by_a_key
+
+    with ends_as_by_a_key() as came:
+        status = _run(words)
+    return 128 + came[0] if came else status
+
+
+def _run(words: Sequence[str] | None) -> int:
+    from .ending import fall_silent
+
     words = sys.argv[1:] if words is None else words
     top = parser(words[0] if words else "")
     given = top.parse_args(words)
@@ -66,15 +77,22 @@ def main(words: Sequence[str] | None = None) -> int:
             return _front(top, given.plain)
         return int(given.run(given))
     except BrokenPipeError:
+        fall_silent(also_files=True)
         return 0
     except (KeyboardInterrupt, EOFError):
-        print("faulttree: left; what was answered is kept", file=sys.stderr)
+        _say("left; what was answered is kept")
         return 130
     except Exception as problem:
         if given.traceback:
             raise
-        print(f"faulttree: {_told(problem)}", file=sys.stderr)
+        _say(_told(problem))
         return 2
+
+
+def _say(told: str) -> None:
+    """On stderr, if anybody hears it: the terminal may be what is gone."""
+    with contextlib.suppress(OSError):
+        print(f"faulttree: {told}", file=sys.stderr)
 
 
 def _front(top: argparse.ArgumentParser, plain: bool) -> int:

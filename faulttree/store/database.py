@@ -27,6 +27,7 @@ FULL = ("SQLITE_FULL", "53100")
 READ_ONLY = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_AUTH", "25006", "42501")
 BUSY = ("SQLITE_BUSY", "SQLITE_LOCKED", "55P03")
 DAMAGED = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
+MOVED = "SQLITE_READONLY_DBMOVED"
 NOT_TEXT = "Could not decode to UTF-8"
 """What the driver says of a damaged file, with its bytes in it."""
 
@@ -65,6 +66,7 @@ class Database:
     @contextmanager
     def reading(self) -> Iterator[Connection]:
         """A connection to read with. Raises NotThere where nothing was ever written, StoreError."""
+        self._must_be_there(StoreError)
         if self.file is not None and not self.file.exists():
             raise NotThere(f"{self.where}: there are no cases yet; `faulttree work` begins one")
         try:
@@ -79,13 +81,21 @@ class Database:
 
         IntegrityError passes: it is how one of two writers learns that the other was first.
         """
+        self._must_be_there(NotSaved)
         try:
             with self._made().execution_options(writes=True).begin() as connection:
                 yield connection
         except IntegrityError:
             raise
         except (DBAPIError, UnicodeDecodeError) as problem:
+            if isinstance(problem, DBAPIError) and _code(problem.orig) == MOVED:
+                self.close()  # another file lies in its place: the next try is with that
             raise NotSaved(self._told(problem, "not saved")) from problem
+
+    def _must_be_there(self, kind: type[StoreError]) -> None:
+        """Raises ``kind`` where a file that was in use is gone: an empty one in its place would hide that."""
+        if self._engine is not None and self.file is not None and not self.file.exists():
+            raise kind(f"{self.where}: the file is gone from its place; put it back and go on")
 
     def close(self) -> None:
         """Give the connections back."""
@@ -166,11 +176,12 @@ class Database:
 
     def _told(self, problem: DBAPIError | UnicodeDecodeError, what: str) -> str:
         cause = problem.orig if isinstance(problem, DBAPIError) else problem
-        code = str(getattr(cause, "sqlite_errorname", None) or getattr(cause, "sqlstate", None) or "")
+        code = _code(cause)
         first = next(iter(str(cause).strip().splitlines()), type(cause).__name__)
         if isinstance(cause, UnicodeDecodeError) or NOT_TEXT in first:
             code = DAMAGED[0]
         for codes, why in (
+            ((MOVED,), "another file lies in its place; put back the one with this case, and answer anew"),
             (FULL, "the disk is full; make room and go on, all that was saved before is kept"),
             (READ_ONLY, "it may not be opened or written; give yourself the right to the file and its folder"),
             (BUSY, f"another program has held it for {WAIT_SECONDS} seconds; try again"),
@@ -180,6 +191,10 @@ class Database:
             if code and any(code.startswith(each) for each in codes):
                 return f"{self.where}: {what}: {why}"
         return f"{self.where}: {what}: {first}"
+
+
+def _code(cause: object) -> str:
+    return str(getattr(cause, "sqlite_errorname", None) or getattr(cause, "sqlstate", None) or "")
 
 
 def _url(url: str) -> URL:

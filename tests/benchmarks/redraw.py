@@ -101,7 +101,7 @@ def _read(window: Window, seconds: float) -> bool:
     """Look at the screen; what the program draws meanwhile of its own is drawn. False where it is over."""
     end = time.monotonic() + seconds
     while (left := end - time.monotonic()) > 0:
-        if select.select([window.end], [], [], left)[0]:
+        if select.select([window.descriptor], [], [], left)[0]:
             if not (drawn := _drawn(window)):
                 return False
             window.draw(drawn)
@@ -111,7 +111,7 @@ def _read(window: Window, seconds: float) -> bool:
 def _drawn(window: Window) -> bytes:
     """What there is to draw; nothing where the program is over."""
     with contextlib.suppress(OSError):
-        return os.read(window.end, 65536)
+        return os.read(window.descriptor, 65536)
     return b""
 
 
@@ -137,9 +137,9 @@ def _next_keys(screen: str, rng: Random) -> tuple[str, str]:
 def _pressed(window: Window, key: str) -> tuple[float, float]:
     """Seconds from a key to the first and to the last byte of the screen that is drawn for it."""
     start = time.perf_counter()
-    os.write(window.end, key.encode())
+    os.write(window.descriptor, key.encode())
     first = last = 0.0
-    while select.select([window.end], [], [], SETTLED if first else LONGEST)[0]:
+    while select.select([window.descriptor], [], [], SETTLED if first else LONGEST)[0]:
         if not (drawn := _drawn(window)):
             break
         last = time.perf_counter() - start

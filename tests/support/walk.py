@@ -148,9 +148,11 @@ class Walk:
     def go_on(self, last: bool = False) -> None:
         """What is proposed, or the first (``last``: the last) of what may be answered."""
         asked = self.asked()
-        if asked is None or not asked.choices or asked.text:
-            self.type(LINES.get(asked.topic, "") if asked is not None else "")
-        else:
+        if asked is not None and asked.text:
+            self.type(LINES.get(asked.topic, ""))
+        elif asked is not None and not asked.choices:
+            self.press(0)
+        elif asked is not None:
             self.type(asked.choices[-1 if last and asked.topic in ("question", "outcome") else 0].value)
 
     def _take(self, reply: Reply) -> None:

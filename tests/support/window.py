@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 import pty
@@ -35,7 +36,7 @@ class Window:
         self._stream = pyte.ByteStream(self.screen)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", DeprecationWarning)  # of forking beside threads: the child execs at once
-            self._pid, self.end = pty.fork()
+            self._pid, self.descriptor = pty.fork()
         if self._pid == 0:
             os.execve(sys.executable, [sys.executable, "-c", PROGRAM, *words], {**os.environ, **environment})
         self.resize(columns, lines)
@@ -47,24 +48,61 @@ class Window:
     def __exit__(
         self, kind: type[BaseException] | None, problem: BaseException | None, trace: TracebackType | None
     ) -> None:
-        os.close(self.end)
-        os.kill(self._pid, signal.SIGKILL)
-        os.waitpid(self._pid, 0)
+        if self.descriptor >= 0:
+            os.close(self.descriptor)
+        if self._pid:
+            os.kill(self._pid, signal.SIGKILL)
+            os.waitpid(self._pid, 0)
+
+    def end(self, number: int) -> tuple[int, str, bool]:
+        """Send a signal: the status that the program ends with (negative: by the signal itself), what stands in the
+        window then, and whether typing shows again there."""
+        os.kill(self._pid, number)
+        self._drain()
+        shows = bool(termios.tcgetattr(self.descriptor)[3] & termios.ECHO)
+        return self._status(), self.text(), shows
+
+    def hang_up(self) -> int:
+        """Close the window; the status that the program ends with."""
+        os.close(self.descriptor)
+        self.descriptor = -1
+        return self._status()
+
+    def _drain(self) -> None:
+        """Take what is said until the program has ended."""
+        end = time.monotonic() + LONGEST
+        while time.monotonic() < end and os.waitid(os.P_PID, self._pid, os.WEXITED | os.WNOHANG | os.WNOWAIT) is None:
+            if select.select([self.descriptor], [], [], 0.02)[0]:
+                with contextlib.suppress(OSError):
+                    self.draw(os.read(self.descriptor, 65536))
+        with contextlib.suppress(OSError):
+            while select.select([self.descriptor], [], [], 0)[0]:
+                self.draw(os.read(self.descriptor, 65536))
+
+    def _status(self) -> int:
+        end = time.monotonic() + LONGEST
+        while time.monotonic() < end:
+            done, status = os.waitpid(self._pid, os.WNOHANG)
+            if done:
+                self._pid = 0
+                return os.waitstatus_to_exitcode(status)
+            select.select([], [], [], 0.02)
+        raise AssertionError("the program goes on and on")
 
     def resize(self, columns: int, lines: int) -> None:
         """Pull the window to another size."""
-        fcntl.ioctl(self.end, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
+        fcntl.ioctl(self.descriptor, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
         self.screen.resize(lines, columns)
 
     def press(self, keys: str) -> None:
         """Type keys."""
         self._pressed, self._before = keys, self._state()
-        os.write(self.end, keys.encode())
+        os.write(self.descriptor, keys.encode())
 
     def enter(self, words: str) -> None:
         """Type words on a line that waits for them, and Enter: once, for a line takes what was typed too early too."""
         self._pressed = ""
-        os.write(self.end, f"{words}\r".encode())
+        os.write(self.descriptor, f"{words}\r".encode())
 
     def _state(self) -> tuple[str, int]:
         return self.text(), self.screen.cursor.y
@@ -73,16 +111,16 @@ class Window:
         """What stands in the window once ``words`` are there and nothing more comes. Raises AssertionError."""
         end, last = time.monotonic() + LONGEST, time.monotonic()
         while time.monotonic() < end:
-            if select.select([self.end], [], [], 0.05)[0]:
+            if select.select([self.descriptor], [], [], 0.05)[0]:
                 try:
-                    self.draw(os.read(self.end, 65536))
+                    self.draw(os.read(self.descriptor, 65536))
                 except OSError:  # the program is over
                     break
                 last = time.monotonic()
             elif words in self.text() and self._waits(words) and time.monotonic() - last > QUIET:
                 break
             elif self._pressed and time.monotonic() - last > PRESS_AGAIN and self._state() == self._before:
-                os.write(self.end, self._pressed.encode())
+                os.write(self.descriptor, self._pressed.encode())
                 last = time.monotonic()
         assert words in self.text(), f"{words!r} is not in the window:\n{self.text()}"
         return self.text()
@@ -96,7 +134,7 @@ class Window:
         """Take in what the program has drawn, and answer what it asks of a terminal."""
         self._stream.feed(drawn)
         if b"\x1b[6n" in drawn:  # the program asks where the cursor is (ECMA-48, device status report)
-            os.write(self.end, f"\x1b[{self.screen.cursor.y + 1};{self.screen.cursor.x + 1}R".encode())
+            os.write(self.descriptor, f"\x1b[{self.screen.cursor.y + 1};{self.screen.cursor.x + 1}R".encode())
 
     def text(self) -> str:
         """The lines as they stand, without what is empty at their ends; the day and the clock are made the same."""
