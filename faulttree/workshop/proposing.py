@@ -7,12 +7,17 @@ from collections.abc import Sequence
 import numpy as np
 
 from faulttree.advice.choice import Choice, State
+from faulttree.advice.job import entropy
 from faulttree.belief.likelihood import Floats
-from faulttree.workshop.plan import HELP, Flow, Past, Plan, Story
+from faulttree.workshop.flows import Flow, Story
+from faulttree.workshop.plan import HELP, Past, Plan
 from faulttree.workshop.ways import Behind, Step
 
-TRIED_CHECKS, TRIED_ACTS = 3, 2
+TRIED_CHECKS, TRIED_ACTS, LOOKED_BACK = 3, 2, 2
 """Steps besides the rule's that are looked at closely for an edge."""
+
+KNOWN_BY, DIFFERS = 0.9, 0.03
+"""Share of what comes along that has done a check that is looked back at; share that it must tell apart."""
 
 
 class Proposer:
@@ -98,7 +103,27 @@ class Proposer:
         ]
         chance = (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
         acts = [Step("act", int(a)) for a in np.argsort(-chance, kind="stable")[:TRIED_ACTS] if chance[a] > 0]
-        return [*checks, *(step for step in acts if self._fits(step, behind))]
+        return [*self.remembered(flow), *checks, *(step for step in acts if self._fits(step, behind))]
+
+    def remembered(self, flow: Flow) -> list[Step]:
+        """Checks that nearly all that comes along has done, with the most bits in what they showed: to look back at."""
+        if len(flow) < 2:
+            return []
+        job, total = self.job, sum(float(weights.sum()) for weights in flow.values())
+        found: list[tuple[float, int]] = []
+        for c, columns in enumerate(self.facts.outcomes_of):
+            parts: dict[int, Floats] = {}
+            for story, weights in flow.items():
+                shown = story.known & columns
+                if shown:
+                    parts[shown] = parts[shown] + weights if shown in parts else weights
+            sums = [float(part.sum()) for part in parts.values()]
+            if len(parts) > 1 and sum(sums) >= KNOWN_BY * total and sum(sums) - max(sums) >= DIFFERS * total:
+                left = sum(s * entropy(job.sums(part)) for s, part in zip(sums, parts.values(), strict=True)) / sum(
+                    sums
+                )
+                found.append((left, c))
+        return [Step("check", c) for _, c in sorted(found)[:LOOKED_BACK]]
 
     def _fits(self, step: Step, past: Behind) -> bool:
         if step.kind == "act" and past.known & self.facts.bit(step):
