@@ -25,12 +25,19 @@ from faulttree.workshop.sheet import Sheet
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.25, 215.0, 5.0
+PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.25, 265.0, 5.0
 """Pages that a chart is made for where nobody says; what its front and its end take of them at least; lines of steps on
 one of the others, and of one step."""
 
 BETTERED = 1
 """So often a chart that fits is bettered at the end."""
+
+PAGE, SIGNS, AS_COUNTED, LEAST_CUT = 260.0, 103.0, 1.35, 1.04
+"""Lines on a page and signs on a line of what is told besides the steps; lines on paper for one of a step as it is
+counted while planning; what is left over before pages are counted."""
+
+FOLLOWING = 25.0
+"""Lines of how to follow it, and of its head."""
 
 FEWER = 0.96
 """To how much of its lines a chart is cut back again that was too long."""
@@ -104,6 +111,8 @@ class Compiler:
         plan = grown(self._round, room, self._told)
         gardener = Gardener(plan)
         gardener.cut_back(room, limits.steps, self._told)
+        room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))) / AS_COUNTED)
+        gardener.cut_back(max(room, 0.0), limits.steps, self._told)
         while True:
             chart = self._chart(plan, limits)
             count, steps = papers.page_count(chart), len(chart["steps"])
@@ -120,15 +129,16 @@ class Compiler:
 
     def _bettered(self, gardener: Gardener, chart: dict[str, Any], pages: int, limits: Limits) -> dict[str, Any]:
         """The same with every step bettered in its place, where it still has room then."""
-        lines = gardener.room.taken()
+        lines, best = gardener.room.taken(), gardener.plan.whole()
         for _ in range(BETTERED):
             gardener.improve()
             gardener.cut_back(lines, limits.steps, self._told)
             other = self._chart(gardener.plan, limits)
             if papers.page_count(other) > pages:
                 break
-            if other["minutes"]["chart"] < chart["minutes"]["chart"]:
-                chart = other
+            worth = gardener.plan.whole()
+            if worth < best:
+                chart, best = other, worth
         return chart
 
     def begun(self, limits: Limits) -> dict[str, Any]:
@@ -142,6 +152,15 @@ class Compiler:
         if limits.depth is not None:
             _cut_at(plan, limits.depth)
         return Sheet(self.book, self.symptom, plan, self.live).data()
+
+
+def _lines_besides(chart: dict[str, Any]) -> float:
+    """Lines on paper of what stands besides the steps, roughly."""
+    texts = [c["text"] for c in chart["cautions"]]
+    texts += [" ".join([p["name"], p["ask"], *p["how"]]) for p in chart["proving"]]
+    texts += [c["name"] + c["set_up"] + c["put_back"] for c in chart["set_ups"]]
+    texts += [q["ask"] + a["label"] + a["says"] for q in chart["opening"] for a in q["answers"]]
+    return FOLLOWING + sum(len(text) / SIGNS + 0.7 for text in texts)
 
 
 def _cut_at(plan: Plan, depth: int) -> None:

@@ -18,8 +18,8 @@ from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
-from faulttree.workshop.flows import UNTOUCHED, Flow, Story, pour, put_together
-from faulttree.workshop.values import Values
+from faulttree.workshop.flows import UNTOUCHED, Blur, Flow, Story, pour, put_together
+from faulttree.workshop.values import CANNOT_BE, TOO_DEAR, Values
 from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
 END, HELP = -1, 0
@@ -47,7 +47,8 @@ class Node:
 class Plan:
     """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost.
 
-    ``dearer``: help is taken to cost so many times what it does.
+    ``dearer``: help is taken to cost so many times what it does. ``forgetful``: light ways that come together forget
+    what they do not share, so that a step met again may seem to tell something new; only for a plan to grow in.
     """
 
     def __init__(self, round_: Round, dearer: float = 1.0) -> None:
@@ -56,6 +57,7 @@ class Plan:
         self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
         self.root = HELP
         self._next = 1
+        self.forgetful = False
         self._values = Values(len(self.job.weights))
         self._order: list[int] | None = None
         self._reach: dict[int, int] = {}
@@ -188,7 +190,7 @@ class Plan:
         step = facts.on(node.step, leg)
         cost = None if step is None else self.cost(step, standing)
         if step is None or cost is None:
-            return np.full(len(job.weights), np.inf)
+            return np.full(len(job.weights), CANNOT_BE)
         minutes, after = cost
         if step.kind == "check":
             first, total = job.first[step.place], np.full(len(job.weights), minutes)
@@ -219,17 +221,23 @@ class Plan:
         """
         total, facts = 0.0, self.facts
         for story, weights in flow.items():
-            n, leg = to, story.leg
+            n, leg, rest = to, story.leg, weights
             while n != HELP:
                 step = facts.on(self.nodes[n].step, leg)
                 shown = -1 if step is None else facts.recalled(step, story.known)
-                if step is None or shown < 0:
+                if step is None:
+                    break
+                if shown < 0:
+                    parts, rest = self.met(step, story, weights)
+                    for o, part in parts.items():
+                        later = self.value(self.nodes[n].to[o], story.standing, facts.noted(step, o, leg))
+                        total += float(part @ later)
                     break
                 n, leg = self.nodes[n].to[shown], facts.noted(step, shown, leg)
-            total += float(weights @ self.value(n, story.standing, leg))
+            total += float(rest @ self.value(n, story.standing, leg))
             if total > most:
                 break
-        return total if total == total else float("inf")
+        return total if total < TOO_DEAR else float("inf")
 
     def roughly(self, flow: Flow, among: Sequence[int]) -> Floats:
         """The same for each of several steps other than help, nothing remembered but what is usual there."""
@@ -244,7 +252,20 @@ class Plan:
                 if n not in table.valid:
                     self.value(n, standing, leg)
             total += table.weighed(among, weights)
-        return np.where(np.isnan(total), np.inf, total)
+        return np.where(total < TOO_DEAR, total, np.inf)
+
+    def met(self, step: Step, story: Story, weights: Floats) -> tuple[dict[int, Floats], Floats]:
+        """What of a story has done a step before, by what that led to, and what has not."""
+        shown = self.facts.recalled(step, story.known)
+        if shown >= 0:
+            return {shown: weights}, np.zeros_like(weights)
+        if story.blur is None:
+            return {}, weights
+        shares = story.blur.shares
+        parts = {o: weights * shares[bit] for o, bit in self.facts.bits_of(step) if bit in shares}
+        if not parts:
+            return {}, weights
+        return parts, np.maximum(weights - np.sum(list(parts.values()), axis=0), 0.0)
 
     def spent(self, step: Step, flow: Flow) -> float | None:
         """What a step itself costs for what comes along, and what ends there; None where it cannot be done."""
@@ -255,13 +276,14 @@ class Plan:
                 return None
             if self.facts.recalled(done, story.known) >= 0:
                 continue
+            _, rest = self.met(done, story, weights)
             cost = self.cost(done, story.standing)
             if cost is None:
                 return None
-            total += cost[0] * float(weights.sum())
+            total += cost[0] * float(rest.sum())
             if step.kind == "act":
                 a, ends, effective = done.place, self.ends(cost[1]), float(job.effective[done.place, 0])
-                total += float(weights @ (effective * ends[job.becomes[a]] + (1.0 - effective) * ends))
+                total += float(rest @ (effective * ends[job.becomes[a]] + (1.0 - effective) * ends))
         return total
 
     def whole(self) -> float:
@@ -271,12 +293,12 @@ class Plan:
 
     # -- what comes along the ways ---------------------------------------------------------------------
 
-    def flows(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
+    def flows(self, finely: bool = False) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
         """Weights that arrive at each step, and along each edge."""
         arriving: dict[int, Flow] = {self.root: {UNTOUCHED: self.job.weights}}
         edges: dict[Edge, Flow] = {START: arriving[self.root]}
         for n in self.order():
-            flow = arriving[n] = put_together(arriving.get(n, {}))
+            flow = arriving[n] = put_together(arriving.get(n, {}), self.forgetful, finely)
             for o, leaves in self.leaving(self.nodes[n].step, flow):
                 edges[n, o] = leaves
                 t = self.nodes[n].to[o]
@@ -295,9 +317,8 @@ class Plan:
             shares: dict[int, Floats] = {}
             for story, weights in flow.items():
                 step = self.facts.on(self.nodes[n].step, story.leg)
-                shown = -1 if step is None else self.facts.recalled(step, story.known)
-                if shown >= 0:
-                    shares[shown] = shares[shown] + weights if shown in shares else weights
+                for shown, part in self.met(step, story, weights)[0].items() if step is not None else ():
+                    shares[shown] = shares[shown] + part if shown in shares else part
             if shares:
                 whole = np.maximum(np.sum(list(flow.values()), axis=0), 1e-300)
                 self._remembered[n] = {o: weights / whole for o, weights in shares.items()}
@@ -319,16 +340,32 @@ class Plan:
             cost = None if done is None else self.cost(done, story.standing)
             if done is None or cost is None:
                 return
+            met, rest = self.met(done, story, weights)
+            bit = dict(facts.bits_of(done))
+            for o, part in met.items():
+                pour(out[o], story._replace(known=story.known | 1 << bit[o], leg=facts.noted(done, o, story.leg)), part)
             if step.kind == "act":
-                then = Story(cost[1], facts.known_after_repair(done.place, story.known), story.leg)
-                pour(out[1], then, job.after_failed(done.place, weights))
+                known = facts.known_after_repair(done.place, story.known)
+                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest))
+                pour(out[1], then, job.after_failed(done.place, rest))
                 continue
             first = facts.first[done.place]
-            parts: Floats = self._shown[first : first + many] * weights
+            parts: Floats = self._shown[first : first + many] * rest
             for o in range(many):
-                then = Story(cost[1], story.known | 1 << (first + o), facts.noted(done, o, story.leg))
+                then = story._replace(
+                    standing=cost[1], known=story.known | 1 << (first + o), leg=facts.noted(done, o, story.leg)
+                )
                 pour(out[o], then, parts[o])
         yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind == "check" or o == 1)
+
+    def _blur_after(self, a: int, story: Story, weights: Floats) -> Blur | None:
+        """What is remembered in part once a repair failed: the rows have become others."""
+        if story.blur is None:
+            return None
+        whole = np.maximum(self.job.after_failed(a, weights), 1e-300)
+        kept = {bit: share for bit, share in story.blur.shares.items() if self.facts.stays_known(bit)}
+        shares = {bit: self.job.after_failed(a, weights * share) / whole for bit, share in kept.items()}
+        return Blur(shares) if shares else None
 
     # -- safety rules ----------------------------------------------------------------------------------
 

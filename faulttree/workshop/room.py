@@ -17,6 +17,9 @@ HEAD, BOX, MOVES, FOLLOWING, READING, WAY, BACK = 50, 45, 40, 100, 150, 8, 60
 """Signs of a name with its minutes, of cautions, of set-ups, of what is due after a repair, of a limit, of "go to"; of
 looking back."""
 
+SHORT_CHECK = 0.2
+"""Lines for a check after a repair that is told elsewhere: most are due after several repairs."""
+
 HALF = 0.4
 """What is left of the last line of a paragraph, in the mean."""
 
@@ -35,7 +38,7 @@ class Room:
     def lines(self) -> dict[int, float]:
         """Lines of each step; of those that are the same the first is told in full."""
         seen: set[Telling] = set()
-        found = {}
+        found: dict[int, float] = {}
         behind = self.plan.behind()
         for n in self.plan.order():
             node = self.plan.nodes[n]
@@ -51,7 +54,18 @@ class Room:
             else:
                 found[n] = FRAME + self._lines(signs + self._box(node.step)) + self._lines(labels + ways)
             seen.add(key)
+            found[n] += self._following(node.step, seen)
         return found
+
+    def _following(self, step: Step, seen: set[Telling]) -> float:
+        """Lines of the checks after a repair that no step or repair before it tells."""
+        total = 0.0
+        for name in self.plan.facts.due[step.place] if step.kind == "act" else ():
+            check = self.plan.round.book.checks[name]
+            key = telling(check)
+            total += SHORT_CHECK if key in seen else self._lines(self._signs(check))
+            seen.add(key)
+        return total
 
     def _brief(self, step: Step, ways: int) -> float:
         box = self._box(step)

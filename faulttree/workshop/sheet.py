@@ -133,12 +133,12 @@ class Sheet:
     def _minutes(self) -> tuple[float, float]:
         """Mean minutes on the clock over the belief, help's included; the chance that help is called."""
         plan, total, called = self.plan, 0.0, 0.0
-        arriving, _ = plan.flows()
+        arriving, _ = plan.flows(finely=True)
         for n, flow in arriving.items():
-            for story, weights in flow.items():
-                chance, step = float(weights.sum()), self._done(n, story.leg)
-                if plan.facts.recalled(step, story.known) >= 0:
-                    continue
+            for story, come in flow.items():
+                step = self._done(n, story.leg)
+                weights = plan.met(step, story, come)[1]
+                chance = float(weights.sum())
                 if step.kind == "help":
                     called += chance
                     total += chance * plan.job.figures.help

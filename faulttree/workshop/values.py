@@ -12,6 +12,10 @@ from faulttree.belief.likelihood import Floats
 Where = tuple[Standing, int]
 """What stands, and the noted leg."""
 
+CANNOT_BE, TOO_DEAR = 1e30, 1e12
+"""What a step is worth that cannot be done from what stands, and from what on no step is worth it; not infinite, so
+that rows without weight count nothing."""
+
 BEGUN_WITH = 32
 
 

@@ -71,7 +71,7 @@ class Facts:
     def __init__(self, round_: Round) -> None:
         self.job, moves, book = round_.job, round_.advisor.moves, round_.book
         checks, actions = self.job.checks, self.job.actions
-        self.n_checks, columns = len(checks), int(self.job.shown.shape[1])
+        self.n_checks, self.columns = len(checks), int(self.job.shown.shape[1])
         self.first = [int(f) for f in self.job.first]
         place = {check.id: c for c, check in enumerate(checks)}
         self.due = [self.job.floor.due_after((a.id,)) for a in actions]
@@ -79,7 +79,7 @@ class Facts:
         self.after = [_bits(place[n] for n in c.after if n in place) for c in checks]
         self.to_show = [_bits(place[n] for n in a.after_any if n in place) for a in actions]
         self.outcomes_of = [_bits(range(self.first[c], self.first[c + 1])) for c in range(self.n_checks)]
-        self._done = [1 << (columns + a) for a in range(len(actions))]
+        self._done = [1 << (self.columns + a) for a in range(len(actions))]
         self._settles = [
             _bits(place[n] for n in outcome.needless if n in place) for check in checks for outcome in check.outcomes
         ]
@@ -164,6 +164,17 @@ class Facts:
             hit = known & self.outcomes_of[step.place]
             return hit.bit_length() - 1 - self.first[step.place] if hit else -1
         return 1 if step.kind == "act" and known & self._done[step.place] else -1
+
+    def bits_of(self, step: Step) -> Iterable[tuple[int, int]]:
+        """What it leads to once it was done, with the bits by which that is remembered."""
+        if step.kind == "check":
+            first = self.first[step.place]
+            return ((o, first + o) for o in range(self.first[step.place + 1] - first))
+        return ((1, self.columns + step.place),) if step.kind == "act" else ()
+
+    def stays_known(self, bit: int) -> bool:
+        """Whether what is remembered by a bit is still so once a repair failed."""
+        return bool(self._lasting_outcomes & 1 << bit)
 
     def known_after_repair(self, a: int, known: int) -> int:
         """What is remembered once a repair failed: repairs, and answers about the squawk."""
