@@ -104,6 +104,8 @@ class Proposer:
                 at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
                 rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
         memory, total = remembered(flow), float(weights.sum())
+        if total <= 0:
+            return []  # nothing can come along here
         known = [c for c in range(len(job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total]
         rough[known] = np.inf
         checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if rough[c] < TOO_DEAR]
