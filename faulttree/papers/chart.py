@@ -19,14 +19,18 @@ SIZE = 6.8
 KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
 
 FOLLOWING = (
-    "Begin at step 1. Before each step read, in full, every caution that the box above it names by its mark, before "
-    "you touch anything. Tick each step and mark what it showed. Go where its line says. What is to be set up and "
-    "stands already, stays. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … "
-    "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that "
-    "order; what is not well there is written down, and mended before the job is closed. STOP holds until the same "
-    "look shows well again; a step that it speaks against is not done: call in a specialist. Where it speaks against "
-    "a check after a repair, leave off there: not gone; what is named “if stopped” is looked at only then, and before. "
-    "The noted leg is the one that was noted last."
+    "Begin at step 1. Before each step read, in full, every caution that the box at its head names by its mark, before "
+    "you touch anything. Tick each step and mark what it showed. Go where its line says: → 7 is step 7. What is to be "
+    "set up and stands already, stays; what is to be put back and does not stand, is left. S1, S2 … are the set-ups at "
+    "the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … are the checks after a repair, at the end too. A "
+    "repair is followed by all that is named after it, in that order; what is not well there is written down, and "
+    "mended before the job is closed. END: gone by every proof; put everything back and write it up. “As in 7” is done "
+    "as step 7 tells, on the part that the step itself names; a, b … are what step 7 may show. STOP holds until the "
+    "same look shows well again; a step that it speaks against is not done: call in a specialist. Where it speaks "
+    "against a check after a repair, leave off there: not gone; what is named “if stopped” is looked at only then, and "
+    "before. “Done in 5?”: what was is not done again: a repair was not gone, a check shows what it showed then; but a "
+    "check that was done before the last repair is done again. What was answered stays answered. The noted leg is the "
+    "one that was noted last."
 )
 NOTE_LEG = " (note which leg)"
 """Said where a later step is for the leg that was noted."""
@@ -35,6 +39,8 @@ HAND_OVER = (
     "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
 )
 
+LETTERS = "abcdefghijklmnopqrstuvwxyz"
+
 Data = Mapping[str, Any]
 
 
@@ -42,7 +48,8 @@ def told(chart: Data) -> dict[str, Any]:
     """The chart with its steps in words, for the templates."""
     marks = {c["id"]: c for c in chart["cautions"]}
     common = _common(chart["steps"])
-    steps = _told_once(chart["steps"])
+    steps = _warned_before(chart["steps"])
+    by_number = {step["number"]: step for step in chart["steps"]}
     places = _places(chart)
     sets = {c["id"]: f"S{i}" for i, c in enumerate(chart["set_ups"], 1)}
     minutes = chart["minutes"]
@@ -57,7 +64,7 @@ def told(chart: Data) -> dict[str, Any]:
         "opening": [_opening(question, marks) for question in chart["opening"]],
         "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
         "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
-        "steps": [_step(step, marks, common, (places, sets)) for step in steps],
+        "steps": [_step(_beside(step, by_number), marks, common, (places, sets)) for step in steps],
         "proving": _provings(chart["proving"], places),
         "set_ups": [
             {
@@ -69,16 +76,24 @@ def told(chart: Data) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _told_once(steps: Sequence[Data]) -> list[Data]:
-    """Steps with the number of the one before that tells the same (``as_in``), and the WARNINGs told before."""
+def _warned_before(steps: Sequence[Data]) -> list[Data]:
+    """Steps with the WARNINGs told before, and whether a later one refers to what it may show."""
     found: list[Data] = []
-    ways, warned = dict[tuple[str, ...], int](), set[str]()
+    warned, meant = set[str](), {step["as_in"] for step in steps}
     for step in steps:
-        how, before = tuple(step["how"]), set(warned)
-        as_in = ways.setdefault(how, step["number"]) if how and not step["looks_back"] else step["number"]
+        found.append({**step, "warned": set(warned), "meant": step["number"] in meant})
         warned.update(step["cautions"])
-        found.append({**step, "as_in": as_in if as_in != step["number"] else None, "warned": before})
     return found
+
+
+def _beside(step: Data, by_number: Mapping[int, Data]) -> Data:
+    """A step with nothing in it that the one tells to which it refers."""
+    told_there = by_number.get(step["as_in"] or 0)
+    if told_there is None:
+        return step
+    same = {key for key in ("equipment", "parts", "limit") if step[key] == told_there[key]}
+    empty: dict[str, Any] = {"equipment": [], "parts": [], "limit": None}
+    return {**step, **{key: empty[key] for key in same}, "ask": ""}
 
 
 Named = tuple[Mapping[str, str], Mapping[str, str]]
@@ -115,20 +130,26 @@ def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named)
     places, sets = named
     return {
         "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
+        "brief": step["as_in"] is not None,
         "ask": step["ask"], "how": _how(step), "about": _about(step),
         "cautions": _box(step, marks, common | step["warned"]),
-        "moves": [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)],
+        "moves": _moves(step, sets),
         "again": _again(step), "limit": _limit(step["limit"]),
-        "due": [
-            {
-                "place": ("if stopped " if d["if_stopped"] else "") + places[d["id"]],
-                "moves": _marks_only(d["moves"], sets),
-            }
-            for d in step["due"]
-        ],
+        "due": _due(step["due"], places, sets),
         "parts": "; ".join(step["parts"]),
         "outcomes": _outcomes(step),
     }  # fmt: skip
+
+
+def _due(due: Sequence[Data], places: Mapping[str, str], sets: Mapping[str, str]) -> list[dict[str, Any]]:
+    """What comes after a repair; what is looked at again only where a finding stops that, together and first."""
+    told = [(d["if_stopped"], places[d["id"]], _marks_only(d["moves"], sets)) for d in due]
+    again = [
+        f"{place.removeprefix('as in ')} ({' '.join(moves)})" if moves else place.removeprefix("as in ")
+        for stopped, place, moves in told if stopped
+    ]  # fmt: skip
+    first = [{"place": f"if stopped {'; '.join(again)}", "moves": []}] if again else []
+    return [*first, *({"place": place, "moves": moves} for stopped, place, moves in told if not stopped)]
 
 
 def _look_back(step: Data) -> dict[str, Any]:
@@ -138,7 +159,7 @@ def _look_back(step: Data) -> dict[str, Any]:
         "number": step["number"], "kind": "ask", "word": "Look back",
         "name": f"{step['name']}, as shown in step {where}",
         "ask": "", "how": [], "about": "", "cautions": [], "moves": [], "again": "", "limit": "", "due": [],
-        "parts": "", "outcomes": _outcomes(step),
+        "parts": "", "outcomes": _outcomes(step), "brief": True,
     }  # fmt: skip
 
 
@@ -146,7 +167,9 @@ def _box(step: Data, marks: Mapping[str, Data], common: set[str]) -> list[dict[s
     """Cautions of a step by level: marks of all, and first words of WARNINGs that are rare and not told yet."""
     found = []
     for level in ("WARNING", "CAUTION", "NOTE"):
-        here = [marks[c] for c in step["cautions"] if marks[c]["level"] == level]
+        here = sorted(
+            (marks[c] for c in step["cautions"] if marks[c]["level"] == level), key=lambda c: int(c["mark"][1:])
+        )
         own = [
             f"{c['mark']} {cut(_first_words(c['text']), SHORT)}"
             for c in here if level == "WARNING" and c["id"] not in common
@@ -183,15 +206,30 @@ def _about(step: Data) -> str:
     return " · ".join([*words, *step["equipment"]])
 
 
+def _moves(step: Data, sets: Mapping[str, str]) -> list[str]:
+    """The ways to what a step needs, by marks where an earlier one tells how it is done."""
+    if step["as_in"]:
+        told = _marks_only(step["moves"], sets, names=True)
+        return [f"{words}." for words in told]
+    return [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)]
+
+
 def _way(way: Data, sets: Mapping[str, str], several: bool) -> list[str]:
     """One way to what a step needs. With several ways what has to stand for this one is named first."""
-    back, up = (", ".join(_set(c, sets) for c in way[key]) for key in ("put_back", "set_up"))
+    back = ", ".join(_back(c, sets) for c in way["put_back"])
+    up = ", ".join(_set(c, sets) for c in way["set_up"])
     if not back and not up:
         return []
-    words = " ".join([*([f"Put back what stands of {back}."] if back else []), *([f"Set up {up}."] if up else [])])
+    words = " ".join([*([f"Put back {back}."] if back else []), *([f"Set up {up}."] if up else [])])
     if several:
         words = f"Standing {_standing(way['from'], sets)}: {words}"
     return [words]
+
+
+def _back(condition: Data, sets: Mapping[str, str]) -> str:
+    """What is put back, with what is moved where it is put back for that alone."""
+    since = f" if {' or '.join(sets[c] for c in condition['since'])} is moved" if condition["since"] else ""
+    return _set(condition, sets) + since
 
 
 def _set(condition: Data, sets: Mapping[str, str]) -> str:
@@ -199,11 +237,15 @@ def _set(condition: Data, sets: Mapping[str, str]) -> str:
     return f"{sets[condition['id']]} {condition['name']}" if condition["hazard"] else sets[condition["id"]]
 
 
-def _marks_only(ways: Sequence[Data], sets: Mapping[str, str]) -> list[str]:
-    """The ways before a check after a repair, by marks: –S1 is put back where it stands, +S2 is set up."""
+def _marks_only(ways: Sequence[Data], sets: Mapping[str, str], names: bool = False) -> list[str]:
+    """The ways before a check after a repair, by marks: –S1 is put back where it stands, +S2 is set up.
+
+    ``names``: what is risky is named besides.
+    """
     told = []
     for way in ways:
-        marks = [f"−{sets[c['id']]}" for c in way["put_back"]] + [f"+{sets[c['id']]}" for c in way["set_up"]]
+        marks = [f"−{_back(c, sets)}" for c in way["put_back"]]
+        marks += [f"+{_set(c, sets) if names else sets[c['id']]}" for c in way["set_up"]]
         if marks:
             start = f"standing {_standing(way['from'], sets)}: " if len(ways) > 1 else ""
             told.append(start + " ".join(marks))
@@ -217,18 +259,14 @@ def _standing(ways: Sequence[Sequence[str]], sets: Mapping[str, str]) -> str:
 
 def _how(step: Data) -> list[str]:
     """How it is done; where an earlier step tells it, the number of that one."""
-    return [f"As in step {step['as_in']}."] if step["as_in"] else list(step["how"])
+    return [f"As in {step['as_in']}."] if step["as_in"] else list(step["how"])
 
 
 def _again(step: Data) -> str:
     if not step["again"]:
         return ""
-    where = f"step {', '.join(str(n) for n in step['again'])}"
-    if step["kind"] == "act":
-        return f"Done already in {where}? Do not do it again: take “{step['outcomes'][1]['label']}”."
-    if step["lasting"]:
-        return f"Answered already in {where}? Take that answer."
-    return f"Done already in {where} since the last repair? Take what it showed."
+    where = ", ".join(str(n) for n in step["again"])
+    return f"Answered in {where}?" if step["lasting"] else f"Done in {where}?"
 
 
 def _limit(limit: Data | None) -> str:
@@ -241,34 +279,45 @@ def _limit(limit: Data | None) -> str:
 
 
 def _outcomes(step: Data) -> list[dict[str, Any]]:
-    """Ways on, those that lead to the same step in one line."""
+    """Ways on, those that lead to the same step in one line; by letter where another step tells what it may show."""
     together: dict[tuple[str, str], list[str]] = {}
     notes = set[tuple[str, str]]()
-    told = [_outcome(o) for o in step["outcomes"]]
-    for o in told:
-        together.setdefault((o["stop"], o["go"]), []).append(o["label"])
-        notes.update({(o["stop"], o["go"])} if o["notes"] else ())
+    for place, o in enumerate(step["outcomes"]):
+        stop, go, letter = _stop(o, step["as_in"]), _go(o["go"]), LETTERS[place]
+        label = o["label"] if step["kind"] == "act" or not (step["as_in"] or step["meant"]) else letter
+        label = f"{letter} {o['label']}" if label == letter and not step["as_in"] else label
+        label = label.partition(",")[0] if step["kind"] == "act" and step["as_in"] else label
+        together.setdefault((stop, go), []).append(label)
+        notes.update({(stop, go)} if o["notes"] else ())
+    between = " " if step["as_in"] and step["kind"] != "act" else " · "
     return [
-        {"label": " · ".join(labels) + (NOTE_LEG if (stop, go) in notes else ""), "stop": stop, "go": go}
+        {"label": between.join(labels) + (NOTE_LEG if (stop, go) in notes else ""), "stop": stop, "go": go}
         for (stop, go), labels in together.items()
     ]  # fmt: skip
 
 
-def _outcome(outcome: Data) -> dict[str, Any]:
-    go = {"end": "put everything back, write it up. End", "help": "call in a specialist"}
-    stops = f"STOP: none of this until it shows well again: {', '.join(outcome['stops'])}." if outcome["stops"] else ""
-    where = go.get(outcome["go"], f"go to {outcome['go']}")
-    return {"label": outcome["label"], "stop": stops, "go": where, "notes": outcome["notes"]}
+def _go(go: Any) -> str:
+    return {"end": "→ END", "help": "→ call in a specialist"}.get(go, f"→ {go}")
+
+
+def _stop(outcome: Data, as_in: int | None) -> str:
+    if not outcome["stops"]:
+        return ""
+    if as_in:
+        return f"STOP as in {as_in}"
+    return f"STOP: none of this until it shows well again: {', '.join(outcome['stops'])}."
 
 
 def _provings(checks: Sequence[Data], places: Mapping[str, str]) -> list[dict[str, Any]]:
     """Checks after a repair that no step tells, the same way told once."""
-    found, ways = [], dict[tuple[str, ...], str]()
+    found, ways = [], dict[tuple[Any, ...], str]()
     for check in checks:
         place = places[check["id"]]
         if place.startswith("P"):
-            first = ways.setdefault(tuple(check["how"]), place)
-            found.append(_proving(check if first == place else {**check, "how": [f"As in {first}."]}, place))
+            stops = tuple((o["label"], *o["stops"]) for o in check["outcomes"])
+            first = ways.setdefault((*check["how"], check["good"], *stops), place)
+            as_there = {**check, "how": [f"As in {first}."], "ask": "", "outcomes": []}
+            found.append(_proving(check if first == place else as_there, place))
     return found
 
 

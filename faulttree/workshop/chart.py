@@ -25,12 +25,22 @@ from faulttree.workshop.sheet import Sheet
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.6, 165.0, 8.5
-"""Pages that a chart is made for where nobody says; what its front and its end take of them; lines of steps on one of
-the others, and of one step."""
+PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.25, 265.0, 5.0
+"""Pages that a chart is made for where nobody says; what its front and its end take of them at least; lines of steps on
+one of the others, and of one step."""
 
-FEWER, MORE, GROWN_AGAIN = 0.95, 1.3, 2
-"""By how much less a chart is tried again that was too long, by how much more one that was not; plans in all."""
+BETTERED = 1
+"""So often a chart that fits is bettered at the end."""
+
+PAGE, SIGNS, AS_COUNTED, LEAST_CUT = 260.0, 103.0, 1.35, 1.04
+"""Lines on a page and signs on a line of what is told besides the steps; lines on paper for one of a step as it is
+counted while planning; what is left over before pages are counted."""
+
+FOLLOWING = 25.0
+"""Lines of how to follow it, and of its head."""
+
+FEWER = 0.96
+"""To how much of its lines a chart is cut back again that was too long."""
 
 
 @dataclass(frozen=True)
@@ -69,28 +79,7 @@ def fitting(
 
     Raises UnknownName for a symptom that the book does not have, FaulttreeError where not even the shortest chart fits.
     """
-    compiler, limits = Compiler(book, symptom, figures, told), limits or Limits()
-    room = limits.room(pages)
-    first = compiler.fitted(pages, limits, room, 0.0)
-    if first is None:
-        raise FaulttreeError(f"the chart of {symptom} does not fit on {pages} pages")
-    found = [first]
-    while first.room >= room and len(found) < GROWN_AGAIN:  # it took all that it was given: there may be room for more
-        more = compiler.fitted(pages, limits, room * MORE, first.room)
-        if more is None:
-            break
-        found.append(more)
-        first, room = more, room * MORE
-    return min(found, key=lambda one: one.worth).chart
-
-
-@dataclass(frozen=True)
-class Fitted:
-    """A chart that has room on its pages, the lines that it was given, what the job costs by it."""
-
-    chart: dict[str, Any]
-    room: float
-    worth: float
+    return Compiler(book, symptom, figures, told).fitted(pages, limits or Limits())
 
 
 class Compiler:
@@ -113,39 +102,65 @@ class Compiler:
         self.live = to_go.mean
         self._round = Round(advisor, belief, Situation())
 
-    def fitted(self, pages: int, limits: Limits, room: float, least: float) -> Fitted | None:
-        """A chart of a new plan, cut back until it fits on so many pages; None where it does by ``least`` lines alone.
+    def fitted(self, pages: int, limits: Limits) -> dict[str, Any]:
+        """The chart of a new plan, cut back until it fits on so many pages.
 
         Raises FaulttreeError where not even the call for help has room.
         """
+        room = limits.room(pages)
         plan = grown(self._round, room, self._told)
-        while room > least:
-            chart = self.chart(plan, limits, room)
+        gardener = Gardener(plan)
+        gardener.cut_back(room, limits.steps, self._told)
+        room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))) / AS_COUNTED)
+        gardener.cut_back(max(room, 0.0), limits.steps, self._told)
+        while True:
+            chart = self._chart(plan, limits)
             count, steps = papers.page_count(chart), len(chart["steps"])
             self._told(f"{steps} steps on {count} pages")
             if count <= pages:
-                return Fitted(chart, room, plan.whole())
+                return self._bettered(gardener, chart, pages, limits)
             if steps <= FEWEST:
                 raise FaulttreeError(
                     f"the chart of {self.symptom} does not fit on {pages} pages; the shortest takes {count}"
                 )
-            room *= FEWER
-        return None
+            self._told(f"{gardener.room.taken():.0f} lines")
+            room = FEWER * min(room, gardener.room.taken())
+            gardener.cut_back(room, limits.steps, self._told)
+
+    def _bettered(self, gardener: Gardener, chart: dict[str, Any], pages: int, limits: Limits) -> dict[str, Any]:
+        """The same with every step bettered in its place, where it still has room then."""
+        lines, best = gardener.room.taken(), gardener.plan.whole()
+        for _ in range(BETTERED):
+            gardener.improve()
+            gardener.cut_back(lines, limits.steps, self._told)
+            other = self._chart(gardener.plan, limits)
+            if papers.page_count(other) > pages:
+                break
+            worth = gardener.plan.whole()
+            if worth < best:
+                chart, best = other, worth
+        return chart
 
     def begun(self, limits: Limits) -> dict[str, Any]:
         """The chart of a new plan within these limits."""
         room = limits.room(PAGES)
-        return self.chart(grown(self._round, room, self._told), limits, room)
+        plan = grown(self._round, room, self._told)
+        Gardener(plan).cut_back(room, limits.steps, self._told)
+        return self._chart(plan, limits)
 
-    def chart(self, plan: Plan, limits: Limits, room: float) -> dict[str, Any]:
-        """The chart of a plan cut back to these limits, its steps to so many lines by a rough count."""
-        gardener = Gardener(plan)
-        gardener.cut_back(room, limits.steps, self._told)
-        gardener.improve()
-        gardener.cut_back(room, limits.steps, self._told)
+    def _chart(self, plan: Plan, limits: Limits) -> dict[str, Any]:
         if limits.depth is not None:
             _cut_at(plan, limits.depth)
         return Sheet(self.book, self.symptom, plan, self.live).data()
+
+
+def _lines_besides(chart: dict[str, Any]) -> float:
+    """Lines on paper of what stands besides the steps, roughly."""
+    texts = [c["text"] for c in chart["cautions"]]
+    texts += [" ".join([p["name"], p["ask"], *p["how"]]) for p in chart["proving"]]
+    texts += [c["name"] + c["set_up"] + c["put_back"] for c in chart["set_ups"]]
+    texts += [q["ask"] + a["label"] + a["says"] for q in chart["opening"] for a in q["answers"]]
+    return FOLLOWING + sum(len(text) / SIGNS + 0.7 for text in texts)
 
 
 def _cut_at(plan: Plan, depth: int) -> None:

@@ -41,6 +41,19 @@ def any_leg_all(texts: Sequence[str], leg: str | None) -> list[str]:
     return [any_leg_words(text, leg) for text in texts]
 
 
+Telling = tuple[object, ...]
+
+
+def telling(item: Check | Action) -> Telling:
+    """What is told of how an entry is done and what it may show, the same for all legs."""
+    how = any_leg_all(item.how, item.leg)
+    if isinstance(item, Action):
+        return ("act", *(how or [item.name]))
+    # Where nothing tells how, the question does.
+    words = how or [any_leg_words(item.ask or item.name, item.leg)]
+    return (item.kind, *words, *((o.label, frozenset(o.bars)) for o in item.outcomes))
+
+
 def _shape(book: Book, item: Check | Action, floor: Floor) -> tuple[object, ...]:
     leg = item.leg
     same: list[object] = [

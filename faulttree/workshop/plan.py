@@ -9,9 +9,8 @@ repair met again has failed. The safety rules go by sets over all ways to a step
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import NamedTuple
 
 import numpy as np
 
@@ -19,6 +18,8 @@ from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
+from faulttree.workshop.flows import UNTOUCHED, Blur, Flow, Story, pour, put_together
+from faulttree.workshop.values import CANNOT_BE, TOO_DEAR, Values
 from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
 END, HELP = -1, 0
@@ -27,29 +28,12 @@ END, HELP = -1, 0
 UNFORESEEN = 1e-6
 """What an outcome that cannot be is taken to weigh, so that it leads somewhere sensible."""
 
-LIGHT = 7e-4
-MOST_STORIES = 12
-"""Ways to a step that are lighter than this, or more than so many, are put together; what they do not share is lost."""
-
 Edge = tuple[int, int]
 START: Edge = (-1, 0)
 
 
-class Story(NamedTuple):
-    """What stands, the bits of what is remembered (outcomes by columns, then repairs), the noted leg (0: none)."""
-
-    standing: Standing
-    known: int
-    leg: int = 0
-
-
-Flow = dict[Story, Floats]
-"""Weights of the rows (n + 1,) that come along a way, by what was done before; not normalised."""
-
 Past = dict[int, Behind]
 """What lies behind a way, by the leg that is noted on it."""
-
-UNTOUCHED = Story(frozenset(), 0)
 
 
 @dataclass
@@ -63,7 +47,8 @@ class Node:
 class Plan:
     """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost.
 
-    ``dearer``: help is taken to cost so many times what it does.
+    ``dearer``: help is taken to cost so many times what it does. ``forgetful``: light ways that come together forget
+    what they do not share, so that a step met again may seem to tell something new; only for a plan to grow in.
     """
 
     def __init__(self, round_: Round, dearer: float = 1.0) -> None:
@@ -72,10 +57,13 @@ class Plan:
         self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
         self.root = HELP
         self._next = 1
-        self._values: dict[int, dict[tuple[Standing, int], Floats]] = {}
+        self.forgetful = False
+        self._values = Values(len(self.job.weights))
+        self._order: list[int] | None = None
         self._reach: dict[int, int] = {}
         self._minds: dict[int, bool] = {}
         self._remembered: dict[int, dict[int, Floats]] = {}
+        self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
         self.help = dearer * self.job.figures.help
@@ -86,7 +74,7 @@ class Plan:
     def add(self, step: Step, to: list[int]) -> int:
         """A new step; its number."""
         number, self._next = self._next, self._next + 1
-        self.nodes[number] = Node(step, to)
+        self.nodes[number], self._order = Node(step, to), None
         return number
 
     def lead(self, edge: Edge, to: int) -> None:
@@ -111,6 +99,8 @@ class Plan:
 
     def order(self) -> list[int]:
         """The steps that can be reached, each after all that lead to it."""
+        if self._order is not None:
+            return self._order
         seen: set[int] = set()
         found: list[int] = []
 
@@ -122,14 +112,15 @@ class Plan:
             found.append(n)
 
         visit(self.root)
-        return found[::-1]
+        self._order = found[::-1]
+        return self._order
 
     def drop_unreached(self) -> None:
         """Forget steps to which nothing leads any more."""
         kept = {*self.order(), HELP}
         for n in [n for n in self.nodes if n not in kept]:
             del self.nodes[n]
-            self._values.pop(n, None)
+            self._values.change(n)
             self._onward.pop(n, None)
             self._reach.pop(n, None)
 
@@ -140,16 +131,19 @@ class Plan:
     def restore(self, nodes: dict[int, Node], root: int) -> None:
         """Back to steps that were copied before."""
         self.nodes, self.root = {n: Node(node.step, list(node.to)) for n, node in nodes.items()}, root
-        self._values, self._onward, self._remembered, self._reach = {}, {}, {}, {}
+        self._onward, self._remembered, self._reach = {}, {}, {}
+        self._values.forget()
+        self._order = None
 
     def _touched(self, edge: Edge) -> None:
         """Before an edge is changed: what rests on it no longer holds."""
+        self._order = None
         if edge != START:
             bit = 1 << edge[0]
             for n in [n for n, reached in self._reach.items() if reached & bit]:
                 del self._reach[n]
                 self._onward.pop(n, None)
-                self._values.pop(n, None)
+                self._values.change(n)
 
     def reach(self, n: int) -> int:
         """The steps that can be reached from one, itself included, as bits by number."""
@@ -185,21 +179,18 @@ class Plan:
         """What the rest of the job costs from a step on, for each row (n + 1,), with the memory that is usual there."""
         if n == HELP:
             return self._help
-        if leg and not self.minds_leg(n):
-            leg = 0
-        self.reach(n)
-        known = self._values.setdefault(n, {})
-        found = known.get((standing, leg))
-        if found is None:
-            found = known[standing, leg] = self._value(n, standing, leg)
-        return found
+        table = self._values.at((standing, leg))
+        if n not in table.valid:
+            minds = self.minds_leg(n)
+            table.put(n, self._value(n, standing, leg) if minds or not leg else self.value(n, standing, 0))
+        return table.of(n)
 
     def _value(self, n: int, standing: Standing, leg: int) -> Floats:
         node, job, facts = self.nodes[n], self.job, self.facts
         step = facts.on(node.step, leg)
         cost = None if step is None else self.cost(step, standing)
         if step is None or cost is None:
-            return np.full(len(job.weights), np.inf)
+            return np.full(len(job.weights), CANNOT_BE)
         minutes, after = cost
         if step.kind == "check":
             first, total = job.first[step.place], np.full(len(job.weights), minutes)
@@ -230,17 +221,51 @@ class Plan:
         """
         total, facts = 0.0, self.facts
         for story, weights in flow.items():
-            n, leg = to, story.leg
+            n, leg, rest = to, story.leg, weights
             while n != HELP:
                 step = facts.on(self.nodes[n].step, leg)
                 shown = -1 if step is None else facts.recalled(step, story.known)
-                if step is None or shown < 0:
+                if step is None:
+                    break
+                if shown < 0:
+                    parts, rest = self.met(step, story, weights)
+                    for o, part in parts.items():
+                        later = self.value(self.nodes[n].to[o], story.standing, facts.noted(step, o, leg))
+                        total += float(part @ later)
                     break
                 n, leg = self.nodes[n].to[shown], facts.noted(step, shown, leg)
-            total += float(weights @ self.value(n, story.standing, leg))
+            total += float(rest @ self.value(n, story.standing, leg))
             if total > most:
                 break
-        return total if total == total else float("inf")
+        return total if total < TOO_DEAR else float("inf")
+
+    def roughly(self, flow: Flow, among: Sequence[int]) -> Floats:
+        """The same for each of several steps other than help, nothing remembered but what is usual there."""
+        together: dict[tuple[Standing, int], Floats] = {}
+        for story, weights in flow.items():
+            where = story.standing, story.leg
+            together[where] = together[where] + weights if where in together else weights
+        total = np.zeros(len(among))
+        for (standing, leg), weights in together.items():
+            table = self._values.at((standing, leg))
+            for n in among:
+                if n not in table.valid:
+                    self.value(n, standing, leg)
+            total += table.weighed(among, weights)
+        return np.where(total < TOO_DEAR, total, np.inf)
+
+    def met(self, step: Step, story: Story, weights: Floats) -> tuple[dict[int, Floats], Floats]:
+        """What of a story has done a step before, by what that led to, and what has not."""
+        shown = self.facts.recalled(step, story.known)
+        if shown >= 0:
+            return {shown: weights}, np.zeros_like(weights)
+        if story.blur is None:
+            return {}, weights
+        shares = story.blur.shares
+        parts = {o: weights * shares[bit] for o, bit in self.facts.bits_of(step) if bit in shares}
+        if not parts:
+            return {}, weights
+        return parts, np.maximum(weights - np.sum(list(parts.values()), axis=0), 0.0)
 
     def spent(self, step: Step, flow: Flow) -> float | None:
         """What a step itself costs for what comes along, and what ends there; None where it cannot be done."""
@@ -251,13 +276,14 @@ class Plan:
                 return None
             if self.facts.recalled(done, story.known) >= 0:
                 continue
+            _, rest = self.met(done, story, weights)
             cost = self.cost(done, story.standing)
             if cost is None:
                 return None
-            total += cost[0] * float(weights.sum())
+            total += cost[0] * float(rest.sum())
             if step.kind == "act":
                 a, ends, effective = done.place, self.ends(cost[1]), float(job.effective[done.place, 0])
-                total += float(weights @ (effective * ends[job.becomes[a]] + (1.0 - effective) * ends))
+                total += float(rest @ (effective * ends[job.becomes[a]] + (1.0 - effective) * ends))
         return total
 
     def whole(self) -> float:
@@ -267,32 +293,32 @@ class Plan:
 
     # -- what comes along the ways ---------------------------------------------------------------------
 
-    def flows(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
+    def flows(self, finely: bool = False) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
         """Weights that arrive at each step, and along each edge."""
         arriving: dict[int, Flow] = {self.root: {UNTOUCHED: self.job.weights}}
         edges: dict[Edge, Flow] = {START: arriving[self.root]}
         for n in self.order():
-            flow = arriving[n] = _put_together(arriving.get(n, {}))
+            flow = arriving[n] = put_together(arriving.get(n, {}), self.forgetful, finely)
             for o, leaves in self.leaving(self.nodes[n].step, flow):
                 edges[n, o] = leaves
                 t = self.nodes[n].to[o]
                 if t != END:
                     into = arriving.setdefault(t, {})
                     for story, weights in leaves.items():
-                        _pour(into, story, weights)
+                        pour(into, story, weights)
         return arriving, edges
 
     def looked_over(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
         """The flows; what they remember at each step is what values reckon with from now on."""
         arriving, edges = self.flows()
-        self._values, self._remembered = {}, {}
+        self._remembered = {}
+        self._values.forget()
         for n, flow in arriving.items():
             shares: dict[int, Floats] = {}
             for story, weights in flow.items():
                 step = self.facts.on(self.nodes[n].step, story.leg)
-                shown = -1 if step is None else self.facts.recalled(step, story.known)
-                if shown >= 0:
-                    shares[shown] = shares[shown] + weights if shown in shares else weights
+                for shown, part in self.met(step, story, weights)[0].items() if step is not None else ():
+                    shares[shown] = shares[shown] + part if shown in shares else part
             if shares:
                 whole = np.maximum(np.sum(list(flow.values()), axis=0), 1e-300)
                 self._remembered[n] = {o: weights / whole for o, weights in shares.items()}
@@ -309,20 +335,37 @@ class Plan:
             done = facts.on(step, story.leg)
             recalled = -1 if done is None else facts.recalled(done, story.known)
             if done is not None and recalled >= 0:
-                _pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg)), weights)
+                pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg)), weights)
                 continue
             cost = None if done is None else self.cost(done, story.standing)
             if done is None or cost is None:
                 return
+            met, rest = self.met(done, story, weights)
+            bit = dict(facts.bits_of(done))
+            for o, part in met.items():
+                pour(out[o], story._replace(known=story.known | 1 << bit[o], leg=facts.noted(done, o, story.leg)), part)
             if step.kind == "act":
-                then = Story(cost[1], facts.known_after_repair(done.place, story.known), story.leg)
-                _pour(out[1], then, job.after_failed(done.place, weights))
+                known = facts.known_after_repair(done.place, story.known)
+                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest))
+                pour(out[1], then, job.after_failed(done.place, rest))
                 continue
-            first = int(job.first[done.place])
+            first = facts.first[done.place]
+            parts: Floats = self._shown[first : first + many] * rest
             for o in range(many):
-                part: Floats = weights * (job.shown[:, first + o] + UNFORESEEN)
-                _pour(out[o], Story(cost[1], story.known | 1 << (first + o), facts.noted(done, o, story.leg)), part)
+                then = story._replace(
+                    standing=cost[1], known=story.known | 1 << (first + o), leg=facts.noted(done, o, story.leg)
+                )
+                pour(out[o], then, parts[o])
         yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind == "check" or o == 1)
+
+    def _blur_after(self, a: int, story: Story, weights: Floats) -> Blur | None:
+        """What is remembered in part once a repair failed: the rows have become others."""
+        if story.blur is None:
+            return None
+        whole = np.maximum(self.job.after_failed(a, weights), 1e-300)
+        kept = {bit: share for bit, share in story.blur.shares.items() if self.facts.stays_known(bit)}
+        shares = {bit: self.job.after_failed(a, weights * share) / whole for bit, share in kept.items()}
+        return Blur(shares) if shares else None
 
     # -- safety rules ----------------------------------------------------------------------------------
 
@@ -334,6 +377,14 @@ class Plan:
                 if t != END:
                     _join(found.setdefault(t, {}), self.past(self.nodes[n].step, o, found[n]))
         return found
+
+    def looks_back(self, n: int, before: Past) -> bool:
+        """Whether every way to a step has done its check, so that only what it showed is looked up."""
+        step = self.nodes[n].step
+        return step.kind == "check" and all(
+            (done := self.facts.on(step, leg)) is not None and behind.known & self.facts.bit(done)
+            for leg, behind in before.items()
+        )
 
     def past(self, step: Step, o: int, before: Past) -> Past:
         """What was done once a step showed an outcome."""
@@ -372,24 +423,3 @@ class Plan:
 def _join(into: Past, other: Past) -> None:
     for leg, behind in other.items():
         into[leg] = into[leg].joined(behind) if leg in into else behind
-
-
-def _pour(into: Flow, story: Story, weights: Floats) -> None:
-    into[story] = into[story] + weights if story in into else weights
-
-
-def _put_together(flow: Flow) -> Flow:
-    """The same with the light stories of each standing as one, that knows what all of them know."""
-    if len(flow) < 2:
-        return flow
-    heavy = sorted(flow, key=lambda story: -float(flow[story].sum()))
-    kept = {story for story in heavy[:MOST_STORIES] if float(flow[story].sum()) >= LIGHT}
-    shared: dict[tuple[Standing, int], int] = {}
-    for story in flow:
-        if story not in kept:
-            shared[story.standing, story.leg] = shared.get((story.standing, story.leg), -1) & story.known
-    found: Flow = {}
-    for story in heavy:
-        weights = flow[story]
-        _pour(found, story if story in kept else story._replace(known=shared[story.standing, story.leg]), weights)
-    return found

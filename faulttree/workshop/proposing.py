@@ -7,12 +7,21 @@ from collections.abc import Sequence
 import numpy as np
 
 from faulttree.advice.choice import Choice, State
+from faulttree.advice.job import entropy
 from faulttree.belief.likelihood import Floats
-from faulttree.workshop.plan import HELP, Flow, Past, Plan, Story
+from faulttree.workshop.flows import Flow, Story, remembered
+from faulttree.workshop.plan import HELP, Past, Plan
+from faulttree.workshop.values import TOO_DEAR
 from faulttree.workshop.ways import Behind, Step
 
-TRIED_CHECKS, TRIED_ACTS = 3, 2
+TRIED_CHECKS, TRIED_ACTS, LOOKED_BACK = 3, 2, 2
 """Steps besides the rule's that are looked at closely for an edge."""
+
+MOSTLY = 0.7
+"""Share of what comes along that has done a check from which it is not proposed."""
+
+KNOWN_BY, DIFFERS = 0.9, 0.03
+"""Share of what comes along that has done a check that is looked back at; share that it must tell apart."""
 
 
 class Proposer:
@@ -27,7 +36,10 @@ class Proposer:
         total = float(weights.sum())
         if total <= 0:
             return None
-        done = frozenset(c for c in range(len(self.job.checks)) if story.known & self.facts.outcomes_of[c])
+        memory = remembered(flow)
+        done = frozenset(
+            c for c in range(len(self.job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total
+        )
         ever = frozenset(c for c in range(len(self.job.checks)) if past.sure & 1 << c)
         choice = self._open(self.play.choice(State(weights / total, story.standing, (), done, ever | done)), past)
         step = Step(choice.step.kind, choice.step.place)
@@ -88,17 +100,35 @@ class Proposer:
             if here:
                 values = np.array([plan.value(n, after, story.leg) for n in usable])
                 columns = [int(job.first[c]) + o for c in here for o in range(len(job.checks[c].outcomes))]
-                best = np.nan_to_num(values @ joint[:, columns], nan=np.inf).min(axis=0)
+                best = (values @ joint[:, columns]).min(axis=0)
                 at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
                 rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
-        known = [c for c in range(len(job.checks)) if story.known & self.facts.outcomes_of[c]]
+        memory, total = remembered(flow), float(weights.sum())
+        if total <= 0:
+            return []  # nothing can come along here
+        known = [c for c in range(len(job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total]
         rough[known] = np.inf
-        checks = [
-            Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if np.isfinite(rough[c])
-        ]
-        chance = (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
+        checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if rough[c] < TOO_DEAR]
+        left = np.array([1.0 - self._met(Step("act", a), memory) / total for a in range(len(job.actions))])
+        chance = left * (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
         acts = [Step("act", int(a)) for a in np.argsort(-chance, kind="stable")[:TRIED_ACTS] if chance[a] > 0]
-        return [*checks, *(step for step in acts if self._fits(step, behind))]
+        return [*self._to_look_back(memory, total), *checks, *(step for step in acts if self._fits(step, behind))]
+
+    def _met(self, step: Step, memory: dict[int, Floats]) -> float:
+        """How much of what comes along has done a step before."""
+        return sum(float(memory[bit].sum()) for _, bit in self.facts.bits_of(step) if bit in memory)
+
+    def _to_look_back(self, memory: dict[int, Floats], total: float) -> list[Step]:
+        """Checks that nearly all that comes along has done, with the most bits in what they showed."""
+        job = self.job
+        found: list[tuple[float, int]] = []
+        for c in range(len(job.checks)):
+            parts = [memory[bit] for _, bit in self.facts.bits_of(Step("check", c)) if bit in memory]
+            sums = [float(part.sum()) for part in parts]
+            if sum(sums) >= KNOWN_BY * total and sum(sums) - max(sums, default=0.0) >= DIFFERS * total:
+                left = sum(s * entropy(job.sums(part)) for s, part in zip(sums, parts, strict=True)) / sum(sums)
+                found.append((left, c))
+        return [Step("check", c) for _, c in sorted(found)[:LOOKED_BACK]]
 
     def _fits(self, step: Step, past: Behind) -> bool:
         if step.kind == "act" and past.known & self.facts.bit(step):

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from faulttree.advice import cautions, standing_for
 from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
 from faulttree.book.model import Action, Book, Check
-from faulttree.workshop.legs import any_leg_all, any_leg_id, any_leg_words
+from faulttree.workshop import oneway
+from faulttree.workshop.legs import Telling, any_leg_all, any_leg_id, any_leg_words, telling
 from faulttree.workshop.plan import END, HELP, Plan
 from faulttree.workshop.ways import Step
-
-Ways = dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]]
-"""What is put back and then set up, in order, with the standings that it is meant for."""
 
 
 class Sheet:
@@ -26,6 +25,7 @@ class Sheet:
         order = [n for n in plan.order() if n != HELP]
         self.number = {n: i for i, n in enumerate([*order, HELP], 1)}
         self.behind = plan.behind()
+        self._told_in = dict[Telling, int]()
         self.entered = self._entered(order)
         self._proofs = {name for proof in plan.job.floor.proofs for name in standing_for(book, proof)}
 
@@ -96,7 +96,9 @@ class Sheet:
         book, symptom = self.book, self.book.symptoms[self.symptom]
         steps = [self._step(n) for n in self.number]
         due = {d["id"]: d["check"] for step in reversed(steps) for d in reversed(step["due"])}
-        shown = {c for step in steps for c in step["cautions"]}
+        often = Counter(c for step in steps for c in step["cautions"])
+        shown = set(often)
+        places = {c: place for place, c in enumerate(book.cautions)}
         opening = [self._opening(question) for question in book.opening]
         shown |= {c for question in opening for answer in question["answers"] for c in answer["cautions"]}
         minutes, called = self._minutes()
@@ -109,7 +111,8 @@ class Sheet:
             "help": called,
             "standing_cautions": [_caution(book, c) for c in book.standing_cautions],
             "opening": opening,
-            "cautions": _marked(book, cautions.in_order(book, [c for c in book.cautions if c in shown])),
+            # Those that go before many steps come first, so that the boxes of these name a run of marks.
+            "cautions": _marked(book, cautions.in_order(book, sorted(shown, key=lambda c: (-often[c], places[c])))),
             "steps": steps, "set_ups": self._set_ups(steps),
             "proving": [self._proving(name, check) for name, check in reversed(due.items())],
         }  # fmt: skip
@@ -130,12 +133,12 @@ class Sheet:
     def _minutes(self) -> tuple[float, float]:
         """Mean minutes on the clock over the belief, help's included; the chance that help is called."""
         plan, total, called = self.plan, 0.0, 0.0
-        arriving, _ = plan.flows()
+        arriving, _ = plan.flows(finely=True)
         for n, flow in arriving.items():
-            for story, weights in flow.items():
-                chance, step = float(weights.sum()), self._done(n, story.leg)
-                if plan.facts.recalled(step, story.known) >= 0:
-                    continue
+            for story, come in flow.items():
+                step = self._done(n, story.leg)
+                weights = plan.met(step, story, come)[1]
+                chance = float(weights.sum())
                 if step.kind == "help":
                     called += chance
                     total += chance * plan.job.figures.help
@@ -174,7 +177,8 @@ class Sheet:
             "name": any_leg_words(item.name, named), "how": any_leg_all(item.how, named), "by_leg": self._by_leg(n),
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
             "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
-            "needs": self._names(item.needs), "again": self._again(n), "looks_back": self._looks_back(n),
+            "needs": self._names(item.needs), "as_in": self._as_in(n, item),
+            "again": self._again(n), "looks_back": self._looks_back(n),
             "lasting": isinstance(item, Check) and item.about == "squawk",
         }  # fmt: skip
         if isinstance(item, Check):
@@ -184,6 +188,11 @@ class Sheet:
             step |= repair
             shown |= shown_after
         return step | {"cautions": list(cautions.in_order(self.book, [c for c in self.book.cautions if c in shown]))}
+
+    def _as_in(self, n: int, item: Check | Action) -> int | None:
+        """An earlier step that tells how this one is done and what it may show; None where this one tells it."""
+        first = self._told_in.setdefault(telling(item), self.number[n])
+        return None if first == self.number[n] else first
 
     def _leg(self, n: int, leg: int) -> str | None:
         """The name of a leg where a step is for the noted one; None where it is not."""
@@ -282,11 +291,7 @@ class Sheet:
         return sorted(self.number[m] for m in same)
 
     def _looks_back(self, n: int) -> bool:
-        """Whether every way here has done the check of a step, so that only what it showed is looked up."""
-        facts = self.plan.facts
-        return self.plan.nodes[n].step.kind == "check" and all(
-            behind.known & facts.bit(self._done(n, leg)) for leg, behind in self.behind[n].items()
-        )
+        return self.plan.looks_back(n, self.behind[n])
 
     def _proving(self, name: str, done: str) -> dict[str, Any]:
         check = self.book.checks[done]
@@ -304,6 +309,7 @@ class Sheet:
         ways = [way for step in steps for part in (step, *step["due"]) for way in part["moves"]]
         used = {c["id"] for way in ways for c in (*way["put_back"], *way["set_up"])}
         used |= {name for way in ways for names in way["from"] for name in names}
+        used |= {name for way in ways for c in way["put_back"] for name in c["since"]}
         return [
             {
                 "id": c.id, "name": c.name, "set_up": c.set_up, "put_back": c.restore, "minutes": c.set_up_minutes,
@@ -322,7 +328,7 @@ class Sheet:
 
         With the cautions of it all, and what stands then, in the order of what was given.
         """
-        found: Ways = {}
+        found: oneway.Ways = {}
         shown, leaves = set[str](), dict[int, list[Standing]]()
         for place, (item, standings) in enumerate(at):
             after = dict[Standing, None]()
@@ -342,25 +348,17 @@ class Sheet:
         if not at:
             return [], shown, leaves
         item = at[0][0]
-        as_one = self._as_one(found, item)
-        moved = [
-            {"from": stands, "put_back": self._set(off, back=True), "set_up": self._set(on, back=False)}
-            for (off, on), stands in (found if as_one is None else as_one).items()
-        ]
-        return moved, shown, leaves
+        as_one = oneway.as_one(self.moves, found, item.needs)
+        if as_one is not None and len(found) > 1:
+            every = [standing for stands in found.values() for standing in stands]
+            return [self._way(as_one.off, as_one.on, every, as_one.since)], shown, leaves
+        return [self._way(off, on, stands, {}) for (off, on), stands in found.items()], shown, leaves
 
-    def _as_one(self, found: Ways, item: Check | Action) -> Ways | None:
-        """All ways in one where "put back what stands of these, set up what does not" comes to the same from each."""
-        stood = [frozenset(names) for stands in found.values() for names in stands]
-        off = self.moves.restore_all(frozenset(c for way, _ in found for c in way)).off
-        on = [c for c in self.moves.move(frozenset(), item.needs).on if any(c in way for _, way in found)]
-        for (way_off, way_on), stands in found.items():
-            for names in stands:
-                left = frozenset(names) - frozenset(off)
-                here = tuple(c for c in off if c in names), tuple(c for c in on if c not in left)
-                if here != (way_off, way_on):
-                    return None
-        return {(off, tuple(on)): [sorted(standing) for standing in stood]}
+    def _way(
+        self, off: Iterable[str], on: Iterable[str], stands: list[list[str]], since: Mapping[str, Iterable[str]]
+    ) -> dict[str, Any]:
+        back = [c | {"since": list(since.get(c["id"], ()))} for c in self._set(off, back=True)]
+        return {"from": stands, "put_back": back, "set_up": self._set(on, back=False)}
 
     def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
         conditions = [self.book.conditions[c] for c in names]
@@ -377,7 +375,7 @@ def _help_step(number: int) -> dict[str, Any]:
     return {
         "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
         "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False,
-        "lasting": False, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
+        "lasting": False, "as_in": None, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
         "due": [], "parts": [], "who": "", "cautions": [],
     }  # fmt: skip
 

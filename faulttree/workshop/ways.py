@@ -33,20 +33,22 @@ class Behind(NamedTuple):
     """What the ways to a step have in common, or may have.
 
     ``may`` may be remembered, ``known`` is surely: checks and repairs, by place. ``sure`` what every way has done ever:
-    checks and, as repairs, that one was shown to be wanted. ``barring`` findings that may stand, by column. ``begun``:
-    there is a way with nothing done.
+    checks and, as repairs, that one was shown to be wanted. ``barring`` findings that may stand, by column. ``settled``
+    questions that an answer may have made needless before they were asked.
     """
 
     may: int = 0
     known: int = 0
     sure: int = 0
     barring: int = 0
+    settled: int = 0
 
     def joined(self, other: Behind) -> Behind:
         """Two ways that come together."""
         return Behind(
-            self.may | other.may, self.known & other.known, self.sure & other.sure, self.barring | other.barring
-        )
+            self.may | other.may, self.known & other.known, self.sure & other.sure, self.barring | other.barring,
+            self.settled | other.settled,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -54,12 +56,13 @@ class Onward:
     """What a step and all after it do and want.
 
     ``wants`` what must be sure before, ``refuses`` findings that must not stand, ``lifting`` checks whose lifting of
-    another's finding is counted on.
+    another's finding is counted on, ``asks`` questions that an answer may make needless.
     """
 
     wants: int = 0
     refuses: int = 0
     lifting: int = 0
+    asks: int = 0
 
 
 class Facts:
@@ -68,7 +71,7 @@ class Facts:
     def __init__(self, round_: Round) -> None:
         self.job, moves, book = round_.job, round_.advisor.moves, round_.book
         checks, actions = self.job.checks, self.job.actions
-        self.n_checks, columns = len(checks), int(self.job.shown.shape[1])
+        self.n_checks, self.columns = len(checks), int(self.job.shown.shape[1])
         self.first = [int(f) for f in self.job.first]
         place = {check.id: c for c, check in enumerate(checks)}
         self.due = [self.job.floor.due_after((a.id,)) for a in actions]
@@ -76,7 +79,11 @@ class Facts:
         self.after = [_bits(place[n] for n in c.after if n in place) for c in checks]
         self.to_show = [_bits(place[n] for n in a.after_any if n in place) for a in actions]
         self.outcomes_of = [_bits(range(self.first[c], self.first[c + 1])) for c in range(self.n_checks)]
-        self._done = [1 << (columns + a) for a in range(len(actions))]
+        self._done = [1 << (self.columns + a) for a in range(len(actions))]
+        self._settles = [
+            _bits(place[n] for n in outcome.needless if n in place) for check in checks for outcome in check.outcomes
+        ]
+        self._may_be_needless = _any_of(self._settles)
         self._lasting = _bits(self.job.lasting)
         self._lasting_outcomes = sum(self.outcomes_of[c] for c in self.job.lasting) | sum(self._done)
         self._find_bars(place)
@@ -158,6 +165,17 @@ class Facts:
             return hit.bit_length() - 1 - self.first[step.place] if hit else -1
         return 1 if step.kind == "act" and known & self._done[step.place] else -1
 
+    def bits_of(self, step: Step) -> Iterable[tuple[int, int]]:
+        """What it leads to once it was done, with the bits by which that is remembered."""
+        if step.kind == "check":
+            first = self.first[step.place]
+            return ((o, first + o) for o in range(self.first[step.place + 1] - first))
+        return ((1, self.columns + step.place),) if step.kind == "act" else ()
+
+    def stays_known(self, bit: int) -> bool:
+        """Whether what is remembered by a bit is still so once a repair failed."""
+        return bool(self._lasting_outcomes & 1 << bit)
+
     def known_after_repair(self, a: int, known: int) -> int:
         """What is remembered once a repair failed: repairs, and answers about the squawk."""
         return known & self._lasting_outcomes | self._done[a]
@@ -175,6 +193,8 @@ class Facts:
 
     def may_stand(self, step: Step, behind: Behind) -> bool:
         """Whether a step may be done with this behind it: nothing missing, nothing found against it."""
+        if step.kind == "check" and behind.settled & self.bit(step):
+            return False
         return not self.wants(step) & ~behind.sure and not behind.barring & self.barred(step)
 
     # -- ways ------------------------------------------------------------------------------------------
@@ -185,20 +205,21 @@ class Facts:
         if step.kind == "act":
             stays = self._lasting | -1 << self.n_checks
             barring = before.barring & ~self.lifted_by_proving[step.place]
-            return Behind(before.may & stays | bit, before.known & stays | bit, before.sure, barring)
+            return Behind(before.may & stays | bit, before.known & stays | bit, before.sure, barring, before.settled)
         column = self.first[step.place] + o
         barring = before.barring & self._remain[column] | (1 << column if column in self.bars else 0)
-        return Behind(before.may | bit, before.known | bit, before.sure | self.gives(step.place), barring)
+        settled = before.settled | self._settles[column] & ~before.known
+        return Behind(before.may | bit, before.known | bit, before.sure | self.gives(step.place), barring, settled)
 
     def onward(self, step: Step, then: Sequence[Onward | None]) -> Onward:
         """What a step does and wants with all that it leads to (None: the end)."""
         if step.kind == "help":
             return Onward()
-        wants = refuses = lifting = 0
+        wants = refuses = lifting = asks = 0
         for o, one in enumerate(then):
             if one is None:
                 continue
-            wants, lifting = wants | one.wants, lifting | one.lifting
+            wants, lifting, asks = wants | one.wants, lifting | one.lifting, asks | one.asks
             if step.kind == "check":
                 refuses |= one.refuses & self._remain[self.first[step.place] + o]
             else:
@@ -206,15 +227,18 @@ class Facts:
         if step.kind == "check":
             wants &= ~self.gives(step.place)
             lifting |= self.bit(step) & self._lifters
+            asks |= self.bit(step) & self._may_be_needless
         else:
             lifting &= self._lasting
-        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting)
+        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks)
 
     def allowed(self, past: Behind, then: Onward) -> bool:
         """Whether a way with this behind it may lead to this.
 
         A check that is to lift another's finding must not be one that was done before, and so is not done again.
         """
+        if past.settled & then.asks:
+            return False
         return not (then.wants & ~past.sure or past.barring & then.refuses or past.may & then.lifting)
 
 

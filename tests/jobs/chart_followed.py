@@ -114,6 +114,8 @@ class _OnTheWay:
         check = self.book.checks[self._of_leg(step)["id"]]
         if step["again"] and check.id in self.since:
             return self._go(step, self.since[check.id])
+        if check.id in self._settled():
+            self._wrong(f"step {step['number']} asks {check.id}, which an answer made needless")
         if not self._ready(step, check, step["moves"], step):
             return HELP
         self.since[check.id] = self._show(check)
@@ -186,7 +188,7 @@ class _OnTheWay:
         if way is None:
             self._wrong(f"step {step['number']} knows no way from {sorted(self.standing)}")
             return False
-        off = [c["id"] for c in way["put_back"] if c["id"] in self.standing]
+        off = self._put_back(way)
         self._move(step, off, "restored")
         on = [c["id"] for c in way["set_up"] if c["id"] not in self.standing]
         self._move(step, on, "set up")
@@ -197,6 +199,19 @@ class _OnTheWay:
         if missing:
             self._wrong(f"step {step['number']} lacks {', '.join(sorted(missing))} for {item.id}")
         return True
+
+    def _put_back(self, way: Mapping[str, Any]) -> list[str]:
+        """What stands of what is to be put back; some of it only where something else is moved."""
+        off: set[str] = set()
+        while True:
+            moved = off | {c["id"] for c in way["set_up"] if c["id"] not in self.standing - off}
+            here = {
+                c["id"] for c in way["put_back"]
+                if c["id"] in self.standing and (not c["since"] or not moved.isdisjoint(c["since"]))
+            }  # fmt: skip
+            if here <= off:
+                return [c["id"] for c in way["put_back"] if c["id"] in off]
+            off |= here
 
     def _move(self, step: Mapping[str, Any], names: Iterable[str], verb: str) -> None:
         for name in names:
@@ -213,6 +228,10 @@ class _OnTheWay:
         if kind != "ask":
             wanted.update(self.book.symptoms[self.follower.symptom].cautions)
         return wanted
+
+    def _settled(self) -> set[str]:
+        """Questions that an answer made needless."""
+        return {name for check, shown in self.shown.items() for name in self._outcome(check, shown).needless}
 
     def _against(self, item: Check | Action) -> set[str]:
         """Checks whose finding speaks against what an item needs."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -81,13 +82,31 @@ def spoiled_moves(chart: dict[str, Any]) -> None:
             way["set_up"] = []
 
 
+@pytest.fixture(scope="module")
+def short() -> dict[str, Any]:
+    return fitting(shipped_book("electromechanical"), "lights-disagree", PAGES, Limits(steps=10))
+
+
 @pytest.mark.parametrize(
     ("spoil", "words"),
     [(spoiled_caution, "lacks"), (spoiled_way, "not a later one"), (spoiled_moves, "does not stand")],
 )
-def test_what_is_wrong_in_a_chart_is_seen(spoil: Any, words: str) -> None:
+def test_what_is_wrong_in_a_chart_is_seen(short: dict[str, Any], spoil: Any, words: str) -> None:
     """A caution left out, a way back, a set-up left out."""
-    book = shipped_book("electromechanical")
-    chart = deepcopy(fitting(book, "lights-disagree", PAGES, Limits(steps=10)))
+    book, chart = shipped_book("electromechanical"), deepcopy(short)
     spoil(chart)
     assert any(words in told for told in wrong(book, chart))
+
+
+def test_a_question_that_an_answer_settled_is_seen(charted: tuple[Book, dict[str, Any]]) -> None:
+    """Here every answer is taken to settle all checks but its own; the chart was made where none did."""
+    book, chart = charted
+    asks = {step["id"] for step in chart["steps"] if step["kind"] in ("ask", "check") and not step["by_leg"]}
+    settled = {
+        name: replace(book.checks[name], outcomes=tuple(
+            replace(o, needless=tuple(a for a in sorted(asks) if a != name)) for o in book.checks[name].outcomes
+        ))
+        for name in asks
+    }  # fmt: skip
+    told = wrong(replace(book, checks={**book.checks, **settled}), chart)
+    assert any("made needless" in one for one in told)

@@ -82,13 +82,47 @@ def with_first_step(chart: dict[str, Any], **changed: Any) -> dict[str, Any]:
 def test_outcomes_that_lead_alike_stand_in_one_line(chart: dict[str, Any]) -> None:
     """With all their labels: each may be marked."""
     step = with_first_step(chart, outcomes=[outcome("red", 3), outcome("green", 2), outcome("blue", 3)])
-    assert [(o["label"], o["go"]) for o in step["outcomes"]] == [("red · blue", "go to 3"), ("green", "go to 2")]
+    told_of = [([label.split()[-1] for label in o["label"].split(" · ")], o["go"]) for o in step["outcomes"]]
+    assert told_of == [(["red", "blue"], "→ 3"), (["green"], "→ 2")]
 
 
 def test_a_leg_that_a_later_step_wants_is_to_be_noted(chart: dict[str, Any]) -> None:
     """Said on the line that names it."""
     step = with_first_step(chart, outcomes=[outcome("left", 3, "left"), outcome("all", 2)])
-    assert [o["label"] for o in step["outcomes"]] == ["left (note which leg)", "all"]
+    assert [o["label"].endswith("(note which leg)") for o in step["outcomes"]] == [True, False]
+
+
+def twice(chart: dict[str, Any], **changed: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The words of a step with hands on, and of one that refers to it."""
+    first = next(step for step in chart["steps"] if step["kind"] == "check")
+    again = {**first, "number": 90, "as_in": first["number"], **changed}
+    words = told({**chart, "steps": [*chart["steps"], again]})["steps"]
+    return words[first["number"] - 1], words[-1]
+
+
+def test_what_an_earlier_step_tells_is_referred_to(chart: dict[str, Any]) -> None:
+    """How it is done and what it may show stand there alone; the outcomes go by the letters that they bear there."""
+    there, here = twice(chart)
+    assert here["how"] == [f"As in {there['number']}."]
+    assert "multimeter" in there["about"]
+    assert (here["ask"], "multimeter" in here["about"]) == ("", False)
+    letters = [label.split()[0] for o in there["outcomes"] for label in o["label"].split(" · ")]
+    assert " ".join(o["label"] for o in here["outcomes"]).split() == letters
+
+
+def test_a_step_that_refers_has_all_its_own_cautions_and_moves(chart: dict[str, Any]) -> None:
+    """Nothing about safety is left to the step that it refers to."""
+    there, here = twice(chart)
+    assert named_in(" ".join(line["text"] for line in here["cautions"])) == named_in(
+        " ".join(line["text"] for line in there["cautions"])
+    )
+    assert bool(here["moves"]) == bool(there["moves"])
+
+
+def test_other_equipment_than_there_is_told(chart: dict[str, Any]) -> None:
+    """What differs stands with the step itself."""
+    _, here = twice(chart, equipment=["spanner"])
+    assert here["about"].endswith("spanner")
 
 
 def test_a_step_that_looks_back_asks_for_nothing_to_be_done(chart: dict[str, Any]) -> None:

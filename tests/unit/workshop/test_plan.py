@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
+
 import pytest
 
 from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
+from faulttree.book.model import Book
 from faulttree.workshop.plan import END, HELP, START, Plan
 from faulttree.workshop.planning import Gardener, grown
 from faulttree.workshop.room import Room
-from faulttree.workshop.ways import Step
+from faulttree.workshop.ways import Behind, Step
 from tests.support.small_family import small_book as book
 
 CHECK, ACT = Step("check", 0), Step("act", 0)
 ROOM = 60.0
 
 
-def plan() -> Plan:
+def plan(of: Book | None = None) -> Plan:
     """An empty one for the small book."""
-    belief = Believer(book()).believe(Evidence((Reported("stays-down"),)))
-    return Plan(Round(Advisor(book()), belief, Situation()))
+    known = of or book()
+    belief = Believer(known).believe(Evidence((Reported("stays-down"),)))
+    return Plan(Round(Advisor(known), belief, Situation()))
 
 
 def one_after_another(steps: list[Step]) -> Plan:
@@ -64,6 +69,63 @@ def test_a_grown_plan_has_its_room_and_beats_help_at_once() -> None:
     made = grown(plan().round, ROOM)
     assert Room(made).taken() <= ROOM
     assert made.whole() < made.help
+
+
+def settled_book() -> Book:
+    """Whatever the guard switch shows, nobody needs to ask for the motor any more."""
+    known = book()
+    check = known.checks["switch-continuity"]
+    outcomes = tuple(replace(o, needless=("motor-sound",)) for o in check.outcomes)
+    return replace(known, checks={**known.checks, check.id: replace(check, outcomes=outcomes)})
+
+
+def asked_after(made: Plan, first: str, then: str) -> bool:
+    """Whether a plan may ask one thing once another was answered."""
+    places = {check.id: Step("check", c) for c, check in enumerate(made.job.checks)}
+    asks = made.add(places[then], [HELP] * len(made.job.checks[places[then].place].outcomes))
+    return made.allowed(made.past(places[first], 0, {0: Behind()}), asks)
+
+
+@pytest.mark.parametrize(
+    ("of", "first", "then", "may"),
+    [
+        (book, "switch-continuity", "motor-sound", True),
+        (settled_book, "switch-continuity", "motor-sound", False),
+        (settled_book, "motor-sound", "switch-continuity", True),
+    ],
+)
+def test_what_an_answer_settled_is_not_asked(of: Callable[[], Book], first: str, then: str, may: bool) -> None:
+    """Neither by the step that follows nor, then, by any later one."""
+    assert asked_after(plan(of()), first, then) is may
+
+
+def test_what_was_answered_before_it_was_settled_may_be_looked_up() -> None:
+    """Nobody is asked again."""
+    made = plan(settled_book())
+    places = {check.id: Step("check", c) for c, check in enumerate(made.job.checks)}
+    asked = made.past(places["motor-sound"], 0, {0: Behind()})
+    back = made.add(places["motor-sound"], [HELP, HELP])
+    assert made.allowed(made.past(places["switch-continuity"], 0, asked), back)
+
+
+def test_a_grown_plan_never_asks_what_was_settled() -> None:
+    """On no way, whatever its chance."""
+    made = grown(plan(settled_book()).round, ROOM)
+    behind = made.behind()
+    late = [
+        n for n, past in behind.items()
+        if made.nodes[n].step.kind == "check"
+        and any(one.settled & made.facts.bit(made.nodes[n].step) for one in past.values())
+    ]  # fmt: skip
+    assert late == []
+
+
+def test_many_are_weighed_as_each_alone() -> None:
+    """Where nothing is remembered, the rough figure is the exact one."""
+    made = one_after_another([CHECK, ACT])
+    _, edges = made.looked_over()
+    steps = [n for n in made.order() if n != HELP]
+    assert made.roughly(edges[START], steps).tolist() == pytest.approx([made.worth(edges[START], n) for n in steps])
 
 
 def test_a_plan_without_any_room_is_the_call_for_help() -> None:

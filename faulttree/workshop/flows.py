@@ -1,0 +1,135 @@
+"""What comes along the ways of a plan: weights of rows by what was done before, as a dozen stories at most."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from faulttree.advice.floor import Standing
+from faulttree.belief.likelihood import Floats
+
+LIGHT = 7e-4
+MOST_STORIES, MOST_GROUPS = 12, 6
+"""Ways to a step that are lighter than this, or more than so many, are put together; what they share is known, the rest
+as a blur. So many standings of those that were put together are told apart."""
+
+FINELY = 12
+"""So many times more are told apart where the minutes are worked out that are printed."""
+
+
+class Blur:
+    """What stories that were put together remember each on its own: the share of each row's weight, by bit.
+
+    On one row the outcomes of checks do not depend on each other, so a share for each is nearly all there is to keep;
+    what was done and forgotten would show something new when it is met again, and plans would be made of that.
+    """
+
+    __slots__ = ("shares",)
+
+    def __init__(self, shares: dict[int, Floats]) -> None:
+        self.shares = shares
+
+
+class Story(NamedTuple):
+    """What stands, the bits of what is remembered (outcomes by columns, then repairs), the noted leg (0: none).
+
+    ``blur`` what a part of it remembers besides.
+    """
+
+    standing: Standing
+    known: int
+    leg: int = 0
+    blur: Blur | None = None
+
+
+Flow = dict[Story, Floats]
+"""Weights of the rows (n + 1,) that come along a way, by what was done before; not normalised."""
+
+UNTOUCHED = Story(frozenset(), 0)
+
+
+def pour(into: Flow, story: Story, weights: Floats) -> None:
+    """Add what comes along with a story."""
+    into[story] = into[story] + weights if story in into else weights
+
+
+def put_together(flow: Flow, forgetful: bool = False, finely: bool = False) -> Flow:
+    """The same with the light stories of each standing as one, that knows what all of them know.
+
+    What they do not share is kept as a blur, unless ``forgetful``. ``finely``: so many times more are told apart.
+
+    Where there are still many, the lightest of these go with the heaviest one of their leg, as if they stood alike.
+    """
+    if len(flow) < 2:
+        return flow
+    sums = {story: float(weights.sum()) for story, weights in flow.items()}
+    heavy = sorted(flow, key=lambda story: -sums[story])
+    times = FINELY if finely else 1
+    kept = {story for story in heavy[: times * MOST_STORIES] if sums[story] >= LIGHT / times}
+    groups: dict[tuple[Standing, int], list[Story]] = {}
+    for story in heavy:
+        if story not in kept:
+            groups.setdefault((story.standing, story.leg), []).append(story)
+    if len(groups) > times * MOST_GROUPS:
+        groups = _fewer(groups, sums, times * MOST_GROUPS)
+    found: Flow = {story: flow[story] for story in heavy if story in kept}
+    for (standing, leg), stories in groups.items():
+        if len(stories) == 1:
+            pour(found, stories[0], flow[stories[0]])
+            continue
+        known = -1
+        for story in stories:
+            known &= story.known
+        weights = np.array([flow[story] for story in stories])
+        blur = None if forgetful else _blurred(stories, weights, known)
+        pour(found, Story(standing, known, leg, blur), weights.sum(axis=0))
+    return found
+
+
+def _blurred(stories: list[Story], weights: Floats, shared: int) -> Blur | None:
+    """What stories with these weights, shape (n_stories, n + 1), remember besides what all of them do."""
+    whole = np.maximum(weights.sum(axis=0), 1e-300)
+    places: dict[int, list[int]] = {}
+    for i, story in enumerate(stories):
+        left = story.known & ~shared
+        while left:
+            lowest = left & -left
+            places.setdefault(lowest.bit_length() - 1, []).append(i)
+            left ^= lowest
+    shares = {bit: weights[at].sum(axis=0) for bit, at in places.items()}
+    for i, story in enumerate(stories):
+        for bit, share in story.blur.shares.items() if story.blur else ():
+            part = share * weights[i]
+            shares[bit] = shares[bit] + part if bit in shares else part
+    return Blur({bit: part / whole for bit, part in shares.items()}) if shares else None
+
+
+def remembered(flow: Flow) -> dict[int, Floats]:
+    """Weights of the rows that come along with something remembered, by its bit."""
+    found: dict[int, Floats] = {}
+    for story, weights in flow.items():
+        left = story.known
+        while left:
+            lowest = left & -left
+            bit = lowest.bit_length() - 1
+            found[bit] = found[bit] + weights if bit in found else weights
+            left ^= lowest
+        for bit, share in story.blur.shares.items() if story.blur else ():
+            part = weights * share
+            found[bit] = found[bit] + part if bit in found else part
+    return found
+
+
+def _fewer(
+    groups: dict[tuple[Standing, int], list[Story]], sums: dict[Story, float], most: int
+) -> dict[tuple[Standing, int], list[Story]]:
+    order = sorted(groups, key=lambda where: -sum(sums[story] for story in groups[where]))
+    found = {where: groups[where] for where in order[:most]}
+    for where in order[most:]:
+        same = next((other for other in found if other[1] == where[1]), None)
+        if same is None:
+            found[where] = groups[where]
+        else:
+            found[same] = [*found[same], *groups[where]]
+    return found
