@@ -27,6 +27,8 @@ from rich.console import Console, RenderableType
 
 from faulttree.clean import plain
 
+from .keyline import KeyLine
+
 WIDEST = 100
 """Lines longer than this are hard to read even where the window has room."""
 
@@ -74,6 +76,7 @@ class Terminal:
         if file is None and isinstance(sys.stdout, io.TextIOWrapper):
             sys.stdout.reconfigure(errors="plainer")
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
+        self._keys = KeyLine(self._session.input, self._session.output)
         self._answered, self._by_key, self._by_help = time.monotonic(), False, False
         # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.
         self.console = Console(
@@ -203,14 +206,12 @@ class Terminal:
         said = _Unknown(label)
         bindings.add("<any>")(said.press)
         while True:
-            session = PromptSession[str | None](
-                input=self._session.input, output=self._session.output, key_bindings=bindings
-            )
-            sized = _Sized(session.app)
-            beside = None if meanwhile is None else _Beside(session, meanwhile)
+            sized = _Sized(self._keys.app)
+            beside = None if meanwhile is None else _Beside(self._keys.app, meanwhile)
             try:
-                pressed = session.prompt(said.label, pre_run=None if beside is None else beside.start)
+                pressed = self._keys.ask(said.label, bindings, None if beside is None else beside.start)
             finally:
+                sized.end()
                 if beside is not None:
                     beside.end()
                 self._answered = time.monotonic()
@@ -303,8 +304,8 @@ class _Sized:
 class _Beside:
     """Work in a thread of its own beside a prompt. It is over before the prompt's answer is used."""
 
-    def __init__(self, session: PromptSession[str | None], work: Meanwhile) -> None:
-        self._session, self._work = session, work
+    def __init__(self, app: Application[str | None], work: Meanwhile) -> None:
+        self._app, self._work = app, work
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run)
 
@@ -326,7 +327,7 @@ class _Beside:
                 self._loop.call_soon_threadsafe(self._leave)
 
     def _leave(self) -> None:
-        app = self._session.app
+        app = self._app
         if app.is_running and not app.is_done:
             app.exit(result=None)
 
