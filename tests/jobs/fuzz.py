@@ -30,14 +30,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command
 from hypothesis import HealthCheck, seed, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule, run_state_machine_as_test
-from pyagrum import DuplicateElement
 
 from faulttree.belief import Believer
+from faulttree.book import read_book
 from faulttree.book.model import Book
-from tests.published import oracle
-from tests.published.oracle_network import ImpossibleError
-from tests.published.test_oracle import ROUNDING, differences, worst
-from tests.support.mangled import FAMILIES, SMALL, mangled, wrong_with
+from tests.support.mangled import FAMILIES, SHIPPED, SMALL, mangled, wrong_with
 from tests.support.random_books import random_book, random_case
 from tests.support.walk import Walk, measured_book
 
@@ -96,6 +93,13 @@ class Compared:
 
 def books_compared(count: int, first: int) -> Compared:
     """Belief on so many small books, by seeds from the first on."""
+    # Wanted here alone: the library of exact inference is large, and the suite runs the rest of this file.
+    from pyagrum import DuplicateElement
+
+    from tests.published import oracle
+    from tests.published.oracle_network import ImpossibleError
+    from tests.published.test_oracle import ROUNDING, differences, worst
+
     found = Compared()
     for number in range(first, first + count):
         rng = Random(number)
@@ -116,17 +120,24 @@ def books_compared(count: int, first: int) -> Compared:
 
 
 @cache
-def _book() -> Book:
-    return measured_book()
+def book_of(family: str) -> Book:
+    """The book that cases are worked with: the small one of the tests with a reading, or a shipped one."""
+    if family == SMALL:
+        return measured_book()
+    reading = read_book([SHIPPED], family)
+    assert reading.book is not None, reading.problems
+    return reading.book
 
 
 class AnyWay(RuleBasedStateMachine):
     """A case worked in any order."""
 
+    family = SMALL
+
     def __init__(self) -> None:
         super().__init__()
         self._folder = tempfile.TemporaryDirectory()
-        self.walk = Walk(_book(), Path(self._folder.name))
+        self.walk = Walk(book_of(self.family), Path(self._folder.name))
 
     @initialize(locked=st.sampled_from((True, False, None)))
     def begin(self, locked: bool | None) -> None:
@@ -193,10 +204,10 @@ class AnyWay(RuleBasedStateMachine):
         self._folder.cleanup()
 
 
-def random_walks(cases: int, steps: int, number: int) -> None:
+def random_walks(cases: int, steps: int, number: int, family: str = SMALL) -> None:
     """Work so many cases of so many steps, by a seed. Raises AssertionError with the shortest way to what fails."""
     run_state_machine_as_test(  # type: ignore[no-untyped-call]
-        seed(number)(AnyWay),
+        seed(number)(type("AnyWay", (AnyWay,), {"family": family})),
         settings=settings(
             max_examples=cases, stateful_step_count=steps, deadline=None, database=None,
             suppress_health_check=list(HealthCheck),
@@ -210,6 +221,7 @@ def main() -> int:
     parser.add_argument("--files", type=int, default=0, metavar="N", help="knowledge files to mangle and read")
     parser.add_argument("--cases", type=int, default=0, metavar="N", help="cases to work in any order")
     parser.add_argument("--books", type=int, default=0, metavar="N", help="small books to hold against exact inference")
+    parser.add_argument("--family", choices=(SMALL, *FAMILIES), default=SMALL, help="book of the cases")
     parser.add_argument("--steps", type=int, default=60, metavar="N", help="steps of a case")
     parser.add_argument("--seed", type=int, default=1)
     given = parser.parse_args()
@@ -226,7 +238,7 @@ def main() -> int:
         print("with sets of three modes at most")
         counts.wrong += found.wrong
     if given.cases:
-        random_walks(given.cases, given.steps, given.seed)
+        random_walks(given.cases, given.steps, given.seed, given.family)
         print(f"{given.cases} cases of {given.steps} steps: all holds")
     return 1 if counts.wrong else 0
 
