@@ -219,7 +219,10 @@ class Walk:
         situation = state.situation(self.book)
         advice = self.dialogue.advise(state)
         if not state.other_repairs:  # what is due after these cannot be told from the evidence
-            yield from breaches(self.facts, belief.evidence, situation, advice, belief)
+            told = breaches(self.facts, belief.evidence, situation, advice, belief)
+            # What was left out with a reason counts as seen to; the rules go by answers alone.
+            left_out = situation.done - situation.ever
+            yield from (one for one in told if not (left_out and one.startswith("prerequisites_are_done")))
         for step in advice.suggestions:
             pair = self.dialogue.advisor.moves.conflict(self.facts.with_implied((*step.needs, *step.also)))
             if pair is not None:
