@@ -18,7 +18,7 @@ import math
 import os
 import sys
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -264,7 +264,12 @@ def main(words: Sequence[str] | None = None) -> int:
             for seed in seeds:
                 given = (asked.family, seed)
                 by = [workers.submit(every_mode, *given, s, asked.cases, asked.jobs) for s in book.symptoms]
-                missed = _told_of_every([mode for each in by for mode in each.result()]) <= 0 or missed
+                met: list[tuple[float, float, float, float, float]] = []
+                for number, each in enumerate(as_completed(by), 1):
+                    met += each.result()
+                    print(f"{number} of {len(by)} symptoms, ", end="")
+                    saved = _told_of_every(met)
+                missed = saved <= 0 or missed
     elif asked.jobs:
         with ProcessPoolExecutor(asked.processes) as workers:
             running = [
