@@ -47,7 +47,10 @@ class Facts:
         return frozenset(found)
 
     def own_cautions(self, kind: str, item: Check | Action) -> frozenset[str]:
-        """Cautions of a step itself and, if hands come near, of the parts below its outcomes or corrected by it."""
+        """Cautions of a step itself and, if hands come near, of the parts below its outcomes or corrected by it.
+
+        A look that touches nothing may say which parts it comes near; those are its parts then.
+        """
         key = (kind, item.id)
         if key not in self._cautions:
             faults: set[str] = set()
@@ -56,6 +59,8 @@ class Facts:
             elif kind != "ask":
                 faults.update(*(self.below(o.when) for o in item.outcomes if o.when and o.when != THE_SQUAWK))
             parts = {self.book.faults[fault].component for fault in faults}
+            if isinstance(item, Check) and item.kind == "look" and item.near:
+                parts = set(item.near)
             found = set(item.cautions).union(*(self.book.components[part].cautions for part in parts))
             self._cautions[key] = frozenset(found)
         return self._cautions[key]

@@ -173,3 +173,19 @@ def test_a_question_stands_in_for_no_check(read_with: Reader) -> None:
     """It touches nothing, so it need not show what a look shows."""
     text = "checks:\n  see:\n    name: Seen\n    kind: ask\n    ask: Was it seen?\n" + TWIN + NUMBERS
     assert [str(p) for p in read_with(text, overlay=True).problems] == []
+
+
+LOOK = (
+    "checks:\n  look-far:\n    name: Look from afar\n    kind: look\n    minutes: 1\n"
+    "    needs: [{needs}]\n    near: [bus]\n"
+    "    outcomes: {{dead: {{label: Dead, when: bus.dead}}, live: {{label: Live, otherwise: true}}}}\n"
+    "    detects: 0.9\n    false_alarm: 0.1\n    basis: estimate\n"
+)
+
+
+@pytest.mark.parametrize(("needs", "rules"), [("master-on", []), ("on-jacks", ["near-is-look"])])
+def test_a_look_that_needs_a_hazard_shows_the_cautions_of_all_parts(
+    read_with: Reader, needs: str, rules: list[str]
+) -> None:
+    """It may not say that it comes near a few of them alone."""
+    assert [problem.rule for problem in read_with(LOOK.format(needs=needs)).problems] == rules
