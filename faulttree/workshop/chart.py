@@ -18,7 +18,8 @@ from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
-from faulttree.workshop.plan import END, HELP, Plan
+from faulttree.workshop.graph import END, HELP
+from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener, grown
 from faulttree.workshop.sheet import Sheet
 

@@ -10,7 +10,6 @@ repair met again has failed. The safety rules go by sets over all ways to a step
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -19,49 +18,30 @@ from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
 from faulttree.workshop.flows import UNTOUCHED, Blur, Flow, Story, pour, put_together
+from faulttree.workshop.graph import END, HELP, START, Edge, Graph, Node
 from faulttree.workshop.values import CANNOT_BE, TOO_DEAR, Values
 from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
-END, HELP = -1, 0
-"""Where a passed proof leads, and the number of the step that calls for help."""
-
 UNFORESEEN = 1e-6
 """What an outcome that cannot be is taken to weigh, so that it leads somewhere sensible."""
-
-Edge = tuple[int, int]
-START: Edge = (-1, 0)
-
 
 Past = dict[int, Behind]
 """What lies behind a way, by the leg that is noted on it."""
 
 
-@dataclass
-class Node:
-    """A step and where it leads: by outcome for a check; for a repair to the end and, the proof failed, elsewhere."""
-
-    step: Step
-    to: list[int] = field(default_factory=list)
-
-
-class Plan:
-    """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost.
+class Plan(Graph):
+    """Steps with what they cost and are worth. Values in minutes of cost.
 
     ``dearer``: help is taken to cost so many times what it does. ``forgetful``: light ways that come together forget
     what they do not share, so that a step met again may seem to tell something new; only for a plan to grow in.
     """
 
     def __init__(self, round_: Round, dearer: float = 1.0) -> None:
+        super().__init__()
         self.round, self.job, self.tables = round_, round_.job, round_.play.rule.tables
         self.facts = Facts(round_)
-        self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
-        self.root = HELP
-        self._next = 1
         self.forgetful = False
         self._values = Values(len(self.job.weights))
-        self._order: list[int] | None = None
-        self._reach: dict[int, int] = {}
-        self._minds: dict[int, bool] = {}
         self._remembered: dict[int, dict[int, Floats]] = {}
         self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
@@ -71,96 +51,21 @@ class Plan:
 
     # -- the graph -------------------------------------------------------------------------------------
 
-    def add(self, step: Step, to: list[int]) -> int:
-        """A new step; its number."""
-        number, self._next = self._next, self._next + 1
-        self.nodes[number], self._order = Node(step, to), None
-        return number
-
-    def lead(self, edge: Edge, to: int) -> None:
-        """Let an edge lead to a step."""
-        if self.target(edge) == to:
-            return
-        self._touched(edge)
-        if edge == START:
-            self.root = to
-        else:
-            self.nodes[edge[0]].to[edge[1]] = to
-
     def alter(self, n: int, step: Step, to: list[int]) -> None:
         """Let a step be another one."""
-        self._touched((n, 0))
-        self.nodes[n] = Node(step, to)
+        super().alter(n, step, to)
         self._remembered.pop(n, None)
-
-    def target(self, edge: Edge) -> int:
-        """Where an edge leads."""
-        return self.root if edge == START else self.nodes[edge[0]].to[edge[1]]
-
-    def order(self) -> list[int]:
-        """The steps that can be reached, each after all that lead to it."""
-        if self._order is not None:
-            return self._order
-        seen: set[int] = set()
-        found: list[int] = []
-
-        def visit(n: int) -> None:
-            seen.add(n)
-            for t in self.nodes[n].to:
-                if t != END and t not in seen:
-                    visit(t)
-            found.append(n)
-
-        visit(self.root)
-        self._order = found[::-1]
-        return self._order
-
-    def drop_unreached(self) -> None:
-        """Forget steps to which nothing leads any more."""
-        kept = {*self.order(), HELP}
-        for n in [n for n in self.nodes if n not in kept]:
-            del self.nodes[n]
-            self._values.change(n)
-            self._onward.pop(n, None)
-            self._reach.pop(n, None)
-
-    def copied(self) -> dict[int, Node]:
-        """The steps as they are now, to go back to by ``restore``."""
-        return {n: Node(node.step, list(node.to)) for n, node in self.nodes.items()}
 
     def restore(self, nodes: dict[int, Node], root: int) -> None:
         """Back to steps that were copied before."""
-        self.nodes, self.root = {n: Node(node.step, list(node.to)) for n, node in nodes.items()}, root
-        self._onward, self._remembered, self._reach = {}, {}, {}
+        super().restore(nodes, root)
+        self._onward, self._remembered = {}, {}
         self._values.forget()
-        self._order = None
 
-    def _touched(self, edge: Edge) -> None:
-        """Before an edge is changed: what rests on it no longer holds."""
-        self._order = None
-        if edge != START:
-            bit = 1 << edge[0]
-            for n in [n for n, reached in self._reach.items() if reached & bit]:
-                del self._reach[n]
-                self._onward.pop(n, None)
-                self._values.change(n)
-
-    def reach(self, n: int) -> int:
-        """The steps that can be reached from one, itself included, as bits by number."""
-        found = self._reach.get(n)
-        if found is None:
-            found, minds = 1 << n, self.nodes[n].step.legged
-            for t in self.nodes[n].to:
-                if t != END:
-                    found |= self.reach(t)
-                    minds = minds or self._minds[t]
-            self._reach[n], self._minds[n] = found, minds
-        return found
-
-    def minds_leg(self, n: int) -> bool:
-        """Whether there is a step for the noted leg among those from one on."""
-        self.reach(n)
-        return self._minds[n]
+    def changed(self, n: int) -> None:
+        """What is known of a step and all after it holds no longer."""
+        self._onward.pop(n, None)
+        self._values.change(n)
 
     # -- what a step costs and is worth ----------------------------------------------------------------
 

@@ -15,7 +15,8 @@ import numpy as np
 
 from faulttree.advice.advisor import Round
 from faulttree.workshop.flows import Flow, Story
-from faulttree.workshop.plan import END, HELP, START, Edge, Past, Plan
+from faulttree.workshop.graph import END, HELP, START, Edge
+from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.proposing import Proposer
 from faulttree.workshop.room import Room
 from faulttree.workshop.seeding import Seeder

@@ -10,7 +10,8 @@ from faulttree.advice.choice import Choice, State
 from faulttree.advice.job import entropy
 from faulttree.belief.likelihood import Floats
 from faulttree.workshop.flows import Flow, Story, remembered
-from faulttree.workshop.plan import HELP, Past, Plan
+from faulttree.workshop.graph import HELP
+from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.values import TOO_DEAR
 from faulttree.workshop.ways import Behind, Step
 

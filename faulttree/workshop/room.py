@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from faulttree.book.model import Action, Check
+from faulttree.workshop.graph import HELP
 from faulttree.workshop.legs import Telling, telling
-from faulttree.workshop.plan import HELP, Plan
+from faulttree.workshop.plan import Plan
 from faulttree.workshop.ways import Step
 
 SIGNS = 93

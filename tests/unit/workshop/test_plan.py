@@ -11,7 +11,8 @@ from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
-from faulttree.workshop.plan import END, HELP, START, Plan
+from faulttree.workshop.graph import END, HELP, START
+from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener, grown
 from faulttree.workshop.room import Room
 from faulttree.workshop.ways import Behind, Step
