@@ -102,16 +102,19 @@ class Plan(Graph):
             for o, t in enumerate(node.to):
                 total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
         else:
-            a, failed = step.place, self.value(node.to[1], after, leg)
-            proved = job.proof_fails * failed + self.ends(after)
-            effective = float(job.effective[a, 0])
-            total = minutes + effective * proved[job.becomes[a]] + (1.0 - effective) * proved
+            total = self.tried(step.place, minutes, after, self.value(node.to[1], after, leg))
         remembered = self._remembered.get(n)
         if remembered:
             total = total * (1.0 - np.sum(list(remembered.values()), axis=0))
             for o, share in remembered.items():
                 total += share * self.value(node.to[o], standing, facts.noted(step, o, leg))
         return total
+
+    def tried(self, a: int, minutes: float, after: Standing, failed: Floats) -> Floats:
+        """What a repair costs for each row, and what follows it where the proof failed."""
+        proved = self.job.proof_fails * failed + self.ends(after)
+        effective = float(self.job.effective[a, 0])
+        return np.asarray(minutes + effective * proved[self.job.becomes[a]] + (1.0 - effective) * proved)
 
     def ends(self, standing: Standing) -> Floats:
         """What a proof that passes costs by the row that then stands, times its chance, shape (n + 1,)."""

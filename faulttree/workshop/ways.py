@@ -185,6 +185,11 @@ class Facts:
         shown = (self.n_checks + a for a, checks in enumerate(self.to_show) if checks & 1 << c)
         return 1 << c | _bits(shown)
 
+    def shows_wanted(self, a: int, behind: Behind) -> int:
+        """Checks after which a repair may be tried; all of them where it needs none, or one was done."""
+        shown = not self.to_show[a] or behind.sure & 1 << (self.n_checks + a)
+        return (1 << self.n_checks) - 1 if shown else self.to_show[a]
+
     def wants(self, step: Step) -> int:
         """What has to be sure before a step."""
         if step.kind == "check":
