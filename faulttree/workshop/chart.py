@@ -26,22 +26,20 @@ from faulttree.workshop.sheet import Sheet
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.25, 265.0, 5.0
-"""Pages that a chart is made for where nobody says; what its front and its end take of them at least; lines of steps on
-one of the others, and of one step."""
+PAGES, PAGE, LINES_OF_A_STEP = 4, 245.0, 14.0
+"""Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
 
-FILLED, LEAST_SAVED = (1.0, 1.08, 1.16), 0.5
-"""To so many times its room a chart that fits is grown again; minutes that this must save."""
+FILLED, LEAST_SAVED = 4, 0.5
+"""So often at most a chart that fits is grown again into its room; minutes that this must save."""
 
-PAGE, SIGNS, AS_COUNTED, LEAST_CUT = 260.0, 103.0, 1.35, 1.04
-"""Lines on a page and signs on a line of what is told besides the steps; lines on paper for one of a step as it is
-counted while planning; what is left over before pages are counted."""
+SIGNS, LEAST_CUT = 103.0, 1.04
+"""Signs on a line of what is told besides the steps; what is left over before pages are counted."""
 
 FOLLOWING = 25.0
 """Lines of how to follow it, and of its head."""
 
-FEWER = 0.96
-"""To how much of its lines a chart is cut back again that was too long."""
+FEWER, NEARLY = 0.97, 0.99
+"""To how much of its lines a chart is cut back again that was too long; to how much of such lines one is grown."""
 
 
 @dataclass(frozen=True)
@@ -53,7 +51,7 @@ class Limits:
 
     def room(self, pages: int) -> float:
         """Lines to begin with, for a chart on so many pages."""
-        lines = LINES * max(pages - FRONT, 0.1)
+        lines = PAGE * pages
         return lines if self.steps is None else min(lines, LINES_OF_A_STEP * self.steps)
 
 
@@ -102,6 +100,7 @@ class Compiler:
         assert to_go is not None
         self.live = to_go.mean
         self._round = Round(advisor, belief, Situation())
+        self._too_long = float("inf")
 
     def fitted(self, pages: int, limits: Limits) -> dict[str, Any]:
         """The chart of a new plan, cut back until it fits on so many pages.
@@ -112,7 +111,7 @@ class Compiler:
         plan = grown(self._round, room, self._told)
         gardener = Gardener(plan)
         gardener.cut_back(room, limits.steps, self._told)
-        room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))) / AS_COUNTED)
+        room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))))
         chart = self._cut_to(gardener, max(room, 0.0), pages, limits)
         self._told(f"{gardener.room.taken():.0f} lines of {room:.0f}, {plan.whole():.1f} plan")
         return self._filled(gardener, chart, max(room, gardener.room.taken()), pages, limits)
@@ -130,6 +129,7 @@ class Compiler:
                 raise FaulttreeError(
                     f"the chart of {self.symptom} does not fit on {pages} pages; the shortest takes {count}"
                 )
+            self._too_long = min(self._too_long, gardener.room.taken())
             self._told(f"{gardener.room.taken():.0f} lines")
             room = FEWER * min(room, gardener.room.taken())
             gardener.cut_back(room, limits.steps, self._told)
@@ -140,15 +140,18 @@ class Compiler:
         """The same grown again into what room is left, as often as that saves minutes."""
         plan, best = gardener.plan, gardener.plan.whole()
         kept = plan.copied(), plan.root
-        for wider in FILLED:
-            gardener.fill(wider * room, self._told)
-            other = self._cut_to(gardener, wider * room, pages, limits)
+        for _ in range(FILLED):
+            room = min(room, NEARLY * self._too_long)
+            gardener.fill(room, self._told)
+            other = self._cut_to(gardener, room, pages, limits)
             worth = plan.whole()
             self._told(f"{gardener.room.taken():.0f} lines, {worth:.1f} plan against {best:.1f}")
-            if worth < best - LEAST_SAVED:
-                chart, best, kept = other, worth, (plan.copied(), plan.root)
-            else:
-                plan.restore(*kept)
+            if worth < best:
+                chart, kept = other, (plan.copied(), plan.root)
+            if worth > best - LEAST_SAVED:
+                break
+            best = worth
+        plan.restore(*kept)
         return chart
 
     def begun(self, limits: Limits) -> dict[str, Any]:
@@ -165,10 +168,8 @@ class Compiler:
 
 
 def _lines_besides(chart: dict[str, Any]) -> float:
-    """Lines on paper of what stands besides the steps, roughly."""
-    texts = [c["text"] for c in chart["cautions"]]
-    texts += [" ".join([p["name"], p["ask"], *p["how"]]) for p in chart["proving"]]
-    texts += [c["name"] + c["set_up"] + c["put_back"] for c in chart["set_ups"]]
+    """Lines on paper of what stands there whatever the steps are, roughly."""
+    texts = [c["text"] for c in chart["standing_cautions"]]
     texts += [q["ask"] + a["label"] + a["says"] for q in chart["opening"] for a in q["answers"]]
     return FOLLOWING + sum(len(text) / SIGNS + 0.7 for text in texts)
 

@@ -156,7 +156,7 @@ class Gardener:
         now = plan.worth(flow, plan.target(edge))
         story = _heaviest(flow)
         ruled = self.proposer.ruled(flow, story, past[story.leg])
-        wanted = [*([ruled] if ruled else []), *self.proposer.promising(flow, story, past, later)]
+        wanted = [*([ruled] if ruled else []), *self.proposer.promising(flow, story, past, later, further=True)]
         options = list(self._options(wanted, flow, past, later, further=True))
         best = min(options, key=lambda o: (o.worth, o.step), default=None)
         if best is None or best.worth > now - LEAST_GAIN:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import islice
 
 import numpy as np
 
 from faulttree.advice.choice import Choice, State
+from faulttree.advice.floor import Standing
 from faulttree.advice.job import entropy
 from faulttree.belief.likelihood import Floats
 from faulttree.workshop.flows import Flow, Story, remembered
@@ -87,16 +88,18 @@ class Proposer:
             step = Step("check", (missing & -missing).bit_length() - 1)
         return step if not past.barring & facts.barred(step) else None
 
-    def promising(self, flow: Flow, story: Story, past: Past, later: Sequence[int]) -> list[Step]:
-        """The checks and repairs that do best if the later steps follow, or a repair before them, roughly.
+    def promising(
+        self, flow: Flow, story: Story, past: Past, later: Sequence[int], further: bool = False
+    ) -> list[Step]:
+        """The checks and repairs that do best if the later steps follow, roughly: all taken to be in one standing.
 
-        All is taken to be in one standing.
+        ``further``: a repair that is not there yet may come between.
         """
         memory, weights = remembered(flow), _together(flow)
         total = float(weights.sum())
         if total <= 0:
             return []  # nothing can come along here
-        rough = self._rough(weights, story, past, later)
+        rough = self._rough(weights, story, past, later, further)
         known = [c for c in range(len(self.job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total]
         rough[known] = np.inf
         checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if rough[c] < TOO_DEAR]
@@ -114,36 +117,37 @@ class Proposer:
         able = (Step("act", int(a)) for a in np.argsort(-chance, kind="stable") if chance[a] > 0)
         return list(islice((step for step in able if self._fits(step, past[story.leg])), TRIED_ACTS))
 
-    def _rough(self, weights: Floats, story: Story, past: Past, later: Sequence[int]) -> Floats:
+    def _rough(self, weights: Floats, story: Story, past: Past, later: Sequence[int], further: bool) -> Floats:
         """What comes along costs by each check and what is best after it; infinite where it may not stand here."""
         plan, job, facts = self.plan, self.job, self.facts
         behind, table = past[story.leg], plan.tables.at(story.standing, ())
         usable = [n for n in later if plan.allowed(past, n)] or [HELP]
-        joint = weights[:, None] * job.shown
+        may_stand = [facts.may_stand(Step("check", c), behind) for c in range(len(job.checks))]
         rough = np.full(len(job.checks), np.inf)
-        acts = self._likely(weights, behind)
+        likely = self._likely(weights, behind) if further else []
         for k, after in enumerate(table.after):
-            here = [
-                c
-                for c in range(len(job.checks))
-                if table.check_after[c] == k and facts.may_stand(Step("check", c), behind)
-            ]
+            here = [c for c, may in enumerate(may_stand) if may and table.check_after[c] == k]
             if here:
                 values = np.array([plan.value(n, after, story.leg) for n in usable])
+                columns = np.concatenate([np.arange(job.first[c], job.first[c + 1]) for c in here])
+                shown = weights[:, None] * job.shown[:, columns]
+                best = (values @ shown).min(axis=0)
                 fallen = values[int((values @ weights).argmin())]
-                columns = np.array([int(job.first[c]) + o for c in here for o in range(len(job.checks[c].outcomes))])
-                best = (values @ joint[:, columns]).min(axis=0)
-                for a in acts:
-                    cost = plan.cost(Step("act", a), after)
-                    if cost is not None:
-                        # Where a repair has to be shown to be wanted, only what shows it leads there.
-                        shows = facts.shows_wanted(a, behind)
-                        able = np.array([bool(shows >> int(c) & 1) for c in job.check_of_column[columns]])
-                        tried = plan.tried(a, *cost, fallen) @ joint[:, columns]
-                        best = np.where(able, np.minimum(best, tried), best)
+                for shows, tried in self._tried(likely, after, fallen, behind):
+                    able = np.array([bool(shows >> c & 1) for c in job.check_of_column[columns].tolist()])
+                    best = np.where(able, np.minimum(best, tried @ shown), best)
                 at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
                 rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
         return rough
+
+    def _tried(
+        self, acts: Sequence[int], standing: Standing, failed: Floats, behind: Behind
+    ) -> Iterator[tuple[int, Floats]]:
+        """What repairs would cost for each row, with the checks after which each may be tried."""
+        for a in acts:
+            cost = self.plan.cost(Step("act", a), standing)
+            if cost is not None:
+                yield self.facts.shows_wanted(a, behind), self.plan.tried(a, *cost, failed)
 
     def _likely(self, weights: Floats, behind: Behind) -> list[int]:
         """The repairs that are likeliest to help, not tried before and nothing found against them."""

@@ -11,6 +11,7 @@ from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
+from faulttree.workshop import planning
 from faulttree.workshop.graph import END, HELP, START
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener, grown
@@ -19,7 +20,7 @@ from faulttree.workshop.ways import Behind, Step
 from tests.support.small_family import small_book as book
 
 CHECK, ACT = Step("check", 0), Step("act", 0)
-ROOM = 60.0
+ROOM = 140.0
 
 
 def plan(of: Book | None = None) -> Plan:
@@ -134,3 +135,28 @@ def test_a_plan_without_any_room_is_the_call_for_help() -> None:
     made = grown(plan().round, ROOM)
     Gardener(made).cut_back(0.0)
     assert list(made.order()) == [HELP]
+
+
+def test_a_check_is_put_in_for_the_repairs_that_would_follow_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With nothing but help to lead to it saves nothing by itself."""
+    monkeypatch.setattr(planning, "MOST_ROUNDS", 1)
+    made = plan()
+    Gardener(made).grow(ROOM)
+    first = made.nodes[made.root]
+    assert first.step.kind == "check"
+    assert {made.nodes[n].step.kind for n in first.to} == {"act"}
+
+
+def test_what_two_steps_want_told_takes_room_once() -> None:
+    """The second of two that are the same takes the lines of a short one."""
+    once, twice = (Room(one_after_another([ACT] * many)).taken() for many in (1, 2))
+    assert once < twice < 1.2 * once
+
+
+def test_a_plan_that_is_filled_keeps_to_its_room() -> None:
+    """Grown beyond it, and cut back."""
+    made = plan()
+    gardener = Gardener(made)
+    gardener.fill(ROOM)
+    assert gardener.room.taken() <= ROOM
+    assert made.whole() < made.help
