@@ -6,12 +6,12 @@ repairs by theirs. An edge to a later step is allowed where what lies behind it 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from faulttree.advice.advisor import Round
-from faulttree.book.model import Book
+from faulttree.book.model import Book, Check
 from faulttree.workshop.legs import alike
 
 NEVER = 1 << 4000
@@ -101,10 +101,7 @@ class Facts:
                 by_leg = {self.legs.index(leg) + 1: place for leg, place in places.items()}
                 self.of_leg.update({(kind, place): by_leg for place in by_leg.values()})
         ids = {leg: number for number, leg in enumerate(self.legs, 1)}
-        self.names_leg = [
-            ids.get(outcome.id, 0) if check.leg is None else 0
-            for check in self.job.checks for outcome in check.outcomes
-        ]  # fmt: skip
+        self.names_leg = [leg for check in self.job.checks for leg in _legs_named(check, ids)]
 
     def on(self, step: Step, leg: int) -> Step | None:
         """The step itself where a leg (0: none) is the noted one; None where there is none for that leg."""
@@ -245,6 +242,12 @@ class Facts:
         if past.settled & then.asks:
             return False
         return not (then.wants & ~past.sure or past.barring & then.refuses or past.may & then.lifting)
+
+
+def _legs_named(check: Check, ids: Mapping[str, int]) -> list[int]:
+    """The leg that each outcome names, 0 for none; one alone is no leg: what is neither low nor high is "right"."""
+    named = [ids.get(outcome.id, 0) if check.leg is None else 0 for outcome in check.outcomes]
+    return named if len({leg for leg in named if leg}) > 1 else [0] * len(named)
 
 
 def _bits(places: Iterable[int]) -> int:

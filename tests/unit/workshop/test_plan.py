@@ -160,3 +160,20 @@ def test_a_plan_that_is_filled_keeps_to_its_room() -> None:
     gardener.fill(ROOM)
     assert gardener.room.taken() <= ROOM
     assert made.whole() < made.help
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "named"),
+    [(("left", "right", "neither"), [1, 2, 0]), (("low", "high", "right"), [0, 0, 0])],
+)
+def test_an_outcome_that_is_right_is_not_the_right_leg(outcomes: tuple[str, ...], named: list[int]) -> None:
+    """A check names a leg where it tells legs apart."""
+    known = book()
+    part, check = next(iter(known.components.values())), known.checks["switch-continuity"]
+    told = tuple(replace(o, id=name) for o, name in zip(check.outcomes, outcomes, strict=True))
+    made = plan(replace(
+        known, checks={**known.checks, check.id: replace(check, outcomes=told)},
+        components={**known.components, part.id: replace(part, legs=("left", "right"))},
+    ))  # fmt: skip
+    first = made.facts.first[[c.id for c in made.job.checks].index(check.id)]
+    assert made.facts.names_leg[first : first + 3] == named
