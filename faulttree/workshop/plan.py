@@ -45,6 +45,7 @@ class Plan(Graph):
         self._remembered: dict[int, dict[int, Floats]] = {}
         self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
+        self._stops: dict[int, Floats] = {}
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
         self.help = dearer * self.job.figures.help
         self._help = np.full(len(self.job.weights), self.help)
@@ -102,7 +103,11 @@ class Plan(Graph):
             for o, t in enumerate(node.to):
                 total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
         else:
-            total = self.tried(step.place, minutes, after, self.value(node.to[1], after, leg))
+            failed = self.value(node.to[1], after, leg)
+            stopped = self.stopped(step.place, node.to[1], leg)
+            if stopped is not None:
+                failed = failed + stopped * (self.help - failed)
+            total = self.tried(step.place, minutes, after, failed)
         remembered = self._remembered.get(n)
         if remembered:
             total = total * (1.0 - np.sum(list(remembered.values()), axis=0))
@@ -115,6 +120,21 @@ class Plan(Graph):
         proved = self.job.proof_fails * failed + self.ends(after)
         effective = float(self.job.effective[a, 0])
         return np.asarray(minutes + effective * proved[self.job.becomes[a]] + (1.0 - effective) * proved)
+
+    def stopped(self, a: int, to: int, leg: int) -> Floats | None:
+        """Chance for each row that what is found after a repair speaks against a step from one on: help is called.
+
+        As if each way on came to such a step. None where nothing that may be found does.
+        """
+        findings = self.facts.found_after[a] & self.onward(to, leg).refuses if a >= 0 and to != HELP else 0
+        return self._shown_any(findings) if findings else None
+
+    def _shown_any(self, findings: int) -> Floats:
+        chance = self._stops.get(findings)
+        if chance is None:
+            columns = [f for f in self.facts.bars if findings & 1 << f]
+            chance = self._stops[findings] = np.minimum(self.job.shown[:, columns].sum(axis=1), 1.0)
+        return chance
 
     def ends(self, standing: Standing) -> Floats:
         """What a proof that passes costs by the row that then stands, times its chance, shape (n + 1,)."""
@@ -130,6 +150,10 @@ class Plan(Graph):
         total, facts = 0.0, self.facts
         for story, weights in flow.items():
             n, leg, rest = to, story.leg, weights
+            stopped = self.stopped(story.failed, to, leg)
+            if stopped is not None:
+                total += self.help * float(weights @ stopped)
+                weights = rest = weights * (1.0 - stopped)
             while n != HELP:
                 step = facts.on(self.nodes[n].step, leg)
                 shown = -1 if step is None else facts.recalled(step, story.known)
@@ -149,17 +173,21 @@ class Plan(Graph):
 
     def roughly(self, flow: Flow, among: Sequence[int]) -> Floats:
         """The same for each of several steps other than help, nothing remembered but what is usual there."""
-        together: dict[tuple[Standing, int], Floats] = {}
+        together: dict[tuple[Standing, int, int], Floats] = {}
         for story, weights in flow.items():
-            where = story.standing, story.leg
+            where = story.standing, story.leg, story.failed
             together[where] = together[where] + weights if where in together else weights
         total = np.zeros(len(among))
-        for (standing, leg), weights in together.items():
+        for (standing, leg, failed), weights in together.items():
             table = self._values.at((standing, leg))
             for n in among:
                 if n not in table.valid:
                     self.value(n, standing, leg)
             total += table.weighed(among, weights)
+            for place, n in enumerate(among):
+                stopped = self.stopped(failed, n, leg)
+                if stopped is not None:
+                    total[place] += float((weights * stopped) @ (self._help - table.of(n)))
         return np.where(total < TOO_DEAR, total, np.inf)
 
     def met(self, step: Step, story: Story, weights: Floats) -> tuple[dict[int, Floats], Floats]:
@@ -213,7 +241,11 @@ class Plan(Graph):
                 if t != END:
                     into = arriving.setdefault(t, {})
                     for story, weights in leaves.items():
-                        pour(into, story, weights)
+                        stopped = self.stopped(story.failed, t, story.leg)
+                        if stopped is not None:
+                            pour(arriving.setdefault(HELP, {}), story._replace(failed=-1), weights * stopped)
+                            weights = weights * (1.0 - stopped)
+                        pour(into, story._replace(failed=-1), weights)
         return arriving, edges
 
     def looked_over(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
@@ -243,7 +275,7 @@ class Plan(Graph):
             done = facts.on(step, story.leg)
             recalled = -1 if done is None else facts.recalled(done, story.known)
             if done is not None and recalled >= 0:
-                pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg)), weights)
+                pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg), failed=-1), weights)
                 continue
             cost = None if done is None else self.cost(done, story.standing)
             if done is None or cost is None:
@@ -251,17 +283,24 @@ class Plan(Graph):
             met, rest = self.met(done, story, weights)
             bit = dict(facts.bits_of(done))
             for o, part in met.items():
-                pour(out[o], story._replace(known=story.known | 1 << bit[o], leg=facts.noted(done, o, story.leg)), part)
+                pour(
+                    out[o],
+                    story._replace(known=story.known | 1 << bit[o], leg=facts.noted(done, o, story.leg), failed=-1),
+                    part,
+                )
             if step.kind == "act":
                 known = facts.known_after_repair(done.place, story.known)
-                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest))
+                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest), done.place)
                 pour(out[1], then, job.after_failed(done.place, rest))
                 continue
             first = facts.first[done.place]
             parts: Floats = self._shown[first : first + many] * rest
             for o in range(many):
                 then = story._replace(
-                    standing=cost[1], known=story.known | 1 << (first + o), leg=facts.noted(done, o, story.leg)
+                    standing=cost[1],
+                    known=story.known | 1 << (first + o),
+                    leg=facts.noted(done, o, story.leg),
+                    failed=-1,
                 )
                 pour(out[o], then, parts[o])
         yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind == "check" or o == 1)

@@ -90,6 +90,9 @@ class Facts:
         self.checks_barred = [self._speak_against(moves.closure(c.needs)) for c in checks]
         self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
         needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after((a.id,))] for a in actions]
+        self.found_after = [
+            _bits(f for f in self.bars if self._check_of(f) in {place.get(n, -1) for n in due}) for due in self.due
+        ]
         self.lifted_by_proving = [_any_of(self._speak_against(needs) for needs in one) for one in needed]
 
     def _legs(self, book: Book) -> None:
@@ -135,6 +138,9 @@ class Facts:
             _bits(f for f in self.bars if self._remains(f, c, column))
             for c in range(self.n_checks) for column in range(self.first[c], self.first[c + 1])
         ]  # fmt: skip
+
+    def _check_of(self, finding: int) -> int:
+        return next(c for c, columns in enumerate(self.outcomes_of) if columns & 1 << finding)
 
     def _remains(self, finding: int, c: int, column: int) -> bool:
         own = finding in range(self.first[c], self.first[c + 1])

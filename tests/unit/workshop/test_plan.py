@@ -177,3 +177,22 @@ def test_an_outcome_that_is_right_is_not_the_right_leg(outcomes: tuple[str, ...]
     ))  # fmt: skip
     first = made.facts.first[[c.id for c in made.job.checks].index(check.id)]
     assert made.facts.names_leg[first : first + 3] == named
+
+
+def test_what_is_found_after_a_repair_may_stop_what_follows() -> None:
+    """A guard switch seen open speaks against the floor panel, which the brushes need: help is called then."""
+    known = book()
+    check, act = known.checks["switch-continuity"], known.actions["replace-guard-switch"]
+    seen = (replace(check.outcomes[0], bars=("floor-panel-out",)), *check.outcomes[1:])
+    made = plan(replace(
+        known, checks={**known.checks, check.id: replace(check, outcomes=seen)},
+        actions={**known.actions, act.id: replace(act, follow_up=(*act.follow_up, check.id))},
+    ))  # fmt: skip
+    place = {a.id: number for number, a in enumerate(made.job.actions)}
+    brushes, lead = (made.add(Step("act", place[name]), [END, HELP]) for name in ("replace-brushes", "mend-lead"))
+    column = made.facts.first[[c.id for c in made.job.checks].index(check.id)]
+    chance = made.stopped(place[act.id], brushes, 0)
+    assert chance is not None
+    assert chance.tolist() == made.job.shown[:, column].tolist()
+    assert made.stopped(place[act.id], lead, 0) is None
+    assert made.stopped(place[act.id], HELP, 0) is None
