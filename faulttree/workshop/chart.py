@@ -18,29 +18,29 @@ from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
-from faulttree.workshop.plan import END, HELP, Plan
+from faulttree.workshop.graph import END, HELP
+from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener, grown
 from faulttree.workshop.sheet import Sheet
 
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, FRONT, LINES, LINES_OF_A_STEP = 4, 1.25, 265.0, 5.0
-"""Pages that a chart is made for where nobody says; what its front and its end take of them at least; lines of steps on
-one of the others, and of one step."""
+PAGES, PAGE, LINES_OF_A_STEP = 4, 245.0, 14.0
+"""Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
 
-BETTERED = 1
-"""So often a chart that fits is bettered at the end."""
+FILLED, LEAST_SAVED, THINNED = 4, 0.5, 0.85
+"""So often at most a chart that fits is grown again into its room; minutes that this must save; to how much of its room
+it is cut back before, where growing alone saved nothing."""
 
-PAGE, SIGNS, AS_COUNTED, LEAST_CUT = 260.0, 103.0, 1.35, 1.04
-"""Lines on a page and signs on a line of what is told besides the steps; lines on paper for one of a step as it is
-counted while planning; what is left over before pages are counted."""
+SIGNS, LEAST_CUT = 103.0, 1.04
+"""Signs on a line of what is told besides the steps; what is left over before pages are counted."""
 
 FOLLOWING = 25.0
 """Lines of how to follow it, and of its head."""
 
-FEWER = 0.96
-"""To how much of its lines a chart is cut back again that was too long."""
+FEWER, NEARLY = 0.97, 0.99
+"""To how much of its lines a chart is cut back again that was too long; to how much of such lines one is grown."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ class Limits:
 
     def room(self, pages: int) -> float:
         """Lines to begin with, for a chart on so many pages."""
-        lines = LINES * max(pages - FRONT, 0.1)
+        lines = PAGE * pages
         return lines if self.steps is None else min(lines, LINES_OF_A_STEP * self.steps)
 
 
@@ -101,6 +101,7 @@ class Compiler:
         assert to_go is not None
         self.live = to_go.mean
         self._round = Round(advisor, belief, Situation())
+        self._too_long = float("inf")
 
     def fitted(self, pages: int, limits: Limits) -> dict[str, Any]:
         """The chart of a new plan, cut back until it fits on so many pages.
@@ -111,34 +112,53 @@ class Compiler:
         plan = grown(self._round, room, self._told)
         gardener = Gardener(plan)
         gardener.cut_back(room, limits.steps, self._told)
-        room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))) / AS_COUNTED)
-        gardener.cut_back(max(room, 0.0), limits.steps, self._told)
+        room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))))
+        chart = self._cut_to(gardener, max(room, 0.0), pages, limits)
+        self._told(f"{gardener.room.taken():.0f} lines of {room:.0f}, {plan.whole():.1f} minutes of cost")
+        return self._filled(gardener, chart, max(room, gardener.room.taken()), pages, limits)
+
+    def _cut_to(self, gardener: Gardener, room: float, pages: int, limits: Limits) -> dict[str, Any]:
+        """The chart of a plan cut back until it fits on so many pages."""
+        gardener.cut_back(room, limits.steps, self._told)
         while True:
-            chart = self._chart(plan, limits)
+            chart = self._chart(gardener.plan, limits)
             count, steps = papers.page_count(chart), len(chart["steps"])
             self._told(f"{steps} steps on {count} pages")
             if count <= pages:
-                return self._bettered(gardener, chart, pages, limits)
+                return chart
             if steps <= FEWEST:
                 raise FaulttreeError(
                     f"the chart of {self.symptom} does not fit on {pages} pages; the shortest takes {count}"
                 )
+            self._too_long = min(self._too_long, gardener.room.taken())
             self._told(f"{gardener.room.taken():.0f} lines")
             room = FEWER * min(room, gardener.room.taken())
             gardener.cut_back(room, limits.steps, self._told)
 
-    def _bettered(self, gardener: Gardener, chart: dict[str, Any], pages: int, limits: Limits) -> dict[str, Any]:
-        """The same with every step bettered in its place, where it still has room then."""
-        lines, best = gardener.room.taken(), gardener.plan.whole()
-        for _ in range(BETTERED):
-            gardener.improve()
-            gardener.cut_back(lines, limits.steps, self._told)
-            other = self._chart(gardener.plan, limits)
-            if papers.page_count(other) > pages:
+    def _filled(
+        self, gardener: Gardener, chart: dict[str, Any], room: float, pages: int, limits: Limits
+    ) -> dict[str, Any]:
+        """The same grown again into what room is left, as often as that saves minutes.
+
+        Where it does not, once more from fewer steps: what was cut out last is not always what is missed least.
+        """
+        plan, best, thinned = gardener.plan, gardener.plan.whole(), False
+        kept = plan.copied(), plan.root
+        for _ in range(FILLED):
+            room = min(room, NEARLY * self._too_long)
+            if thinned:
+                gardener.cut_back(THINNED * room, limits.steps, self._told)
+            gardener.fill(room, self._told)
+            other = self._cut_to(gardener, room, pages, limits)
+            worth = plan.whole()
+            self._told(f"{gardener.room.taken():.0f} lines, {worth:.1f} against {best:.1f} minutes of cost")
+            if worth < best - LEAST_SAVED:
+                chart, best, kept, thinned = other, worth, (plan.copied(), plan.root), False
+                continue
+            plan.restore(*kept)
+            if thinned:
                 break
-            worth = gardener.plan.whole()
-            if worth < best:
-                chart, best = other, worth
+            thinned = True
         return chart
 
     def begun(self, limits: Limits) -> dict[str, Any]:
@@ -155,10 +175,8 @@ class Compiler:
 
 
 def _lines_besides(chart: dict[str, Any]) -> float:
-    """Lines on paper of what stands besides the steps, roughly."""
-    texts = [c["text"] for c in chart["cautions"]]
-    texts += [" ".join([p["name"], p["ask"], *p["how"]]) for p in chart["proving"]]
-    texts += [c["name"] + c["set_up"] + c["put_back"] for c in chart["set_ups"]]
+    """Lines on paper of what stands there whatever the steps are, roughly."""
+    texts = [c["text"] for c in chart["standing_cautions"]]
     texts += [q["ask"] + a["label"] + a["says"] for q in chart["opening"] for a in q["answers"]]
     return FOLLOWING + sum(len(text) / SIGNS + 0.7 for text in texts)
 

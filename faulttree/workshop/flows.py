@@ -34,13 +34,15 @@ class Blur:
 class Story(NamedTuple):
     """What stands, the bits of what is remembered (outcomes by columns, then repairs), the noted leg (0: none).
 
-    ``blur`` what a part of it remembers besides.
+    ``blur`` what a part of it remembers besides. ``failed`` the repair that failed just before, -1 for none: what was
+    found after it may stop the next steps.
     """
 
     standing: Standing
     known: int
     leg: int = 0
     blur: Blur | None = None
+    failed: int = -1
 
 
 Flow = dict[Story, Floats]

@@ -10,7 +10,6 @@ repair met again has failed. The safety rules go by sets over all ways to a step
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -19,148 +18,55 @@ from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
 from faulttree.workshop.flows import UNTOUCHED, Blur, Flow, Story, pour, put_together
+from faulttree.workshop.graph import END, HELP, START, Edge, Graph, Node
 from faulttree.workshop.values import CANNOT_BE, TOO_DEAR, Values
 from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
-END, HELP = -1, 0
-"""Where a passed proof leads, and the number of the step that calls for help."""
-
 UNFORESEEN = 1e-6
 """What an outcome that cannot be is taken to weigh, so that it leads somewhere sensible."""
-
-Edge = tuple[int, int]
-START: Edge = (-1, 0)
-
 
 Past = dict[int, Behind]
 """What lies behind a way, by the leg that is noted on it."""
 
 
-@dataclass
-class Node:
-    """A step and where it leads: by outcome for a check; for a repair to the end and, the proof failed, elsewhere."""
-
-    step: Step
-    to: list[int] = field(default_factory=list)
-
-
-class Plan:
-    """Steps by number; ``root`` is the first. Step 0 calls for help. Values in minutes of cost.
+class Plan(Graph):
+    """Steps with what they cost and are worth. Values in minutes of cost.
 
     ``dearer``: help is taken to cost so many times what it does. ``forgetful``: light ways that come together forget
     what they do not share, so that a step met again may seem to tell something new; only for a plan to grow in.
     """
 
     def __init__(self, round_: Round, dearer: float = 1.0) -> None:
+        super().__init__()
         self.round, self.job, self.tables = round_, round_.job, round_.play.rule.tables
         self.facts = Facts(round_)
-        self.nodes: dict[int, Node] = {HELP: Node(Step("help"))}
-        self.root = HELP
-        self._next = 1
         self.forgetful = False
         self._values = Values(len(self.job.weights))
-        self._order: list[int] | None = None
-        self._reach: dict[int, int] = {}
-        self._minds: dict[int, bool] = {}
         self._remembered: dict[int, dict[int, Floats]] = {}
         self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
+        self._stops: dict[int, Floats] = {}
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
         self.help = dearer * self.job.figures.help
         self._help = np.full(len(self.job.weights), self.help)
 
     # -- the graph -------------------------------------------------------------------------------------
 
-    def add(self, step: Step, to: list[int]) -> int:
-        """A new step; its number."""
-        number, self._next = self._next, self._next + 1
-        self.nodes[number], self._order = Node(step, to), None
-        return number
-
-    def lead(self, edge: Edge, to: int) -> None:
-        """Let an edge lead to a step."""
-        if self.target(edge) == to:
-            return
-        self._touched(edge)
-        if edge == START:
-            self.root = to
-        else:
-            self.nodes[edge[0]].to[edge[1]] = to
-
     def alter(self, n: int, step: Step, to: list[int]) -> None:
         """Let a step be another one."""
-        self._touched((n, 0))
-        self.nodes[n] = Node(step, to)
+        super().alter(n, step, to)
         self._remembered.pop(n, None)
-
-    def target(self, edge: Edge) -> int:
-        """Where an edge leads."""
-        return self.root if edge == START else self.nodes[edge[0]].to[edge[1]]
-
-    def order(self) -> list[int]:
-        """The steps that can be reached, each after all that lead to it."""
-        if self._order is not None:
-            return self._order
-        seen: set[int] = set()
-        found: list[int] = []
-
-        def visit(n: int) -> None:
-            seen.add(n)
-            for t in self.nodes[n].to:
-                if t != END and t not in seen:
-                    visit(t)
-            found.append(n)
-
-        visit(self.root)
-        self._order = found[::-1]
-        return self._order
-
-    def drop_unreached(self) -> None:
-        """Forget steps to which nothing leads any more."""
-        kept = {*self.order(), HELP}
-        for n in [n for n in self.nodes if n not in kept]:
-            del self.nodes[n]
-            self._values.change(n)
-            self._onward.pop(n, None)
-            self._reach.pop(n, None)
-
-    def copied(self) -> dict[int, Node]:
-        """The steps as they are now, to go back to by ``restore``."""
-        return {n: Node(node.step, list(node.to)) for n, node in self.nodes.items()}
 
     def restore(self, nodes: dict[int, Node], root: int) -> None:
         """Back to steps that were copied before."""
-        self.nodes, self.root = {n: Node(node.step, list(node.to)) for n, node in nodes.items()}, root
-        self._onward, self._remembered, self._reach = {}, {}, {}
+        super().restore(nodes, root)
+        self._onward, self._remembered = {}, {}
         self._values.forget()
-        self._order = None
 
-    def _touched(self, edge: Edge) -> None:
-        """Before an edge is changed: what rests on it no longer holds."""
-        self._order = None
-        if edge != START:
-            bit = 1 << edge[0]
-            for n in [n for n, reached in self._reach.items() if reached & bit]:
-                del self._reach[n]
-                self._onward.pop(n, None)
-                self._values.change(n)
-
-    def reach(self, n: int) -> int:
-        """The steps that can be reached from one, itself included, as bits by number."""
-        found = self._reach.get(n)
-        if found is None:
-            found, minds = 1 << n, self.nodes[n].step.legged
-            for t in self.nodes[n].to:
-                if t != END:
-                    found |= self.reach(t)
-                    minds = minds or self._minds[t]
-            self._reach[n], self._minds[n] = found, minds
-        return found
-
-    def minds_leg(self, n: int) -> bool:
-        """Whether there is a step for the noted leg among those from one on."""
-        self.reach(n)
-        return self._minds[n]
+    def changed(self, n: int) -> None:
+        """What is known of a step and all after it holds no longer."""
+        self._onward.pop(n, None)
+        self._values.change(n)
 
     # -- what a step costs and is worth ----------------------------------------------------------------
 
@@ -197,16 +103,38 @@ class Plan:
             for o, t in enumerate(node.to):
                 total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
         else:
-            a, failed = step.place, self.value(node.to[1], after, leg)
-            proved = job.proof_fails * failed + self.ends(after)
-            effective = float(job.effective[a, 0])
-            total = minutes + effective * proved[job.becomes[a]] + (1.0 - effective) * proved
+            failed = self.value(node.to[1], after, leg)
+            stopped = self.stopped(step.place, node.to[1], leg)
+            if stopped is not None:
+                failed = failed + stopped * (self.help - failed)
+            total = self.tried(step.place, minutes, after, failed)
         remembered = self._remembered.get(n)
         if remembered:
             total = total * (1.0 - np.sum(list(remembered.values()), axis=0))
             for o, share in remembered.items():
                 total += share * self.value(node.to[o], standing, facts.noted(step, o, leg))
         return total
+
+    def tried(self, a: int, minutes: float, after: Standing, failed: Floats) -> Floats:
+        """What a repair costs for each row, and what follows it where the proof failed."""
+        proved = self.job.proof_fails * failed + self.ends(after)
+        effective = float(self.job.effective[a, 0])
+        return np.asarray(minutes + effective * proved[self.job.becomes[a]] + (1.0 - effective) * proved)
+
+    def stopped(self, a: int, to: int, leg: int) -> Floats | None:
+        """Chance for each row that what is found after a repair speaks against a step from one on: help is called.
+
+        As if each way on came to such a step. None where nothing that may be found does.
+        """
+        findings = self.facts.found_after[a] & self.onward(to, leg).refuses if a >= 0 and to != HELP else 0
+        return self._shown_any(findings) if findings else None
+
+    def _shown_any(self, findings: int) -> Floats:
+        chance = self._stops.get(findings)
+        if chance is None:
+            columns = [f for f in self.facts.bars if findings & 1 << f]
+            chance = self._stops[findings] = np.minimum(self.job.shown[:, columns].sum(axis=1), 1.0)
+        return chance
 
     def ends(self, standing: Standing) -> Floats:
         """What a proof that passes costs by the row that then stands, times its chance, shape (n + 1,)."""
@@ -222,6 +150,10 @@ class Plan:
         total, facts = 0.0, self.facts
         for story, weights in flow.items():
             n, leg, rest = to, story.leg, weights
+            stopped = self.stopped(story.failed, to, leg)
+            if stopped is not None:
+                total += self.help * float(weights @ stopped)
+                weights = rest = weights * (1.0 - stopped)
             while n != HELP:
                 step = facts.on(self.nodes[n].step, leg)
                 shown = -1 if step is None else facts.recalled(step, story.known)
@@ -241,17 +173,21 @@ class Plan:
 
     def roughly(self, flow: Flow, among: Sequence[int]) -> Floats:
         """The same for each of several steps other than help, nothing remembered but what is usual there."""
-        together: dict[tuple[Standing, int], Floats] = {}
+        together: dict[tuple[Standing, int, int], Floats] = {}
         for story, weights in flow.items():
-            where = story.standing, story.leg
+            where = story.standing, story.leg, story.failed
             together[where] = together[where] + weights if where in together else weights
         total = np.zeros(len(among))
-        for (standing, leg), weights in together.items():
+        for (standing, leg, failed), weights in together.items():
             table = self._values.at((standing, leg))
             for n in among:
                 if n not in table.valid:
                     self.value(n, standing, leg)
             total += table.weighed(among, weights)
+            for place, n in enumerate(among):
+                stopped = self.stopped(failed, n, leg)
+                if stopped is not None:
+                    total[place] += float((weights * stopped) @ (self._help - table.of(n)))
         return np.where(total < TOO_DEAR, total, np.inf)
 
     def met(self, step: Step, story: Story, weights: Floats) -> tuple[dict[int, Floats], Floats]:
@@ -305,7 +241,11 @@ class Plan:
                 if t != END:
                     into = arriving.setdefault(t, {})
                     for story, weights in leaves.items():
-                        pour(into, story, weights)
+                        stopped = self.stopped(story.failed, t, story.leg)
+                        if stopped is not None:
+                            pour(arriving.setdefault(HELP, {}), story._replace(failed=-1), weights * stopped)
+                            weights = weights * (1.0 - stopped)
+                        pour(into, story._replace(failed=-1), weights)
         return arriving, edges
 
     def looked_over(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
@@ -335,7 +275,7 @@ class Plan:
             done = facts.on(step, story.leg)
             recalled = -1 if done is None else facts.recalled(done, story.known)
             if done is not None and recalled >= 0:
-                pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg)), weights)
+                pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg), failed=-1), weights)
                 continue
             cost = None if done is None else self.cost(done, story.standing)
             if done is None or cost is None:
@@ -343,17 +283,24 @@ class Plan:
             met, rest = self.met(done, story, weights)
             bit = dict(facts.bits_of(done))
             for o, part in met.items():
-                pour(out[o], story._replace(known=story.known | 1 << bit[o], leg=facts.noted(done, o, story.leg)), part)
+                pour(
+                    out[o],
+                    story._replace(known=story.known | 1 << bit[o], leg=facts.noted(done, o, story.leg), failed=-1),
+                    part,
+                )
             if step.kind == "act":
                 known = facts.known_after_repair(done.place, story.known)
-                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest))
+                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest), done.place)
                 pour(out[1], then, job.after_failed(done.place, rest))
                 continue
             first = facts.first[done.place]
             parts: Floats = self._shown[first : first + many] * rest
             for o in range(many):
                 then = story._replace(
-                    standing=cost[1], known=story.known | 1 << (first + o), leg=facts.noted(done, o, story.leg)
+                    standing=cost[1],
+                    known=story.known | 1 << (first + o),
+                    leg=facts.noted(done, o, story.leg),
+                    failed=-1,
                 )
                 pour(out[o], then, parts[o])
         yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind == "check" or o == 1)

@@ -15,7 +15,8 @@ import numpy as np
 
 from faulttree.advice.advisor import Round
 from faulttree.workshop.flows import Flow, Story
-from faulttree.workshop.plan import END, HELP, START, Edge, Past, Plan
+from faulttree.workshop.graph import END, HELP, START, Edge
+from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.proposing import Proposer
 from faulttree.workshop.room import Room
 from faulttree.workshop.seeding import Seeder
@@ -46,11 +47,14 @@ Told = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Option:
-    """A step that could stand in a place: what comes along costs so much by it if it leads to these."""
+    """A step that could stand in a place: what comes along costs so much by it if it leads to these.
+
+    Where it leads to an option that would have to be put in too.
+    """
 
     worth: float
     step: Step
-    to: tuple[int, ...]
+    to: tuple[int | Option, ...]
 
 
 def grown(round_: Round, room: float, told: Told = lambda words: None, dearer: float = DEAR) -> Plan:
@@ -119,6 +123,13 @@ class Gardener:
             told(f"{len(plan.nodes)} steps")
         self.lead_anew()
 
+    def fill(self, room: float, told: Told = lambda words: None) -> None:
+        """Grow with all that is remembered, and take out what is of least use, until they take so many lines."""
+        self.plan.forgetful = False
+        self.grow(BEYOND * room, told)
+        self.improve()
+        self.cut_back(room, told=told)
+
     def _by_loss(self, edges: dict[Edge, Flow]) -> list[Edge]:
         lost = {}
         for edge, flow in edges.items():
@@ -145,31 +156,43 @@ class Gardener:
         now = plan.worth(flow, plan.target(edge))
         story = _heaviest(flow)
         ruled = self.proposer.ruled(flow, story, past[story.leg])
-        wanted = [*([ruled] if ruled else []), *self.proposer.promising(flow, story, past, later)]
-        options = list(self._options(wanted, flow, past, later))
+        wanted = [*([ruled] if ruled else []), *self.proposer.promising(flow, story, past, later, further=True)]
+        options = list(self._options(wanted, flow, past, later, further=True))
         best = min(options, key=lambda o: (o.worth, o.step), default=None)
         if best is None or best.worth > now - LEAST_GAIN:
             best = next(
                 (o for o in options if ruled and (o.step.kind, self._same(o.step, ruled)) == (ruled.kind, True)), None
             )
         if best is not None:
-            plan.lead(edge, plan.add(best.step, list(best.to)))
+            plan.lead(edge, self._added(best))
+
+    def _added(self, option: Option) -> int:
+        """The number of a new step, with the new ones that it leads to."""
+        return self.plan.add(option.step, self._ways_on(option))
+
+    def _ways_on(self, option: Option) -> list[int]:
+        return [self._added(to) if isinstance(to, Option) else to for to in option.to]
 
     def _same(self, step: Step, other: Step) -> bool:
         places = self.facts.of_leg.get((step.kind, step.place), {}).values() if step.legged else (step.place,)
         return other.place in places
 
-    def _options(self, steps: Sequence[Step], flow: Flow, past: Past, later: Sequence[int]) -> Iterator[Option]:
-        """The steps with the best ways on; one of the leg that was noted as one for whichever leg was, if it can be."""
+    def _options(
+        self, steps: Sequence[Step], flow: Flow, past: Past, later: Sequence[int], further: bool = False
+    ) -> Iterator[Option]:
+        """The steps with the best ways on; one of the leg that was noted as one for whichever leg was, if it can be.
+
+        ``further``: a check may lead to a repair that is not there yet.
+        """
         leg = _heaviest(flow).leg
         for step in dict.fromkeys(steps):
             any_leg = self.facts.for_any_leg(step, leg) if leg else None
-            option = None if any_leg is None else self._option(any_leg, flow, past, later)
-            option = option or self._option(step, flow, past, later)
+            option = None if any_leg is None else self._option(any_leg, flow, past, later, further)
+            option = option or self._option(step, flow, past, later, further)
             if option is not None:
                 yield option
 
-    def _option(self, step: Step, flow: Flow, past: Past, later: Sequence[int]) -> Option | None:
+    def _option(self, step: Step, flow: Flow, past: Past, later: Sequence[int], further: bool = False) -> Option | None:
         """A step with the best later step for each of its outcomes; None where it may not stand here."""
         for leg, behind in past.items():
             done = self.facts.on(step, leg)
@@ -178,12 +201,22 @@ class Gardener:
         spent = self.plan.spent(step, flow)
         if spent is None:
             return None
-        to = [END] if step.kind == "act" else []
+        to: list[int | Option] = [END] if step.kind == "act" else []
         for o, leaves in self.plan.leaving(step, flow):
-            worth, best = self._best(leaves, self.plan.past(step, o, past), later)
-            spent += worth
-            to.append(best)
+            then = self.plan.past(step, o, past)
+            worth, best = self._best(leaves, then, later)
+            repair = self._repair(leaves, then, later) if further and step.kind == "check" else None
+            better = repair is not None and repair.worth < worth - LEAST_GAIN
+            spent += repair.worth if repair and better else worth
+            to.append(repair if repair and better else best)
         return Option(spent, step, tuple(to))
+
+    def _repair(self, flow: Flow, past: Past, later: Sequence[int]) -> Option | None:
+        """The best repair that could be put in for what comes along; None where none may stand here."""
+        if not flow:
+            return None
+        wanted = self.proposer.repairs(flow, _heaviest(flow), past)
+        return min(self._options(wanted, flow, past, later), key=lambda o: (o.worth, o.step), default=None)
 
     def _best(self, flow: Flow, past: Past, among: Sequence[int]) -> tuple[float, int]:
         """The later step that is best for what comes along, and what it costs by that."""
@@ -272,7 +305,7 @@ class Gardener:
             for option in self._options(wanted, flow, past, later):
                 if option.worth < now - LEAST_GAIN:
                     now = option.worth
-                    plan.alter(n, option.step, list(option.to))
+                    plan.alter(n, option.step, self._ways_on(option))
         self.lead_anew()
 
     # -- cutting back ----------------------------------------------------------------------------------

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import islice
 
 import numpy as np
 
 from faulttree.advice.choice import Choice, State
+from faulttree.advice.floor import Standing
 from faulttree.advice.job import entropy
 from faulttree.belief.likelihood import Floats
 from faulttree.workshop.flows import Flow, Story, remembered
-from faulttree.workshop.plan import HELP, Past, Plan
+from faulttree.workshop.graph import HELP
+from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.values import TOO_DEAR
 from faulttree.workshop.ways import Behind, Step
 
 TRIED_CHECKS, TRIED_ACTS, LOOKED_BACK = 3, 2, 2
 """Steps besides the rule's that are looked at closely for an edge."""
+
+FORESEEN = 12
+"""Repairs that are thought of as what may follow a check, though none of the later steps is it yet."""
 
 MOSTLY = 0.7
 """Share of what comes along that has done a check from which it is not proposed."""
@@ -32,7 +38,7 @@ class Proposer:
 
     def ruled(self, flow: Flow, story: Story, past: Behind) -> Step | None:
         """What the rule would do with what comes along an edge; None where it would call for help, or cannot go on."""
-        weights = np.sum(list(flow.values()), axis=0)
+        weights = _together(flow)
         total = float(weights.sum())
         if total <= 0:
             return None
@@ -82,37 +88,76 @@ class Proposer:
             step = Step("check", (missing & -missing).bit_length() - 1)
         return step if not past.barring & facts.barred(step) else None
 
-    def promising(self, flow: Flow, story: Story, past: Past, later: Sequence[int]) -> list[Step]:
-        """The checks and repairs that do best if the later steps follow, roughly: all taken to be in one standing."""
-        plan, job = self.plan, self.job
-        behind = past[story.leg]
-        weights: Floats = np.sum(list(flow.values()), axis=0)
-        table = plan.tables.at(story.standing, ())
-        usable = [n for n in later if plan.allowed(past, n)] or [HELP]
-        joint = weights[:, None] * job.shown
-        rough = np.full(len(job.checks), np.inf)
-        for k, after in enumerate(table.after):
-            here = [
-                c
-                for c in range(len(job.checks))
-                if table.check_after[c] == k and self.facts.may_stand(Step("check", c), behind)
-            ]
-            if here:
-                values = np.array([plan.value(n, after, story.leg) for n in usable])
-                columns = [int(job.first[c]) + o for c in here for o in range(len(job.checks[c].outcomes))]
-                best = (values @ joint[:, columns]).min(axis=0)
-                at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
-                rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
-        memory, total = remembered(flow), float(weights.sum())
+    def promising(
+        self, flow: Flow, story: Story, past: Past, later: Sequence[int], further: bool = False
+    ) -> list[Step]:
+        """The checks and repairs that do best if the later steps follow, roughly: all taken to be in one standing.
+
+        ``further``: a repair that is not there yet may come between.
+        """
+        memory, weights = remembered(flow), _together(flow)
+        total = float(weights.sum())
         if total <= 0:
             return []  # nothing can come along here
-        known = [c for c in range(len(job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total]
+        rough = self._rough(weights, story, past, later, further)
+        known = [c for c in range(len(self.job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total]
         rough[known] = np.inf
         checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if rough[c] < TOO_DEAR]
-        left = np.array([1.0 - self._met(Step("act", a), memory) / total for a in range(len(job.actions))])
-        chance = left * (job.helps @ weights) / np.maximum(table.action_minutes, 1.0)
-        acts = [Step("act", int(a)) for a in np.argsort(-chance, kind="stable")[:TRIED_ACTS] if chance[a] > 0]
-        return [*self._to_look_back(memory, total), *checks, *(step for step in acts if self._fits(step, behind))]
+        return [*self._to_look_back(memory, total), *checks, *self.repairs(flow, story, past)]
+
+    def repairs(self, flow: Flow, story: Story, past: Past) -> list[Step]:
+        """The repairs that are likeliest to help for their minutes."""
+        memory, weights = remembered(flow), _together(flow)
+        total = float(weights.sum())
+        if total <= 0 or story.leg not in past:
+            return []
+        minutes = self.plan.tables.at(story.standing, ()).action_minutes
+        left = np.array([1.0 - self._met(Step("act", a), memory) / total for a in range(len(self.job.actions))])
+        chance = left * (self.job.helps @ weights) / np.maximum(minutes, 1.0)
+        able = (Step("act", int(a)) for a in np.argsort(-chance, kind="stable") if chance[a] > 0)
+        return list(islice((step for step in able if self._fits(step, past[story.leg])), TRIED_ACTS))
+
+    def _rough(self, weights: Floats, story: Story, past: Past, later: Sequence[int], further: bool) -> Floats:
+        """What comes along costs by each check and what is best after it; infinite where it may not stand here."""
+        plan, job, facts = self.plan, self.job, self.facts
+        behind, table = past[story.leg], plan.tables.at(story.standing, ())
+        usable = [n for n in later if plan.allowed(past, n)] or [HELP]
+        may_stand = [facts.may_stand(Step("check", c), behind) for c in range(len(job.checks))]
+        rough = np.full(len(job.checks), np.inf)
+        likely = self._likely(weights, behind) if further else []
+        for k, after in enumerate(table.after):
+            here = [c for c, may in enumerate(may_stand) if may and table.check_after[c] == k]
+            if here:
+                values = np.array([plan.value(n, after, story.leg) for n in usable])
+                columns = np.concatenate([np.arange(job.first[c], job.first[c + 1]) for c in here])
+                shown = weights[:, None] * job.shown[:, columns]
+                best = (values @ shown).min(axis=0)
+                fallen = values[int((values @ weights).argmin())]
+                for shows, tried in self._tried(likely, after, fallen, behind):
+                    able = np.array([bool(shows >> c & 1) for c in job.check_of_column[columns].tolist()])
+                    best = np.where(able, np.minimum(best, tried @ shown), best)
+                at = np.cumsum([0, *(len(job.checks[c].outcomes) for c in here)])[:-1]
+                rough[here] = table.check_minutes[here] * weights.sum() + np.add.reduceat(best, at)
+        return rough
+
+    def _tried(
+        self, acts: Sequence[int], standing: Standing, failed: Floats, behind: Behind
+    ) -> Iterator[tuple[int, Floats]]:
+        """What repairs would cost for each row, with the checks after which each may be tried."""
+        for a in acts:
+            cost = self.plan.cost(Step("act", a), standing)
+            if cost is not None:
+                yield self.facts.shows_wanted(a, behind), self.plan.tried(a, *cost, failed)
+
+    def _likely(self, weights: Floats, behind: Behind) -> list[int]:
+        """The repairs that are likeliest to help, not tried before and nothing found against them."""
+        helps, facts = self.job.helps @ weights, self.facts
+        able = [
+            a for a in np.argsort(-helps, kind="stable").tolist()
+            if helps[a] > 0 and not behind.known & facts.bit(Step("act", a))
+            and not behind.barring & facts.barred(Step("act", a))
+        ]  # fmt: skip
+        return able[:FORESEEN]
 
     def _met(self, step: Step, memory: dict[int, Floats]) -> float:
         """How much of what comes along has done a step before."""
@@ -134,3 +179,7 @@ class Proposer:
         if step.kind == "act" and past.known & self.facts.bit(step):
             return False
         return self.facts.may_stand(step, past)
+
+
+def _together(flow: Flow) -> Floats:
+    return np.asarray(np.sum(list(flow.values()), axis=0))

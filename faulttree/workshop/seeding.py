@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from faulttree.advice.choice import Choice
-from faulttree.workshop.plan import END, HELP, START, Plan
+from faulttree.workshop.graph import END, HELP, START
+from faulttree.workshop.plan import Plan
 from faulttree.workshop.ways import Step
 
 LEAST_CHANCE, LIKELY_ENOUGH = 0.002, 0.15

@@ -11,8 +11,9 @@ from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
 from faulttree.book.model import Action, Book, Check
 from faulttree.workshop import oneway
+from faulttree.workshop.graph import END, HELP
 from faulttree.workshop.legs import Telling, any_leg_all, any_leg_id, any_leg_words, telling
-from faulttree.workshop.plan import END, HELP, Plan
+from faulttree.workshop.plan import Plan
 from faulttree.workshop.ways import Step
 
 

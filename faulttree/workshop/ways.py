@@ -6,12 +6,12 @@ repairs by theirs. An edge to a later step is allowed where what lies behind it 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from faulttree.advice.advisor import Round
-from faulttree.book.model import Book
+from faulttree.book.model import Book, Check
 from faulttree.workshop.legs import alike
 
 NEVER = 1 << 4000
@@ -90,6 +90,9 @@ class Facts:
         self.checks_barred = [self._speak_against(moves.closure(c.needs)) for c in checks]
         self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
         needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after((a.id,))] for a in actions]
+        self.found_after = [
+            _bits(f for f in self.bars if self._check_of(f) in {place.get(n, -1) for n in due}) for due in self.due
+        ]
         self.lifted_by_proving = [_any_of(self._speak_against(needs) for needs in one) for one in needed]
 
     def _legs(self, book: Book) -> None:
@@ -101,10 +104,7 @@ class Facts:
                 by_leg = {self.legs.index(leg) + 1: place for leg, place in places.items()}
                 self.of_leg.update({(kind, place): by_leg for place in by_leg.values()})
         ids = {leg: number for number, leg in enumerate(self.legs, 1)}
-        self.names_leg = [
-            ids.get(outcome.id, 0) if check.leg is None else 0
-            for check in self.job.checks for outcome in check.outcomes
-        ]  # fmt: skip
+        self.names_leg = [leg for check in self.job.checks for leg in _legs_named(check, ids)]
 
     def on(self, step: Step, leg: int) -> Step | None:
         """The step itself where a leg (0: none) is the noted one; None where there is none for that leg."""
@@ -138,6 +138,9 @@ class Facts:
             _bits(f for f in self.bars if self._remains(f, c, column))
             for c in range(self.n_checks) for column in range(self.first[c], self.first[c + 1])
         ]  # fmt: skip
+
+    def _check_of(self, finding: int) -> int:
+        return next(c for c, columns in enumerate(self.outcomes_of) if columns & 1 << finding)
 
     def _remains(self, finding: int, c: int, column: int) -> bool:
         own = finding in range(self.first[c], self.first[c + 1])
@@ -184,6 +187,11 @@ class Facts:
         """What is sure once a check was done: itself, and that the repairs that it shows are wanted."""
         shown = (self.n_checks + a for a, checks in enumerate(self.to_show) if checks & 1 << c)
         return 1 << c | _bits(shown)
+
+    def shows_wanted(self, a: int, behind: Behind) -> int:
+        """Checks after which a repair may be tried; all of them where it needs none, or one was done."""
+        shown = not self.to_show[a] or behind.sure & 1 << (self.n_checks + a)
+        return (1 << self.n_checks) - 1 if shown else self.to_show[a]
 
     def wants(self, step: Step) -> int:
         """What has to be sure before a step."""
@@ -240,6 +248,12 @@ class Facts:
         if past.settled & then.asks:
             return False
         return not (then.wants & ~past.sure or past.barring & then.refuses or past.may & then.lifting)
+
+
+def _legs_named(check: Check, ids: Mapping[str, int]) -> list[int]:
+    """The leg that each outcome names, 0 for none; one alone is no leg: what is neither low nor high is "right"."""
+    named = [ids.get(outcome.id, 0) if check.leg is None else 0 for outcome in check.outcomes]
+    return named if len({leg for leg in named if leg}) > 1 else [0] * len(named)
 
 
 def _bits(places: Iterable[int]) -> int:

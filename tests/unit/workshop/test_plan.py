@@ -11,14 +11,16 @@ from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
-from faulttree.workshop.plan import END, HELP, START, Plan
+from faulttree.workshop import planning
+from faulttree.workshop.graph import END, HELP, START
+from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener, grown
 from faulttree.workshop.room import Room
 from faulttree.workshop.ways import Behind, Step
 from tests.support.small_family import small_book as book
 
 CHECK, ACT = Step("check", 0), Step("act", 0)
-ROOM = 60.0
+ROOM = 140.0
 
 
 def plan(of: Book | None = None) -> Plan:
@@ -133,3 +135,64 @@ def test_a_plan_without_any_room_is_the_call_for_help() -> None:
     made = grown(plan().round, ROOM)
     Gardener(made).cut_back(0.0)
     assert list(made.order()) == [HELP]
+
+
+def test_a_check_is_put_in_for_the_repairs_that_would_follow_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With nothing but help to lead to it saves nothing by itself."""
+    monkeypatch.setattr(planning, "MOST_ROUNDS", 1)
+    made = plan()
+    Gardener(made).grow(ROOM)
+    first = made.nodes[made.root]
+    assert first.step.kind == "check"
+    assert {made.nodes[n].step.kind for n in first.to} == {"act"}
+
+
+def test_what_two_steps_want_told_takes_room_once() -> None:
+    """The second of two that are the same takes the lines of a short one."""
+    once, twice = (Room(one_after_another([ACT] * many)).taken() for many in (1, 2))
+    assert once < twice < 1.2 * once
+
+
+def test_a_plan_that_is_filled_keeps_to_its_room() -> None:
+    """Grown beyond it, and cut back."""
+    made = plan()
+    gardener = Gardener(made)
+    gardener.fill(ROOM)
+    assert gardener.room.taken() <= ROOM
+    assert made.whole() < made.help
+
+
+@pytest.mark.parametrize(
+    ("outcomes", "named"),
+    [(("left", "right", "neither"), [1, 2, 0]), (("low", "high", "right"), [0, 0, 0])],
+)
+def test_an_outcome_that_is_right_is_not_the_right_leg(outcomes: tuple[str, ...], named: list[int]) -> None:
+    """A check names a leg where it tells legs apart."""
+    known = book()
+    part, check = next(iter(known.components.values())), known.checks["switch-continuity"]
+    told = tuple(replace(o, id=name) for o, name in zip(check.outcomes, outcomes, strict=True))
+    made = plan(replace(
+        known, checks={**known.checks, check.id: replace(check, outcomes=told)},
+        components={**known.components, part.id: replace(part, legs=("left", "right"))},
+    ))  # fmt: skip
+    first = made.facts.first[[c.id for c in made.job.checks].index(check.id)]
+    assert made.facts.names_leg[first : first + 3] == named
+
+
+def test_what_is_found_after_a_repair_may_stop_what_follows() -> None:
+    """A guard switch seen open speaks against the floor panel, which the brushes need: help is called then."""
+    known = book()
+    check, act = known.checks["switch-continuity"], known.actions["replace-guard-switch"]
+    seen = (replace(check.outcomes[0], bars=("floor-panel-out",)), *check.outcomes[1:])
+    made = plan(replace(
+        known, checks={**known.checks, check.id: replace(check, outcomes=seen)},
+        actions={**known.actions, act.id: replace(act, follow_up=(*act.follow_up, check.id))},
+    ))  # fmt: skip
+    place = {a.id: number for number, a in enumerate(made.job.actions)}
+    brushes, lead = (made.add(Step("act", place[name]), [END, HELP]) for name in ("replace-brushes", "mend-lead"))
+    column = made.facts.first[[c.id for c in made.job.checks].index(check.id)]
+    chance = made.stopped(place[act.id], brushes, 0)
+    assert chance is not None
+    assert chance.tolist() == made.job.shown[:, column].tolist()
+    assert made.stopped(place[act.id], lead, 0) is None
+    assert made.stopped(place[act.id], HELP, 0) is None
