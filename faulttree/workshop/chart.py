@@ -26,7 +26,7 @@ from faulttree.workshop.sheet import Sheet
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, PAGE, LINES_OF_A_STEP = 4, 245.0, 14.0
+PAGES, PAGE, LINES_OF_A_STEP = 4, 245.0, 25.0
 """Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
 
 FILLED, LEAST_SAVED, THINNED = 4, 0.5, 0.85
