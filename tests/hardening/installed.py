@@ -62,6 +62,7 @@ COMMANDS = (
 
 def run(words: Sequence[str], **named: object) -> None:
     """A step of the installation. Raises CalledProcessError."""
+    # What is named comes as a mapping of any values, which no overload of `run` takes.
     subprocess.run(words, check=True, stdout=subprocess.DEVNULL, **named)  # type: ignore[call-overload]
 
 
@@ -109,6 +110,7 @@ def commands(program: Path, home: Path, other: dict[str, object]) -> Iterator[st
     case = ""
     for told in COMMANDS:
         words = [case if word == CASE else word for word in told.words]
+        # As above, for who it is run as.
         done = subprocess.run(
             [str(program), *words], cwd=home, env=environment, input=told.typed, capture_output=True, text=True,
             check=False, **other,

@@ -197,6 +197,7 @@ def test_nothing_typed_acts_on_the_screen(more: Path, tmp_path: Path) -> None:
 
     terminal = Following(ask)
     drawn = terminal.console.file
+    # Shown as by the real terminal, whose file is a text in memory here.
     terminal.show = lambda *what: type(terminal).__mro__[2].show(terminal, *what)  # type: ignore[method-assign]
     work(more, terminal)
     told = drawn.getvalue()  # type: ignore[attr-defined]

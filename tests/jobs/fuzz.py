@@ -206,7 +206,7 @@ class AnyWay(RuleBasedStateMachine):
 
 def random_walks(cases: int, steps: int, number: int, family: str = SMALL) -> None:
     """Work so many cases of so many steps, by a seed. Raises AssertionError with the shortest way to what fails."""
-    run_state_machine_as_test(  # type: ignore[no-untyped-call]
+    run_state_machine_as_test(  # type: ignore[no-untyped-call]  # hypothesis leaves it without types
         seed(number)(type("AnyWay", (AnyWay,), {"family": family})),
         settings=settings(
             max_examples=cases, stateful_step_count=steps, deadline=None, database=None,

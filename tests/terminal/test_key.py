@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 
 import pytest
 from prompt_toolkit.application import create_app_session
@@ -78,18 +79,24 @@ def test_an_enter_right_behind_a_key_takes_nothing(monkeypatch: pytest.MonkeyPat
         assert terminal.line("> ") == taken
 
 
-@pytest.mark.parametrize(("first", "taken"), [("n", "q"), ("\r", "y")])
-def test_an_enter_right_behind_a_letter_takes_nothing_on_the_next_screen(
-    monkeypatch: pytest.MonkeyPatch, first: str, taken: str
-) -> None:
-    """Neither goes on with it nor leaves a list; behind an Enter the next one counts at once."""
+@contextmanager
+def somebody_types(monkeypatch: pytest.MonkeyPatch, keys: str) -> Iterator[Terminal]:
+    """A keyboard whose every Enter comes right behind the key before it, as out of habit."""
     monkeypatch.setattr(Terminal, "_is_keyboard", lambda self: True)
     monkeypatch.setattr(Terminal, "_forget_keys", lambda self: None)
     monkeypatch.setattr(terminal_module, "HABIT", 60.0)
     monkeypatch.setattr(terminal_module, "UNSEEN", 0.0)
     with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
-        terminal = Terminal(pipe, DummyOutput())
-        pipe.send_text(first + "\rq\r")
+        pipe.send_text(keys)
+        yield Terminal(pipe, DummyOutput())
+
+
+@pytest.mark.parametrize(("first", "taken"), [("n", "q"), ("\r", "y")])
+def test_an_enter_right_behind_a_letter_takes_nothing_on_the_next_screen(
+    monkeypatch: pytest.MonkeyPatch, first: str, taken: str
+) -> None:
+    """Neither goes on with it nor leaves a list; behind an Enter the next one counts at once."""
+    with somebody_types(monkeypatch, first + "\rq\r") as terminal:
         terminal.key("> ", ["y", "n"], "y")
         assert terminal.key("> ", ["y", "q"], "y") == taken
 
@@ -99,12 +106,6 @@ def test_an_enter_right_behind_a_letter_does_not_leave_a_list(
     monkeypatch: pytest.MonkeyPatch, first: str, taken: str
 ) -> None:
     """The list that the letter opened stays."""
-    monkeypatch.setattr(Terminal, "_is_keyboard", lambda self: True)
-    monkeypatch.setattr(Terminal, "_forget_keys", lambda self: None)
-    monkeypatch.setattr(terminal_module, "HABIT", 60.0)
-    monkeypatch.setattr(terminal_module, "UNSEEN", 0.0)
-    with create_pipe_input() as pipe, create_app_session(input=pipe, output=DummyOutput()):
-        terminal = Terminal(pipe, DummyOutput())
-        pipe.send_text(first + "\rplug\r")
+    with somebody_types(monkeypatch, first + "\rplug\r") as terminal:
         terminal.key("> ", ["y", "n"], "y")
         assert terminal.line("> ", at_once=["?"]) == taken
