@@ -63,17 +63,18 @@ class Advisor:
 
     def advise(
         self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True,
-        words: bool = True, cut: float = FORECAST_CUT,
+        words: bool = True, cut: float = FORECAST_CUT, leader: bool = True,
     ) -> Advice:  # fmt: skip
         """The quick choice and all other ways, best first. An impossible need is simply not suggested.
 
         Raises Stopped where the budget says so; it is not used up.
 
         Without ``ahead`` the minutes to go and what to fetch are left out, which takes half the time. Without ``words``
-        no step says what may come of it and why it is suggested, nor the advice what waits for people or equipment.
+        no step says what may come of it, what it saves and why it is suggested, nor the advice what waits for people or
+        equipment. Without ``leader`` the same steps are offered, and which of them comes first is only estimated.
         Down to a chance of ``cut`` all branches are followed for the minutes to go, of rarer ones some stand for all.
         """
-        return Round(self, belief, situation, budget, cut).quick(ahead, words)
+        return Round(self, belief, situation, budget, cut).quick(ahead, words, leader)
 
     def refine(
         self, belief: Belief, situation: Situation, budget: Budget | None = None, *, ahead: bool = True
@@ -173,10 +174,11 @@ class Round:
 
     # -- advice ----------------------------------------------------------------------------------------
 
-    def quick(self, ahead: bool = True, words: bool = True) -> Advice:
+    def quick(self, ahead: bool = True, words: bool = True, leader: bool = True) -> Advice:
         """By the rule alone."""
         values = dict(self._estimates())
-        values[self._likely_instead(self.choice.step)] = min(values.values())
+        first = self.choice.step
+        values[self._likely_instead(first) if leader else first] = min(values.values())
         if ahead:
             self.play.learn_price(self.state, self.plan.step)
         return self._advice(values, frozenset(), self._cut if ahead else None, words)
@@ -280,7 +282,7 @@ class Round:
             suggestions = self._with_owed(suggestions, values.get(PROVE))
         else:
             suggestions += self._put_off(suggestions)
-        ranking = tuple(self._with_savings(suggestions, words))
+        ranking = tuple(self._with_savings(suggestions) if words else suggestions)
         refined, waiting = len(played) > 1, self._waiting() if words else ()
         if cut is None:
             return Advice(ranking, None, waiting, refined=refined)
@@ -359,13 +361,13 @@ class Round:
         worst = max(s.expected_minutes for s in suggestions)
         return [replace(s, owed=False, expected_minutes=worst) for s in able]
 
-    def _with_savings(self, suggestions: list[Suggestion], words: bool) -> Iterator[Suggestion]:
+    def _with_savings(self, suggestions: list[Suggestion]) -> Iterator[Suggestion]:
         best = nsmallest(2, suggestions, key=lambda s: s.expected_minutes)
         for suggestion in suggestions:
             rival = next((s for s in best if s is not suggestion), None)
             saves = 0.0 if rival is None else rival.expected_minutes - suggestion.expected_minutes
-            why = explain(self.book, suggestion, saves, self.situation, rival) if words else ""
-            if words and self.put_off and suggestion is suggestions[0]:
+            why = explain(self.book, suggestion, saves, self.situation, rival)
+            if self.put_off and suggestion is suggestions[0]:
                 why += f" {self.book.checks[self.put_off[0]].name}: put off, since it would as good as surely fail now."
             yield replace(suggestion, saves_minutes=saves, why=why)
 

@@ -14,9 +14,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from faulttree.advice.floor import Standing
+from faulttree.advice.floor import Cost, Standing
 from faulttree.advice.job import Job
-from faulttree.advice.tables import Cost, Table, Tables
+from faulttree.advice.tables import Table, Tables
 from faulttree.belief.likelihood import Floats
 from faulttree.belief.sets import Bools
 

@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from itertools import permutations
+from typing import NamedTuple
 
 from faulttree.advice.progress import follow_ups
 from faulttree.advice.situation import Figures
 from faulttree.book.model import Action, Book, Check
 from faulttree.conditions import Move, Moves
+from faulttree.errors import BadCondition
 
 Standing = frozenset[str]
+
+
+class Cost(NamedTuple):
+    """Minutes of cost of a step, and what stands after it."""
+
+    minutes: float
+    after: Standing
+
 
 MOST_ORDERED = 3
 """Up to this many actions every order is tried; more are taken as they come (a plan of four is rare)."""
@@ -30,6 +40,8 @@ class Floor:
         self._alone: dict[Standing, dict[str, float]] = {}
         self._moving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = like._moving if like else {}
         self._repairs: dict[str, tuple[tuple[str, ...], float, tuple[str, ...]]] = {}
+        self._checks: dict[tuple[Standing, tuple[str, ...]], dict[str, Cost | None]] = like._checks if like else {}
+        self._repaired: dict[tuple[Standing, tuple[str, ...]], dict[str, Cost | None]] = {}
         self._due: dict[tuple[str, ...], tuple[str, ...]] = {}
         self._proving: dict[tuple[Standing, tuple[str, ...]], tuple[float, Standing]] = {}
         self._restoring: dict[Standing, float] = like._restoring if like else {}
@@ -72,6 +84,28 @@ class Floor:
         """Cost of moving to an item's needs (and ``also``) and doing it; what stands then. Raises BadCondition."""
         cost, after = self.moving(standing, (*item.needs, *also))
         return cost + self.of_work(item), after
+
+    def of_check(self, standing: Standing, check: Check, also: tuple[str, ...]) -> Cost | None:
+        """The same of a check; None where its needs cannot stand. Asked for every check from every standing."""
+        known = self._checks.setdefault((standing, also), {})
+        if check.id not in known:
+            try:
+                known[check.id] = Cost(*self.step(standing, check, also))
+            except BadCondition:
+                known[check.id] = None
+        return known[check.id]
+
+    def of_repair(self, standing: Standing, action: Action, also: tuple[str, ...]) -> Cost | None:
+        """The same of an action with the proof that it needs."""
+        known = self._repaired.setdefault((standing, also), {})
+        if action.id not in known:
+            try:
+                minutes, after = self.step(standing, action, also)
+                proving, after = self.proving(after, (action.id,))
+                known[action.id] = Cost(minutes + proving, after)
+            except BadCondition:
+                known[action.id] = None
+        return known[action.id]
 
     def due_after(self, actions: tuple[str, ...]) -> tuple[str, ...]:
         """Checks due after these actions, in their order; what may have to come before them is taken as done."""

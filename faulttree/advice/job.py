@@ -56,7 +56,7 @@ class Job:
 
     def _group(self, rows: Rows, actions: Sequence[Action]) -> None:
         space = rows.frame.space
-        plan_of = {fault: self._cheapest(fault, actions) for fault in rows.in_play()}
+        plan_of = self._cheapest(actions)
         plan_of_mode = [plan_of.get(space.faults[fault]) for fault in space.mode_fault.tolist()]
         numbers: dict[frozenset[str] | None, int] = {}
         group = []
@@ -69,12 +69,11 @@ class Job:
         self.group = np.append(np.array(group, dtype=np.int64)[order], len(numbers))
         self.starts = np.flatnonzero(np.diff(self.group, prepend=-1))
 
-    def _cheapest(self, fault: str, actions: Sequence[Action]) -> str | None:
-        """The action that corrects a fault for the fewest minutes; None where none of these does."""
-        able = [action for action in actions if fault in action.corrects]
-        if not able:
-            return None
-        return min(able, key=lambda a: (self.floor.step(frozenset(), a)[0] / max(a.effective, 1e-9), a.id)).id
+    def _cheapest(self, actions: Sequence[Action]) -> dict[str, str]:
+        """For each fault that one of these actions corrects the one that does it for the fewest minutes."""
+        minutes = {a.id: self.floor.step(frozenset(), a)[0] / max(a.effective, 1e-9) for a in actions}
+        dearest_first = sorted(actions, key=lambda a: (minutes[a.id], a.id), reverse=True)
+        return {fault: action.id for action in dearest_first for fault in action.corrects}
 
     def sums(self, row_weights: Floats) -> Floats:
         """Weights by row (n + 1,) or (n + 1, k) summed by group: (n_groups + 1,) or (n_groups + 1, k)."""

@@ -121,9 +121,10 @@ class Rows:
             (of_squawk, self.replay.squawk(), self._sets_before, self._place_before),
             (of_now, reported(self), self.sets, self.place),
         ):
-            shown = self.frame.shown_at([checks[c] for c in places], squawk, sets)
-            for c, columns in zip(places, shown, strict=True):
-                table[:-1, first[c] : first[c + 1]] = columns[set_of_row]
+            shown = list(self.frame.shown_at([checks[c] for c in places], squawk, sets))
+            if shown:
+                beside = [column for c in places for column in range(first[c], first[c + 1])]
+                table[:-1, beside] = np.hstack(shown)[set_of_row]
         for c in of_squawk:
             table[:-1][self.base == NOTHING, first[c] : first[c + 1]] = table[-1, first[c] : first[c + 1]]
         return table

@@ -3,23 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 
 import numpy as np
 
-from faulttree.advice.floor import Standing
+from faulttree.advice.floor import Cost, Standing
 from faulttree.advice.job import Job
 from faulttree.belief.likelihood import Floats
 from faulttree.belief.sets import Bools
 from faulttree.book.model import Check
 from faulttree.errors import BadCondition
-
-
-class Cost(NamedTuple):
-    """Minutes of cost of a step, and what stands after it."""
-
-    minutes: float
-    after: Standing
 
 
 class Table:
@@ -50,10 +42,7 @@ class Table:
         self._shown: dict[tuple[int, int], Cost | None] = {}
 
     def _check(self, check: Check) -> Cost | None:
-        try:
-            return Cost(*self.job.floor.step(self.standing, check, () if check.kind == "ask" else self.forced))
-        except BadCondition:
-            return None
+        return self.job.floor.of_check(self.standing, check, () if check.kind == "ask" else self.forced)
 
     def _steps(self, checks: Iterable[Check], also: tuple[str, ...] = ()) -> Cost | None:
         cost, standing, forced = 0.0, self.standing, self.forced
@@ -86,13 +75,7 @@ class Table:
         return self._repair(a, self.standing, (*self.forced, *also))
 
     def _repair(self, a: int, standing: Standing, also: tuple[str, ...]) -> Cost | None:
-        action = self.job.actions[a]
-        try:
-            minutes, after = self.job.floor.step(standing, action, also)
-            proving, after = self.job.floor.proving(after, (action.id,))
-        except BadCondition:
-            return None
-        return Cost(minutes + proving, after)
+        return self.job.floor.of_repair(standing, self.job.actions[a], also)
 
     def shown(self, c: int, a: int) -> Cost | None:
         """A repair and its proof, with the check that shows first whether it is wanted."""

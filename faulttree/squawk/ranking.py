@@ -11,8 +11,8 @@ from __future__ import annotations
 import math
 import zlib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import pairwise
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import chain, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,12 +34,8 @@ class Ranking:
     def __init__(self, phrases: Mapping[str, Sequence[Sequence[str]]]) -> None:
         self.symptoms = list(phrases)
         told = [(i, words) for i, one in enumerate(phrases.values()) for words in one]
-        counts = [[Counter(kind(words)) for _, words in told] for kind in KINDS]
-        self._rarity = [_rarity(of_kind) for of_kind in counts]
-        self._places: dict[str, int] = {}
-        features = np.zeros((len(told), len(KINDS) * PLACES), dtype=np.float32)
-        for row, of_phrase in zip(features, zip(*counts, strict=True), strict=True):
-            self._put(row, of_phrase)
+        self._known: list[dict[str, tuple[int, float]]] = []
+        features = np.hstack([self._learned(kind, share, [words for _, words in told]) for kind, share in KINDS])
         wanted = np.zeros((len(told), len(self.symptoms)), dtype=np.float32)
         wanted[np.arange(len(told)), [i for i, _ in told]] = 1.0
         alike = features @ features.T
@@ -52,25 +48,40 @@ class Ranking:
         return dict(zip(self.symptoms, found.tolist(), strict=True))
 
     def _features(self, words: Sequence[str]) -> Floats:
-        row = np.zeros(len(KINDS) * PLACES, dtype=np.float32)
-        self._put(row, [Counter(kind(words)) for kind in KINDS])
-        return row
+        parts = np.zeros((len(KINDS), PLACES))
+        for part, (kind, share), known in zip(parts, KINDS, self._known, strict=True):
+            for feature, count in Counter(kind(words)).items():
+                if feature in known:
+                    place, rarity = known[feature]
+                    part[place] += (1.0 + math.log(count)) * rarity
+            _to_length(part, share)
+        return parts.reshape(-1).astype(np.float32)
 
-    def _put(self, row: Floats, counts: Sequence[Counter[str]]) -> None:
-        """Fills a row of zeros with the features of one text: each kind has the length of its share."""
-        for i, (found, rarity, share) in enumerate(zip(counts, self._rarity, SHARES, strict=True)):
-            part = row[i * PLACES : (i + 1) * PLACES]
-            for feature, count in found.items():
-                if feature in rarity:
-                    part[self._place(feature)] += (1.0 + math.log(count)) * rarity[feature]
-            size = math.sqrt(part @ part)
-            if size > 0:
-                part *= math.sqrt(share) / size
+    def _learned(self, kind: Kind, share: float, told: Sequence[Sequence[str]]) -> Floats:
+        """Features of one kind of all phrases at once, shape (n_phrases, PLACES); their places and rarity are kept."""
+        found = [list(kind(words)) for words in told]
+        names = list(dict.fromkeys(chain.from_iterable(found)))
+        number = {name: i for i, name in enumerate(names)}
+        row = np.repeat(np.arange(len(told)), [len(features) for features in found])
+        of_row = np.fromiter((number[f] for f in chain.from_iterable(found)), dtype=np.int64, count=len(row))
+        pairs, count = np.unique(row * max(len(names), 1) + of_row, return_counts=True)
+        row, feature = np.divmod(pairs, max(len(names), 1))
+        # Inverse document frequency: of each feature over the phrases, counted once for a phrase.
+        spread = np.bincount(feature, minlength=len(names))
+        rarity = 1.0 + np.log((1 + len(told)) / (1 + spread))
+        place = np.array([zlib.crc32(name.encode()) % PLACES for name in names], dtype=np.int64)
+        self._known.append(dict(zip(names, zip(place.tolist(), rarity.tolist(), strict=True), strict=True)))
+        weights = (1.0 + np.log(count)) * rarity[feature]
+        table = np.bincount(row * PLACES + place[feature], weights=weights, minlength=len(told) * PLACES)
+        rows = table.astype(np.float64).reshape(len(told), PLACES)
+        return _to_length(rows, share).astype(np.float32)
 
-    def _place(self, feature: str) -> int:
-        if feature not in self._places:
-            self._places[feature] = zlib.crc32(feature.encode()) % PLACES
-        return self._places[feature]
+
+def _to_length(rows: NDArray[np.float64], share: float) -> NDArray[np.float64]:
+    """Gives rows the length that their kind has of the whole, in place; a row of zeros stays one."""
+    size = np.sqrt((rows * rows).sum(axis=-1, keepdims=True))
+    rows *= math.sqrt(share) / np.where(size > 0, size, 1.0)
+    return rows
 
 
 def _of_words(words: Sequence[str]) -> Iterator[str]:
@@ -87,11 +98,6 @@ def _of_letters(words: Sequence[str]) -> Iterator[str]:
                 yield whole[start : start + run]
 
 
-KINDS = (_of_words, _of_letters)
-SHARES = (SHARE_OF_WORDS, 1.0 - SHARE_OF_WORDS)
-
-
-def _rarity(told: Sequence[Iterable[str]]) -> dict[str, float]:
-    """Inverse document frequency of each feature over the phrases, each feature named once for a phrase."""
-    spread = Counter(feature for features in told for feature in features)
-    return {feature: 1.0 + math.log((1 + len(told)) / (1 + n)) for feature, n in spread.items()}
+Kind = Callable[[Sequence[str]], Iterator[str]]
+KINDS: tuple[tuple[Kind, float], ...] = ((_of_words, SHARE_OF_WORDS), (_of_letters, 1.0 - SHARE_OF_WORDS))
+"""What features there are, each kind with its share of a phrase's length."""

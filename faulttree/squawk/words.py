@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 
 SPLIT = re.compile(r"[,;.!?]|\b(?:and|but|then|though|although|yet|however|except)\b", re.IGNORECASE)
 WORD = re.compile(r"[a-z0-9]+(?:'[a-z]+)?")
@@ -27,6 +28,8 @@ IDLE = frozenset(
     she so some than that the their there they this to was way we were what when which while will with would
     you""".split()  # noqa: SIM905 - a list of thirty quoted words reads worse
 )
+WORDS_KEPT = 4096
+"""Words of which is kept what they are: the phrases of a book come from some two thousand."""
 
 
 def clauses(text: str) -> list[str]:
@@ -46,6 +49,7 @@ def plain(text: str) -> str:
     return text.lower().replace("\u2019", "'")
 
 
+@lru_cache(WORDS_KEPT)
 def refuses(word: str) -> bool:
     return word in REFUSALS or bool(REFUSED.match(word))
 
@@ -66,6 +70,7 @@ def stems(text: str) -> frozenset[str]:
     return frozenset(in_order(text))
 
 
+@lru_cache(WORDS_KEPT)
 def stem(word: str) -> str:
     word = word.split("'")[0]
     short = SUFFIX.sub("", word)

@@ -65,7 +65,7 @@ class CaseRunner:
             if self._refined:
                 advice = advisor.refine(belief, situation, Budget(ENOUGH_STATES), ahead=False)
             else:
-                advice = advisor.advise(belief, situation, ahead=False, words=False)
+                advice = advisor.advise(belief, situation, ahead=False, words=False, leader=_wants_first(case.expect))
             misses += _step_misses(book, case.expect, advice)
         return CaseResult(case, tuple(misses))
 
@@ -104,7 +104,12 @@ def situation_of(book: Book, advisor: Advisor, case: RegressionCase, evidence: E
 
 
 def _wants_steps(expect: Expect) -> bool:
-    return bool(expect.next or expect.hands_on or expect.kinds or expect.cautions or expect.not_offered)
+    return bool(_wants_first(expect) or expect.cautions or expect.not_offered)
+
+
+def _wants_first(expect: Expect) -> bool:
+    """Whether it counts which step comes first, and not only what is offered."""
+    return bool(expect.next or expect.hands_on or expect.kinds)
 
 
 def _belief_misses(book: Book, expect: Expect, belief: Belief) -> Iterator[str]:
@@ -133,11 +138,12 @@ def _cause_misses(book: Book, expect: Expect, belief: Belief) -> Iterator[str]:
 
 def _order_misses(expect: Expect, belief: Belief) -> Iterator[str]:
     """The components named stand in their order, and nothing else stands before the last; what is alike may swap."""
+    if not expect.order:
+        return
     share = belief.components
     ahead = [(later, one) for one, later in pairwise(expect.order) if share[later] > ALIKE * share[one]]
-    if expect.order:
-        last = expect.order[-1]
-        ahead += [(c, last) for c in share if c not in expect.order and share[c] > ALIKE * share[last]]
+    last = expect.order[-1]
+    ahead += [(c, last) for c in share if c not in expect.order and share[c] > ALIKE * share[last]]
     if ahead:
         ranked = sorted(share, key=lambda c: (-share[c], c))[: len(expect.order) + 2]
         told = ", ".join(f"{c} {share[c]:.0%}" for c in ranked)
