@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import combinations
+from typing import cast
 
 import numpy as np
 
@@ -72,7 +73,7 @@ class Rows:
         """Rearrange the rows: the new row i is the old row ``order[i]``; the unlisted cause stays last."""
         self.base, self.modes = self.base[order], self.modes[order]
         self.weights = self.weights[np.append(order, len(order))]
-        self._row_of = {_key(modes): row for row, modes in reversed(list(enumerate(self.modes.tolist())))}
+        self._row_of = {key: row for row, key in reversed(list(enumerate(_keys(self.modes))))}
         self.sets, self.place = self._distinct(self.modes)
         # Before any action the sets stand as they were; where nothing stands any more the base does not count.
         as_they_were = self.sets_as_they_were[self.base] if len(self.sets_as_they_were) else self.modes
@@ -107,7 +108,7 @@ class Rows:
         mended = fixable[self.modes]
         rows = np.flatnonzero(mended.any(axis=1))
         left = np.where(mended[rows], NOTHING, self.modes[rows])
-        result[rows] = [self._row_of[_key(modes)] for modes in left.tolist()]
+        result[rows] = [self._row_of[key] for key in _keys(left)]
         return result
 
     def columns(self, checks: Sequence[Check]) -> Floats:
@@ -193,13 +194,16 @@ def _only(modes: Ints, wanted: Bools) -> Ints:
     return kept
 
 
-def _key(modes: Sequence[int]) -> tuple[int, ...]:
-    return tuple(sorted([mode for mode in modes if mode >= 0]))
+def _keys(modes: Ints) -> list[bytes]:
+    """One key for each row of modes (n, limit), the same for the same modes in whatever order."""
+    ordered = np.sort(modes, axis=1)
+    whole = np.dtype((np.void, ordered.itemsize * ordered.shape[1]))
+    return cast(list[bytes], ordered.view(whole).reshape(-1).tolist()) if ordered.size else [b""] * len(ordered)
 
 
 def _with_what_repairs_leave(base: Ints, modes: Ints) -> tuple[Ints, Ints]:
     """The rows with one more for every smaller set that a repair can leave, the empty one included."""
-    keys = [_key(row) for row in modes.tolist()]
+    keys = [tuple(sorted([mode for mode in row if mode >= 0])) for row in modes.tolist()]
     known = set(keys)
     more: list[tuple[int, tuple[int, ...]]] = []
     for was, standing in zip(base, keys, strict=True):

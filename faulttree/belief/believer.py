@@ -53,6 +53,7 @@ class Believer:
             min(REPLAYS_KEPT, kept), lambda replay: len(replay.base), ROWS_KEPT
         )
         self._priors: dict[tuple[object, ...], dict[str, ModePriors]] = {}
+        self._matrices: dict[str, Floats] = {}
 
     def believe(self, evidence: Evidence, also: Sequence[str] = ()) -> Belief:
         """Belief given everything in ``evidence``, ``also`` over further faults. Raises UnknownName, BadAnswer."""
@@ -84,7 +85,8 @@ class Believer:
         known = self._frames.get(key)
         if known is not None:
             return known
-        return self._frames.put(key, Frame(self.book, self.gates, faults, dict(priors), symptoms, self.size_limit))
+        frame = Frame(self.book, self.gates, faults, dict(priors), symptoms, self.size_limit, self._matrices)
+        return self._frames.put(key, frame)
 
     def replay(self, evidence: Evidence, *, trace: bool = False, also: Sequence[str] = ()) -> Replay:
         """The rows and their weights after all entries; what was replayed last is gone on from where it fits."""

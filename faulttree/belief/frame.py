@@ -83,7 +83,8 @@ class Frame:
     """Sets of modes that give the first symptoms, their weights, and columns of likelihood over them.
 
     ``base`` the kept sets; ``log_given`` (n,) natural logs of prior weight times the denied symptoms;
-    ``log_unlisted`` the unlisted cause's weight on the same scale.
+    ``log_unlisted`` the unlisted cause's weight on the same scale. ``matrices`` of checks are kept for all frames of a
+    book.
     """
 
     def __init__(
@@ -94,6 +95,7 @@ class Frame:
         priors: dict[str, ModePriors],
         symptoms: FirstSymptoms,
         size_limit: int | None,
+        matrices: dict[str, Floats] | None = None,
     ) -> None:
         self.book = book
         self.symptoms = symptoms
@@ -127,7 +129,7 @@ class Frame:
         self.given = np.exp(self.log_given - self.log_total) if np.isfinite(self.log_total) else None
         self._columns: dict[tuple[object, ...], Floats] = {}
         self._true: dict[tuple[str, tuple[str, ...]], Ints] = {}
-        self._matrices: dict[str, Floats] = {}
+        self._matrices: dict[str, Floats] = {} if matrices is None else matrices
         self.heavy: tuple[ModeSets, Floats] | None = None
         self.heavy_awake: dict[tuple[float, bool], Floats] = {}
         self.heavy_means: dict[str, Floats] = {}

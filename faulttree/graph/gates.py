@@ -5,7 +5,7 @@ A column of packed bits holds one yes or no per fault set, eight to a byte, in t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Container, Iterable, Sequence
 from functools import cached_property
 
 import numpy as np
@@ -35,7 +35,7 @@ class Gates:
         if name in self._book.faults:
             return frozenset([name])
         if name not in self._below:
-            for part in self.events_at([name]):
+            for part in self._events_at([name], self._below):
                 of = self._book.events[part].of
                 self._below[part] = frozenset().union(*(self._below_part(each) for each in of))
         return self._below_part(name)
@@ -86,11 +86,15 @@ class Gates:
 
     def events_at(self, names: Iterable[str]) -> list[str]:
         """The events among ``names`` and all events below them, each after what it looks at. Raises UnknownName."""
+        return self._events_at(names, ())
+
+    def _events_at(self, names: Iterable[str], known: Container[str]) -> list[str]:
+        """The same but for events that are ``known`` and what lies below these alone."""
         found: set[str] = set()
         waiting = list(names)
         while waiting:
             name = waiting.pop()
-            if name in found or name in self._book.faults:
+            if name in found or name in known or name in self._book.faults:
                 continue
             if name not in self._book.events:
                 raise UnknownName(f"the {self._book.family} book has no fault or event {name!r}")
