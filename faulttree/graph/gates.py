@@ -61,11 +61,17 @@ class Gates:
         if key not in self._in_order:
             self._in_order[key] = self.events_at(key)
         # With nothing below it that may be there an event is the same everywhere, and mostly it does not hold.
-        worth = self._held_by_nothing.union(*(self._above.get(fault, ()) for fault in faults))
+        worth = self._worth(faults)
         for name in self._in_order[key]:
             event = self._book.events[name]
             known[name] = _gate(event, [known[part] for part in event.of], nowhere) if name in worth else nowhere
         return {name: known[name] for name in ids}
+
+    def _worth(self, faults: Sequence[str]) -> Container[str]:
+        """The events that may hold on some set of these faults: mostly a small part, all of them for all faults."""
+        if len(faults) == len(self._book.faults):
+            return self._book.events
+        return self._held_by_nothing.union(*(self._above.get(fault, ()) for fault in faults))
 
     @cached_property
     def _above(self) -> dict[str, list[str]]:
