@@ -9,7 +9,7 @@ from typing import Any
 from faulttree.advice import Situation, follow_ups, found_and_open, proofs_of, standing_for
 from faulttree.belief import Denied, Evidence, Reported
 from faulttree.belief import Entry as BeliefEntry
-from faulttree.book.model import Book
+from faulttree.book.model import Book, Check
 from faulttree.case.entries import CaseEntry
 
 
@@ -62,6 +62,7 @@ class CaseState:
     ever_stood: set[str] = field(default_factory=set)
     done: list[str] = field(default_factory=list)
     ever_done: set[str] = field(default_factory=set)
+    passed_over: set[str] = field(default_factory=set)
     shown: dict[str, str] = field(default_factory=dict)
     last_shown: dict[str, str] = field(default_factory=dict)
     doubted: set[str] = field(default_factory=set)
@@ -104,6 +105,10 @@ class CaseState:
     def found_in_words(self) -> bool:
         """Whether something was found that the book does not know, and nothing repaired that it does not know."""
         return len(self.found_other) > len(self.other_repairs)
+
+    def belongs_before(self, check: Check) -> tuple[str, ...]:
+        """Checks that should have come before this one, and that were passed over without being done."""
+        return tuple(name for name in check.after if name in self.passed_over)
 
     def beliefs(self) -> Evidence:
         """What belief is worked out from."""

@@ -157,12 +157,15 @@ def _reading(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
 def _checked(state: CaseState, check: str, outcome: str, sure: bool = True) -> None:
     state.done.append(check)
     state.ever_done.add(check)
+    state.passed_over.discard(check)
     state.shown[check] = state.last_shown[check] = outcome
     (state.doubted.discard if sure else state.doubted.add)(check)
 
 
 def _skipped(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.done.append(data["check"])
+    if data.get("reason") != "cannot-tell" and data["check"] not in state.ever_done:
+        state.passed_over.add(data["check"])
 
 
 def _found(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:

@@ -57,9 +57,20 @@ def _needs(book: Book, state: CaseState, item: Check | Action) -> tuple[str, ...
     return (*item.needs, *first, *also)
 
 
+def passed_over(book: Book, state: CaseState, item: Check | Action) -> str:
+    """What should have come before a check and was not done, told at the check: once it is done it may be too late."""
+    names = [book.checks[name].name for name in state.belongs_before(item)] if isinstance(item, Check) else []
+    return f"Belongs before this step, and was not done: {'; '.join(names)}." if names else ""
+
+
 def prompt(advisor: Advisor, state: CaseState) -> Prompt:
     """What to show or ask next of the step in hand."""
     item = item_of(advisor.book, state)
+    asked, missed = _of_step(advisor, state, item), passed_over(advisor.book, state, item)
+    return replace(asked, lines=(missed, *asked.lines)) if missed else asked
+
+
+def _of_step(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
     assert state.step is not None
     if not state.step.acknowledged:
         own = _own_cautions(advisor, state, item)

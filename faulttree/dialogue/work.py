@@ -14,7 +14,7 @@ from faulttree.belief import Belief, Found
 from faulttree.book.model import LEGS, Book
 from faulttree.case import CaseState, keeps_open
 from faulttree.chances import in_words, minutes_in_words
-from faulttree.dialogue import jump, taking_back
+from faulttree.dialogue import jump, steps, taking_back
 from faulttree.dialogue.hand import CANNOT_HERE
 from faulttree.dialogue.prompts import NOTE, Board, CauseLine, Choice, NewEntry, Prompt, Reply
 from faulttree.dialogue.where import strips
@@ -82,6 +82,8 @@ def board(
     suggestion = advice.suggestions[0] if advice.suggestions else None
     now = {fault: found.probability for fault, found in belief.faults.items()}
     step = suggestion.id if suggestion is not None else ""
+    if step in book.checks and (missed := steps.passed_over(book, state, book.checks[step])):
+        warnings.append(missed)
     where = () if at_first is None else strips(book, advisor.gates, now, at_first, step)
     return Board(
         causes, belief.unlisted, standing, suggestion, advice.to_go, tuple(warnings), advice.fetch, advice.refined,
