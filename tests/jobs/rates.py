@@ -1,14 +1,14 @@
 """Draws closed cases from altered rates and tells how near `knowledge rates` comes to them, and what that saves.
 
     python tests/jobs/rates.py --cases 2000 --jobs 5400 --processes 2
-    python tests/jobs/rates.py --cases 2000 --every --jobs 5000 --seeds 1 --processes 2
+    python tests/jobs/rates.py --cases 2000 --all-ways 0.02 --seeds 1 --processes 2
 
 The rates of a book are altered by factors drawn between a third and three, evenly in their logarithm. A squawk is drawn
 by the altered rates, then its cause by the altered rates of what brings it about; the log of the case is no longer than
 it must be. The error is the mean of |log(rate / true rate)|, weighted by true rate. What that saves is played: the same
 gears, drawn from the altered book, are worked by the advice of the book as it was and by that of the book as learned.
-With ``--every`` no cause is drawn: each mode of each fault is worked under each of its squawks, so often as its true
-rate asks of so many jobs and once at least, which tells the difference with fewer jobs.
+With ``--all-ways`` no gear is drawn: each squawk branches into all that checks may show, by the altered book, down to
+that chance (`tests/jobs/all_ways.py`), which tells the difference with far less noise.
 """
 
 from __future__ import annotations
@@ -27,13 +27,15 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # run as a command
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy, as the program itself does it
 
 import numpy as np
+from numpy.typing import NDArray
 
 from faulttree.book.model import THE_SQUAWK, Book
 from faulttree.case import CaseEntry
 from faulttree.workshop.finds import ClosedCase, written_fault
 from faulttree.workshop.rates import Exposure, Learned, learn
-from tests.jobs.every_fault import gear_with, to_meet
-from tests.jobs.gear import Job, Modes, draw_job, event_holds
+from tests.jobs.all_ways import AllWays
+from tests.jobs.every_fault import to_meet
+from tests.jobs.gear import draw_job, event_holds
 from tests.jobs.run import FAMILY, Player, draw_pools, shipped_book
 
 OFF = 3.0
@@ -41,6 +43,9 @@ OFF = 3.0
 
 GEARS = 1500
 """Gears drawn for each symptom to be worked."""
+
+REPEATS = 2
+"""So often all ways of a squawk are followed: what is drawn of the unlikely ones tells how sure the mean is."""
 
 
 def with_factors(book: Book, factors: Mapping[str, float]) -> Book:
@@ -200,40 +205,31 @@ def played(family: str, seed: int, symptom: str, jobs: int, count: int) -> list[
     return minutes
 
 
-def every_mode(
-    family: str, seed: int, symptom: str, count: int, jobs: int
-) -> list[tuple[float, float, float, float, float]]:
-    """Of each mode that gives the symptom its true rate, the mean minutes as for ``played``, and the variance of the
-    mean of what the learned rates save; of a mode worked once that of one job, taken as the square of what it saved."""
+@dataclass(frozen=True)
+class Worked:
+    """One squawk worked all ways: how often it comes, and for each repeat the expected minutes by the book as it was,
+    as learned with the hours, and by the true one, shape (repeats, 3)."""
+
+    rate: float
+    minutes: NDArray[np.float64]
+
+
+def all_ways(family: str, seed: int, symptom: str, count: int, cut: float) -> Worked:
+    """The expected minutes of one squawk where the true book says how likely each answer is."""
     book = shipped_book(family)
     found = nearer(book, seed, count)
     players = [Player(each, sets=2) for each in (book, found.by_hours, found.true)]
-    opening = {q.id: next(a.id for a in q.answers if not a.first) for q in book.opening}
-    total = sum(rate for each in book.symptoms for _, _, rate in to_meet(found.true, each))
-    told = []
-    for place, (fault, sleeping, rate) in enumerate(to_meet(found.true, symptom)):
-        modes = Modes(sleeping=frozenset([fault])) if sleeping else Modes(hard=frozenset([fault]))
-        tries = max(1, round(jobs * rate / total))
-        minutes = np.zeros((tries, len(players)))
-        for turn in range(tries):
-            for p, player in enumerate(players):
-                gear = gear_with(found.true, symptom, modes, np.random.default_rng([seed, place, turn]))
-                one = player.play(Job(place, symptom, gear, None, frozenset(), opening))
-                minutes[turn, p] = one.minutes + book.defaults.comeback * one.hidden
-        saved = minutes[:, 0] - minutes[:, 1]
-        noise = float(saved.var(ddof=1)) / tries if tries > 1 else float(saved[0] ** 2)
-        was, now, best = minutes.mean(axis=0)
-        told.append((rate, float(was), float(now), float(best), noise))
-    return told
+    minutes = [[AllWays(p, found.true, cut, turn).minutes(symptom) for p in players] for turn in range(REPEATS)]
+    return Worked(sum(rate for _, _, rate in to_meet(found.true, symptom)), np.array(minutes))
 
 
-def _told_of_every(met: Sequence[tuple[float, float, float, float, float]]) -> float:
+def _told_of_all(worked: Sequence[Worked]) -> float:
     """Prints it, and returns what the learned rates save."""
-    table = np.array(met)
-    weights = table[:, 0] / table[:, 0].sum()
-    was, now, best = weights @ table[:, 1:4]
-    spread = math.sqrt(float(weights**2 @ table[:, 4]))
-    print(f"{len(met)} modes: {was:.1f} minutes by the book, {now:.1f} as learned, {best:.1f} by the true rates")
+    weights = np.array([one.rate for one in worked]) / sum(one.rate for one in worked)
+    was, now, best = weights @ np.array([one.minutes.mean(axis=0) for one in worked])
+    saved = np.array([one.minutes[:, 0] - one.minutes[:, 1] for one in worked])
+    spread = math.sqrt(float(weights**2 @ saved.var(axis=1, ddof=1)) / REPEATS)
+    print(f"{was:.1f} minutes by the book, {now:.1f} as learned, {best:.1f} by the true rates; ", end="")
     print(f"as learned less than by the book: {was - now:.1f}, standard error {spread:.1f}", flush=True)
     return float(was - now)
 
@@ -243,7 +239,9 @@ def main(words: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description="Rates learned from simulated cases against the true ones.")
     parser.add_argument("--cases", type=int, default=2000)
     parser.add_argument("--jobs", type=int, default=540, help="jobs that are played, 0 for none")
-    parser.add_argument("--every", action="store_true", help="work each mode of each fault once, weighed by its rate")
+    parser.add_argument(
+        "--all-ways", type=float, default=0.0, metavar="CUT", help="no jobs but all ways of each squawk"
+    )
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seeds", type=int, default=5, help="so many sets of altered rates, one after the other")
     parser.add_argument("--processes", type=int, default=1, choices=(1, 2))
@@ -258,17 +256,16 @@ def main(words: Sequence[str] | None = None) -> int:
             f"({found.with_hours / found.before:.2f}), {found.without:.3f} by shares alone "
             f"({found.without / found.before:.2f}); furthest move x {found.furthest:.2f}", flush=True,
         )  # fmt: skip
-    if asked.every:
+    if asked.all_ways:
         with ProcessPoolExecutor(asked.processes) as workers:
-            seeds = range(asked.seed, asked.seed + asked.seeds)
-            for seed in seeds:
+            for seed in range(asked.seed, asked.seed + asked.seeds):
                 given = (asked.family, seed)
-                by = [workers.submit(every_mode, *given, s, asked.cases, asked.jobs) for s in book.symptoms]
-                met: list[tuple[float, float, float, float, float]] = []
+                by = [workers.submit(all_ways, *given, s, asked.cases, asked.all_ways) for s in book.symptoms]
+                met: list[Worked] = []
                 for number, each in enumerate(as_completed(by), 1):
-                    met += each.result()
-                    print(f"{number} of {len(by)} symptoms, ", end="")
-                    saved = _told_of_every(met)
+                    met.append(each.result())
+                    print(f"{number} of {len(by)} squawks, ", end="")
+                    saved = _told_of_all(met)
                 missed = saved <= 0 or missed
     elif asked.jobs:
         with ProcessPoolExecutor(asked.processes) as workers:

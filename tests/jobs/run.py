@@ -15,6 +15,7 @@ import time
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from copy import copy
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -81,6 +82,12 @@ class Log:
         self.add("symptom", symptom=job.symptom, present=True)
         for question, answer in job.opening.items():
             self.add("opening", question=question, answer=answer)
+
+    def fork(self) -> Log:
+        """A twin that goes on by itself."""
+        twin = copy(self)
+        twin.entries = list(self.entries)
+        return twin
 
     def add(self, kind: str, **data: Any) -> None:
         """One more entry."""
@@ -164,18 +171,22 @@ class Player:
         )  # fmt: skip
 
     def _do(self, log: Log, step: Suggestion, situation: Situation) -> None:
-        """Moves to what the step needs by the program's own moves, then does it."""
+        """Moves to what the step needs, then does it."""
+        self.prepare(log, step, situation)
+        if step.kind == "act":
+            log.job.gear.repair(step.id)
+            log.add("did", action=step.id)
+        else:
+            log.add("answer", check=step.id, outcome=log.job.gear.show(step.id), sure=True)
+
+    def prepare(self, log: Log, step: Suggestion, situation: Situation) -> None:
+        """Moves to what the step needs by the program's own moves, and counts the minutes of that and of the step."""
         item = self.book.actions[step.id] if step.kind == "act" else self.book.checks[step.id]
         first = () if step.kind == "ask" else situation.first
         move = self.advisor.moves.move(situation.standing, (*item.needs, *first, *step.also))
         log.move(move.off, move.on)
         log.minutes += item.minutes
         log.waits += item.waits
-        if step.kind == "act":
-            log.job.gear.repair(step.id)
-            log.add("did", action=step.id)
-        else:
-            log.add("answer", check=step.id, outcome=log.job.gear.show(step.id), sure=True)
 
     def _close(self, log: Log) -> list[str]:
         """Puts everything back and names a cause. What then keeps the case open is a breach; so is nothing before."""
