@@ -9,7 +9,9 @@ from faulttree.book.model import Book
 from faulttree.case.entries import CaseEntry, standing_entries
 
 UNKNOWN = "entry of a kind that this version does not know"
-SKIPPED = {"not-done": "not done", "cannot-tell": "could not be told"}
+SKIPPED = {
+    "not-done": "not done", "cannot-tell": "could not be told", "does-not-apply": "does not apply to this aircraft",
+}  # fmt: skip
 
 Words = Callable[[Book, Mapping[str, Any]], str]
 

@@ -164,7 +164,7 @@ def _checked(state: CaseState, check: str, outcome: str, sure: bool = True) -> N
 
 def _skipped(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.done.append(data["check"])
-    if data.get("reason") != "cannot-tell" and data["check"] not in state.ever_done:
+    if data.get("reason") not in ("cannot-tell", "does-not-apply") and data["check"] not in state.ever_done:
         state.passed_over.add(data["check"])
 
 

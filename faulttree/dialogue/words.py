@@ -6,6 +6,8 @@ from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
 
 VIEWS = ("note", "did-other", "leave-open", "leave-open-words", "not-done", "not-done-words", "cannot-here-words")
 
+NO_MATTER = "does-not-apply"
+
 REASONS = (
     Choice("1", "handed to another shop or a specialist", "handed to another shop or a specialist"),
     Choice("2", "waits for a part", "waits for a part"),
@@ -17,7 +19,7 @@ NOT_DONE = (
     Choice("1", "people or equipment not at hand", "people or equipment not at hand"),
     Choice("2", "not safe as things stand", "not safe as things stand"),
     Choice("3", "no access", "no access"),
-    Choice("4", "does not apply to this aircraft", "does not apply to this aircraft"),
+    Choice("4", "does not apply to this aircraft", NO_MATTER),
     Choice("5", "in your own words", "words"),
 )
 BACK = Choice("b", "back", "back")
@@ -53,6 +55,8 @@ def accept(asked: Prompt, typed: str) -> Reply:
         return Reply()
     if asked.topic in ("leave-open", "not-done") and typed == "words":
         return Reply(view=f"{asked.topic}-words")
+    if asked.topic == "not-done" and typed == NO_MATTER:
+        return Reply((NewEntry("skipped", {"check": asked.about, "reason": NO_MATTER}),))
     if asked.topic in ("not-done", "not-done-words"):
         return Reply((NewEntry("skipped", {"check": asked.about, "reason": "not-done", "why": typed}),))
     if asked.topic in ("leave-open", "leave-open-words"):

@@ -45,9 +45,19 @@ def test_it_is_told_where_the_step_is_proposed(book: Book) -> None:
     assert any(book.checks["motor-sound"].name in warning for warning in board.warnings)
 
 
-def test_what_was_looked_at_and_not_told_was_done(book: Book) -> None:
-    """Nothing is lost by the later step then."""
-    assert "was not done" not in said(book, passed_over("cannot-tell"), BEGUN)
+@pytest.mark.parametrize("reason", ["cannot-tell", "does-not-apply"])
+def test_what_told_nothing_was_done(book: Book, reason: str) -> None:
+    """It was looked at, or there is nothing to look at: nothing is lost by the later step."""
+    assert "was not done" not in said(book, passed_over(reason), BEGUN)
+
+
+def test_the_dialogue_knows_what_does_not_apply(book: Book) -> None:
+    """The answer to why it was not done that makes it no matter."""
+    dialogue, now = Dialogue(book), state(book, NewEntry("started", {"kind": "ask", "id": "motor-sound"}))
+    asked = view(dialogue, now, "not-done")
+    value = next(choice.value for choice in asked.choices if "does not apply" in choice.label)
+    entry = dialogue.accept(now, asked, value).entries[0]
+    assert (entry.kind, entry.data) == ("skipped", {"check": "motor-sound", "reason": "does-not-apply"})
 
 
 def test_what_is_done_after_all_is_not_told(book: Book) -> None:
