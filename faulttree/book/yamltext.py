@@ -17,7 +17,7 @@ import yaml
 
 from faulttree.book.files import SIZE
 from faulttree.book.positions import Position, Problem
-from faulttree.book.yamlbuild import DEPTH, UNPRINTABLE, Builder, Path, Places, TooDeepError
+from faulttree.book.yamlbuild import DEPTH, MOST_TOLD, UNPRINTABLE, Builder, Path, Places, TooDeepError
 from faulttree.book.yamlwords import trouble_of
 from faulttree.kept import Latest
 
@@ -156,7 +156,7 @@ def _words(lines: list[str], start: int, stop: int) -> Iterator[str]:
 def _read_piece(lines: list[str], piece: _Piece, result: YamlFile) -> list[_Piece]:
     """Reads one piece; after an error, returns the pieces from which to go on, the nearest last."""
     prefix: Path = () if piece.section is None else (piece.section,)
-    builder = Builder(result.file, prefix, result.places)
+    builder = Builder(result.file, prefix, result.places, max(MOST_TOLD - len(result.problems), 0))
     if piece.section is not None:
         builder.places.values.setdefault(prefix, (piece.start + 1, 1))
     text = "\n" * piece.start + "\n".join(lines[piece.start : piece.stop]) + "\n"
