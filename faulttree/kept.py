@@ -41,6 +41,10 @@ class Latest(Generic[Key, Value]):
             used -= self._size(self._values.popitem(last=False)[1])
         return value
 
+    def clear(self) -> None:
+        """Let go of all values."""
+        self._values.clear()
+
     def pop(self, key: Key) -> Value | None:
         """Let go of the value of a key and return it."""
         return self._values.pop(key, None)

@@ -47,19 +47,19 @@ class Loaded:
 
 
 def load(files: Iterable[SourceFile], family: str, problems: Sequence[Problem] = ()) -> Loaded:
-    """Reads, merges and validates the files, and looks up every name in them. Files just read are not read again."""
-    return _load(tuple(files), family, tuple(problems))
+    """Reads, merges and validates the files, and looks up every name in them. Files just read are not read again,
+    whatever cases and lessons lie beside them."""
+    return _load(tuple(file for file in files if file.is_book), family, tuple(problems))
 
 
 @lru_cache(maxsize=4)
 def _load(files: tuple[SourceFile, ...], family: str, problems: tuple[Problem, ...]) -> Loaded:
-    sources = [file for file in files if file.is_book]
-    merged = merge((file, read_yaml(file.content, file.name)) for file in sources)
+    merged = merge((file, read_yaml(file.content, file.name)) for file in files)
     written, invalid = validate(merged)
     names, clashes = gather(written)
     found = [*problems, *merged.problems, *invalid, *clashes, *one_group_each(written)]
     found += check_references(written, names)
-    found += _singles(written, family, sources)
+    found += _singles(written, family, files)
     for rule in WRITTEN_RULES:
         found += rule.check(written)
     data = as_data(written)

@@ -21,6 +21,9 @@ Mark = tuple[int, int]
 DEPTH = 20
 """How many mappings and lists may lie within each other. Real files need about eight."""
 
+MOST_TOLD = 1000
+"""Things refused in a text that are told one by one. More come of one slip, or of malice; each takes its time."""
+
 UNPRINTABLE = re.compile(
     "[^\t\n\r\x20-\x7e\xa0-\xac\xae-\u200a\u2010-\u2027\u202f-\u205f\u2070-\ud7ff\ue000-\ufefe"
     "\uff00-\ufffd\U00010000-\U0010ffff]"
@@ -89,9 +92,12 @@ class _Frame:
 
 
 class Builder:
-    """Builds the data of one text. After an error, :attr:`open_path` says what was being read."""
+    """Builds the data of one text. After an error, :attr:`open_path` says what was being read.
 
-    def __init__(self, file: str, prefix: Path = (), places: Places | None = None) -> None:
+    ``most`` things that are refused are told, and with the next that there are more.
+    """
+
+    def __init__(self, file: str, prefix: Path = (), places: Places | None = None, most: int = MOST_TOLD) -> None:
         self.data: Any = None
         self.problems: list[Problem] = []
         self.incomplete: set[Path] = set()
@@ -99,6 +105,7 @@ class Builder:
         self.places = places or Places(file)
         self._file = file
         self._prefix = prefix
+        self._most = most
         self._stack: list[_Frame] = []
         self._documents = 0
 
@@ -135,6 +142,10 @@ class Builder:
                 return
 
     def _refuse(self, event: Any, what: str, right: str, rule: str) -> None:
+        if len(self.problems) > self._most:
+            return
+        if len(self.problems) == self._most:
+            what = f"{what}; more is wrong further down"
         mark = event.start_mark
         self.problems.append(Problem(Position(self._file, mark.line + 1, mark.column + 1), what, right, rule))
 

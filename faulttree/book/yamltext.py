@@ -1,12 +1,14 @@
 """One YAML file to plain data and the place of everything in it. Never raises for bad data.
 
 A syntax error costs the entry that it stands in, not the file: reading goes on at the next entry, so that
-one run finds as much as it can.
+one run finds as much as it can. Files read last are kept: families share some, cases and lessons are read beside the
+book, and an overlay is tried over a book that stays as it is.
 """
 
 from __future__ import annotations
 
 import re
+import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -15,8 +17,9 @@ import yaml
 
 from faulttree.book.files import SIZE
 from faulttree.book.positions import Position, Problem
-from faulttree.book.yamlbuild import DEPTH, UNPRINTABLE, Builder, Path, Places, TooDeepError
+from faulttree.book.yamlbuild import DEPTH, MOST_TOLD, UNPRINTABLE, Builder, Path, Places, TooDeepError
 from faulttree.book.yamlwords import trouble_of
+from faulttree.kept import Latest
 
 _RESUMPTIONS = 50
 _LOADER: Any = getattr(yaml, "CLoader", yaml.SafeLoader)
@@ -36,10 +39,12 @@ class YamlFile:
     """A file as read: ``data`` by section, where everything stands, what is wrong.
 
     ``lost`` are the words of the parts that could not be read; what they would have defined is unknown.
-    ``incomplete`` are the paths of entries of which a part was refused.
+    ``incomplete`` are the paths of entries of which a part was refused, ``size`` the bytes it was read from. Whoever
+    asks for the same file again gets this again, so nobody changes it.
     """
 
     file: str
+    size: int = 0
     data: dict[str, Any] = field(default_factory=dict)
     places: Places = field(default_factory=lambda: Places(""))
     problems: list[Problem] = field(default_factory=list)
@@ -47,9 +52,31 @@ class YamlFile:
     incomplete: set[Path] = field(default_factory=set)
 
 
+_AT_ONCE = threading.Lock()
+_KEPT: Latest[tuple[str, bytes, Any], YamlFile] = Latest(500, size=lambda read: read.size, room=4_000_000)
+"""Files read last, by name, bytes and parser: more than twice as much as is shipped."""
+
+
 def read_yaml(content: bytes, file: str) -> YamlFile:
-    """Reads the bytes of one file. ``file`` is the name to report."""
-    result = YamlFile(file, places=Places(file))
+    """Reads the bytes of one file, if it was not read of late. ``file`` is the name to report."""
+    key = (file, content, _LOADER)
+    with _AT_ONCE:
+        read = _KEPT.get(key)
+    if read is None:
+        read = _read(content, file)
+        with _AT_ONCE:
+            _KEPT.put(key, read)
+    return read
+
+
+def forget() -> None:
+    """Lets go of the files that were kept: for those who measure how long reading takes."""
+    with _AT_ONCE:
+        _KEPT.clear()
+
+
+def _read(content: bytes, file: str) -> YamlFile:
+    result = YamlFile(file, len(content), places=Places(file))
     if len(content) > SIZE:
         _report(result, 0, 0, f"the file is larger than {SIZE // 1000} kB", "split it", "file-size")
         result.lost |= set(_WORD.findall(content.decode("utf-8", "replace")))
@@ -129,7 +156,7 @@ def _words(lines: list[str], start: int, stop: int) -> Iterator[str]:
 def _read_piece(lines: list[str], piece: _Piece, result: YamlFile) -> list[_Piece]:
     """Reads one piece; after an error, returns the pieces from which to go on, the nearest last."""
     prefix: Path = () if piece.section is None else (piece.section,)
-    builder = Builder(result.file, prefix, result.places)
+    builder = Builder(result.file, prefix, result.places, max(MOST_TOLD - len(result.problems), 0))
     if piece.section is not None:
         builder.places.values.setdefault(prefix, (piece.start + 1, 1))
     text = "\n" * piece.start + "\n".join(lines[piece.start : piece.stop]) + "\n"

@@ -1,4 +1,11 @@
-"""Knowledge files as accidents and malice make them: shipped ones changed by the seed, and any bytes at all."""
+"""Knowledge files as accidents and malice make them: shipped ones changed by the seed, and any bytes at all.
+
+What is read beside a changed file (``beside``): a file of cases or lessons with the whole book of its family, the
+other cases and lessons left out, which it does not name; a file of the small family with all others but the sayings,
+which nobody names; a file of a shipped book with the two that say what every book has to (``book`` and ``defaults``)
+and nothing else, so that it goes through all stages of the reader with most of what it names unknown. Every twentieth,
+and every third of those in which no sign of YAML went wrong, is also read within its whole family.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +19,7 @@ from functools import cache
 from pathlib import Path
 from random import Random
 
-from faulttree.book import files, reader
+from faulttree.book import files, reader, yamltext
 from faulttree.book.casereader import read as read_cases
 from faulttree.book.drillreader import read as read_drills
 from faulttree.book.files import SourceFile
@@ -32,6 +39,12 @@ PIECES = (
 )  # fmt: skip
 SECONDS, MEGABYTES = 1.0, 200
 """What reading a book with one such file may take: processor time, and memory beyond what was there."""
+
+EVERY, EVERY_SOUND = 20, 3
+"""Of so many files one is also read within its whole family: of all, and of those that are sound as YAML."""
+
+STATED = ("book.yaml", "defaults.yaml")
+SAYINGS = "sayings.yaml"
 
 Change = Callable[[Random, bytes], bytes]
 
@@ -131,12 +144,53 @@ def mangled(rng: Random, family: str) -> tuple[list[SourceFile], SourceFile, str
     return all_files, all_files[at], how
 
 
-def wrong_with(all_files: Sequence[SourceFile], changed: SourceFile, family: str) -> tuple[str, float, int]:
-    """What is wrong with how a book is read of which one file was changed, "" if nothing; seconds and MB it took."""
+def beside(all_files: Sequence[SourceFile], changed: SourceFile, family: str) -> list[SourceFile]:
+    """The changed file and what is read with it."""
+    if not changed.is_book:
+        return [file for file in all_files if file.is_book or file is changed]
+    if family == SMALL:
+        return [file for file in all_files if file is changed or Path(file.name).name != SAYINGS]
+    return [file for file in all_files if file is changed or Path(file.name).name in STATED]
+
+
+def wrong_anywhere(
+    all_files: Sequence[SourceFile], changed: SourceFile, family: str, number: int
+) -> tuple[str, float, int, bool]:
+    """What is wrong with how the changed file is read, first with little beside it, then maybe within its family.
+
+    "" if nothing is; seconds and MB it took; whether it was read within its family. To the seconds of that the time
+    is added that the other files took when they were read first: from then on they are kept.
+    """
+    told, seconds, megabytes = wrong_with(beside(all_files, changed, family), changed, family)
+    sound = not told and not yamltext.read_yaml(changed.content, changed.name).problems
+    within = not told and (number % EVERY == 0 or (sound and number % EVERY_SOUND == 0))
+    if within:
+        told, more, most = wrong_with(all_files, changed, family, seconds + seconds_of_others(family))
+        seconds, megabytes = more, max(megabytes, most)
+    return told, seconds, megabytes, within
+
+
+@cache
+def seconds_of_others(family: str) -> float:
+    """What it takes to read all files of a family from bytes to plain data, of which none was read before."""
+    yamltext.forget()
+    begun = time.process_time()
+    for file in book_files(family):
+        yamltext.read_yaml(file.content, file.name)
+    return time.process_time() - begun
+
+
+def wrong_with(
+    all_files: Sequence[SourceFile], changed: SourceFile, family: str, spent: float = 0.0
+) -> tuple[str, float, int]:
+    """What is wrong with how a book is read of which one file was changed, "" if nothing; seconds and MB it took.
+
+    ``spent`` are seconds that count with those.
+    """
     _forget_peak()
     before, begun = _memory("VmRSS"), time.process_time()
     told = _read(all_files, changed, family)
-    seconds, megabytes = time.process_time() - begun, (_memory("VmHWM") - before) // 1024
+    seconds, megabytes = spent + time.process_time() - begun, (_memory("VmHWM") - before) // 1024
     if not told and seconds > SECONDS:
         told = f"{seconds:.2f} s"
     if not told and megabytes > MEGABYTES:

@@ -7,10 +7,11 @@ what does not hold.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from faulttree.belief import Belief
+from faulttree.advice import Advice, Situation
+from faulttree.belief import Belief, Believer, Evidence
 from faulttree.book import read_texts
 from faulttree.book.model import Action, Book, Check
 from faulttree.case import CaseEntry, CaseState, add_up, misfit, verify
@@ -28,6 +29,14 @@ LINES = {"squawk": "wheels wont come up", "stands-now": "-", "measure": "11.9 V"
 CLOSE = 1e-9
 LOOKS = 60
 """How often the play of the steps ahead may look whether it has to stop, before it does."""
+
+LARGE = 40
+"""Checks from which on a book is a large one. There each result of a check that says something of parts that nothing
+else has touched means working out belief over these too: with all of them at each step a case took minutes."""
+
+SOME, ANEW = 4, 5
+"""Of a large book: checks whose results are added up at a moment, the next ones at the next, so that all of them have
+their turn; and one in so many moments is worked out anew."""
 
 MEASURED = """
 limits:
@@ -66,6 +75,8 @@ class Walk:
         self.database = Database(folder / "cases.sqlite")
         self.cases = Cases(self.database)
         self.dialogue = Dialogue(book)
+        self.moments = 0
+        self._looked_at: tuple[Evidence, Situation, Advice] | None = None
         self.begin()
 
     def begin(self) -> None:
@@ -212,12 +223,29 @@ class Walk:
         yield from unread(self.facts, kept)
 
     def _thoughts(self, state: CaseState) -> Iterator[str]:
-        belief, fresh = self.dialogue.believe(state), Dialogue(self.book).believe(state)
-        if any(not same(b.probability, fresh.faults[f].probability) for f, b in belief.faults.items()):
-            yield "belief kept beside the work differs from belief worked out anew"
-        yield from impossible(self.book, belief)
-        situation = state.situation(self.book)
-        advice = self.dialogue.advise(state)
+        """What is wrong with belief and advice, where one of them is new; of a large book with a part of belief."""
+        belief, situation, advice = (
+            self.dialogue.believe(state),
+            state.situation(self.book),
+            self.dialogue.advise(state),
+        )
+        known, self._looked_at = self._looked_at, (belief.evidence, situation, advice)
+        if known is None or known[0] != belief.evidence:
+            self.moments += 1
+            yield from self._belief(state, belief)
+        if known is None or known[:2] != self._looked_at[:2] or known[2] is not advice:
+            yield from self._advice(state, belief, situation, advice)
+
+    def _belief(self, state: CaseState, belief: Belief) -> Iterator[str]:
+        checks, large = list(self.book.checks), len(self.book.checks) > LARGE
+        if not large or self.moments % ANEW == 0:
+            fresh = Believer(self.book).believe(state.beliefs())
+            if any(not same(b.probability, fresh.faults[f].probability) for f, b in belief.faults.items()):
+                yield "belief kept beside the work differs from belief worked out anew"
+        some = [checks[(self.moments * SOME + i) % len(checks)] for i in range(SOME)]
+        yield from impossible(belief, some if large else checks)
+
+    def _advice(self, state: CaseState, belief: Belief, situation: Situation, advice: Advice) -> Iterator[str]:
         if not state.other_repairs:  # what is due after these cannot be told from the evidence
             told = breaches(self.facts, belief.evidence, situation, advice, belief)
             # What was left out with a reason counts as seen to; the rules go by answers alone.
@@ -234,15 +262,15 @@ def same(one: float, other: float) -> bool:
     return math.isclose(one, other, rel_tol=1e-6, abs_tol=CLOSE)
 
 
-def impossible(book: Book, belief: Belief) -> Iterator[str]:
-    """Figures of a belief that cannot be."""
+def impossible(belief: Belief, checks: Iterable[str]) -> Iterator[str]:
+    """Figures of a belief that cannot be, and of the results of these checks."""
     told = {f: (b.probability, b.comes_and_goes) for f, b in belief.faults.items()}
     parts = [belief.unlisted, *belief.components.values(), *(p for both in told.values() for p in both)]
     if not all(-CLOSE <= p <= 1 + CLOSE for p in parts):
         yield f"a probability outside 0 to 1: {[p for p in parts if not -CLOSE <= p <= 1 + CLOSE]}"
     if not same(belief.unlisted + belief.listed, 1.0):
         yield f"listed and unlisted causes make {belief.unlisted + belief.listed}"
-    for check in book.checks:
+    for check in checks:
         total = math.fsum(belief.outcomes(check))
         if not same(total, 1.0):
             yield f"the results of {check} make {total}"

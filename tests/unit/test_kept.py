@@ -34,3 +34,10 @@ def test_what_is_taken_out_is_gone() -> None:
     kept = Latest[str, str](2)
     filled(kept, "a")
     assert (kept.pop("a"), kept.get("a")) == ("a", None)
+
+
+def test_all_can_be_let_go() -> None:
+    kept = Latest[str, str](2)
+    filled(kept, "a", "b")
+    kept.clear()
+    assert list(kept) == []

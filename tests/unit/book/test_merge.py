@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
-from faulttree.book import BookReading, read_texts
+from faulttree.book import BookReading, read_texts, reader, yamltext
 from faulttree.book.model import Book
 
 Reader = Callable[..., BookReading]
@@ -189,3 +189,24 @@ def test_a_look_that_needs_a_hazard_shows_the_cautions_of_all_parts(
 ) -> None:
     """It may not say that it comes near a few of them alone."""
     assert [problem.rule for problem in read_with(LOOK.format(needs=needs)).problems] == rules
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        "conditions:\n  on-jacks: {amends: true, cautions: [hot-bus]}\n",
+        "book: {amends: true, standing_cautions: [hot-bus]}\n",
+        "opening:\n  locked: {amends: true, answers: {locked: {label: L}, not-locked: {label: N}}}\n",
+        "faults:\n  bus.dead: {amends: true, rate: 5}\n",
+        "checks:\n  look-at-bus: {retires: true, reason: none}\n",
+        "equipment:\n  meter: {amends: true, name: another}\n",
+    ],
+)
+def test_an_overlay_leaves_the_files_below_it_as_they_were_read(read_with: Reader, change: str) -> None:
+    """They are kept as read for whoever reads them next."""
+    yamltext.forget()
+    first = _book(read_with())
+    read_with(change, overlay=True)
+    reader._load.cache_clear()
+    again = _book(read_with())
+    assert (again.digest, again) == (first.digest, first)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from faulttree.book.positions import Position, Problem, in_reading_order
+from faulttree.book.positions import ADVICE, ERROR, Position, Problem, in_reading_order
 
 
 def test_a_problem_reads_as_place_flaw_remedy_and_rule() -> None:
@@ -21,3 +21,13 @@ def test_problems_come_by_file_and_line_each_once() -> None:
     late, early = Problem(Position("a", 10, 1), "w", "r", "x"), Problem(Position("a", 9, 1), "w", "r", "x")
     other = Problem(Position("b", 1, 1), "w", "r", "x")
     assert in_reading_order([other, late, early, late]) == (early, late, other)
+
+
+def test_the_order_is_that_of_the_fields() -> None:
+    """The quick way to sort gives what comparing the problems themselves gives."""
+    told = [
+        Problem(Position(file, line, column), what, right, rule, severity)
+        for file in "ba" for line in (10, 9) for column in (2, 1) for what in "wv" for right in "sr" for rule in "yx"
+        for severity in (ERROR, ADVICE)
+    ]  # fmt: skip
+    assert in_reading_order([*told, *told]) == tuple(sorted(told))

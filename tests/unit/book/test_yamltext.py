@@ -10,6 +10,7 @@ import yaml
 
 from faulttree.book import yamltext
 from faulttree.book.files import SIZE
+from faulttree.book.yamlbuild import MOST_TOLD
 from faulttree.book.yamltext import YamlFile, read_yaml
 
 
@@ -179,3 +180,30 @@ def test_both_parsers_read_the_same(data: Path, monkeypatch: pytest.MonkeyPatch)
     fast = [read_yaml(content, "t.yaml") for content in contents]
     monkeypatch.setattr(yamltext, "_LOADER", yaml.SafeLoader)
     assert [read_yaml(content, "t.yaml") for content in contents] == fast
+
+
+def test_the_same_file_is_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Under its name and with its bytes; under another name or with others it is another file."""
+    first = read_yaml(b"a: {b: 1}\n", "once.yaml")
+    monkeypatch.setattr(yamltext, "_read", lambda content, file: YamlFile(file))
+    assert read_yaml(b"a: {b: 1}\n", "once.yaml") is first
+    assert read_yaml(b"a: {b: 2}\n", "once.yaml").data == {}
+    assert read_yaml(b"a: {b: 1}\n", "other.yaml").data == {}
+
+
+def test_what_was_read_can_be_forgotten() -> None:
+    """Whoever measures how long reading takes reads anew."""
+    first = read_yaml(b"a: {b: 1}\n", "forgotten.yaml")
+    yamltext.forget()
+    assert read_yaml(b"a: {b: 1}\n", "forgotten.yaml") is not first
+
+
+@pytest.mark.parametrize(
+    "text", ["s: {" + "a," * 5000 + "}\n", "s:\n" + "  a: }\n" * 30 + "  b: {" + "&c c," * 5000 + "}\n"]
+)
+def test_what_is_refused_again_and_again_is_told_a_thousand_times(text: str) -> None:
+    """And then once more, that it is not all; before and after a syntax error together."""
+    problems = _read(text).problems
+    assert MOST_TOLD < len(problems) < MOST_TOLD + 60
+    assert problems[-1].what.endswith("; more is wrong further down")
+    assert not problems[-2].what.endswith("further down")
