@@ -28,7 +28,7 @@ def add_parser(commands: options.Commands) -> None:
     parser = options.command(
         commands, "check", "read the knowledge, judge it and work its regression cases",
         "Reads the knowledge at every option, holds it against the rules of form and of substance, and works its "
-        "regression cases, which takes some five seconds a family. Every problem comes with its line. Status 1 if "
+        "regression cases, which takes some three seconds a family. Every problem comes with its line. Status 1 if "
         "there is an error; advice is for the author to weigh.",
         "faulttree knowledge check",
         "faulttree knowledge check --explain range",
