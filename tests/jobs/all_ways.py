@@ -1,20 +1,19 @@
 """Expected minutes of jobs worked by one book's advice where another book says how likely each answer is.
 
 No gear is drawn: a job branches at each check into all that it may show, by the belief of the ``true`` book in what was
-found so far. What is less likely than ``cut`` goes on by one outcome drawn by its chance, so that the mean stays right
-and no way is left out. Two advices that are compared draw the same as long as they go the same way, and their minutes
-differ by far less noise than those of drawn gears do.
+found so far. From what is less likely than ``cut`` on the rest is what the advisor of the true book foretells, whoever
+worked the job so far: two advices are told apart by what they do where it matters, and by no noise. What they would go
+on to do differently in unlikely states is left out, so that of two advices the worse one comes out too well.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from random import Random
 
 import numpy as np
 
-from faulttree.advice import Situation, Suggestion
+from faulttree.advice import Advisor, Situation, Suggestion
 from faulttree.belief import Believer, Evidence
 from faulttree.book.model import Book
 from tests.jobs.every_fault import gear_with
@@ -32,11 +31,10 @@ class AllWays:
     player: Player
     true: Book
     cut: float
-    seed: int = 1
     seen: int = 0
 
     def __post_init__(self) -> None:
-        self._truth = Believer(self.true, self.player.believer.size_limit)
+        self._truth, self._best = Believer(self.true, self.player.believer.size_limit), Advisor(self.true)
         self._steps: dict[tuple[Evidence, Situation], Suggestion] = {}
 
     def minutes(self, symptom: str) -> float:
@@ -52,6 +50,10 @@ class AllWays:
         self.seen += 1
         player, spent = self.player, log.minutes
         situation = log.situation()
+        if chance < self.cut:
+            to_go = self._best.advise(self._truth.believe(log.state.beliefs()), situation).to_go
+            assert to_go is not None
+            return to_go.mean
         step = self._first(log.state.beliefs(), situation)
         assert steps < MOST_STEPS, f"does not end: {log.entries[-5:]}"
         if step.kind == "help":
@@ -60,7 +62,7 @@ class AllWays:
             player.prepare(log, step, situation)
             log.add("did", action=step.id)
             return log.minutes - spent + self._from(log, chance, steps + 1)
-        ways = list(self._ways(log, step.id, chance))
+        ways = list(self._ways(log, step.id))
         player.prepare(log, step, situation)
         minutes = log.minutes - spent
         for outcome, weight in ways:
@@ -79,19 +81,13 @@ class AllWays:
             self._steps[key] = found.suggestions[0]
         return self._steps[key]
 
-    def _ways(self, log: Log, check: str, chance: float) -> Iterator[tuple[str, float]]:
-        """The outcomes to be followed, each with its weight: all of them, or of an unlikely state one drawn."""
+    def _ways(self, log: Log, check: str) -> Iterator[tuple[str, float]]:
+        """The outcomes that may come, each with its probability."""
         outcomes = [outcome.id for outcome in self.true.checks[check].outcomes]
         chances = np.array(self._truth.believe(log.state.beliefs()).outcomes(check))
         chances = np.where(chances < LEAST, 0.0, chances)
         chances /= chances.sum()
-        if chance >= self.cut:
-            yield from ((o, float(p)) for o, p in zip(outcomes, chances, strict=True) if p > 0.0)
-            return
-        told = ";".join(f"{e.kind}{sorted(e.data.items())}" for e in log.entries if e.kind in ("answer", "did"))
-        drawn = Random(f"{self.seed} {told}").random()
-        place = min(int(np.searchsorted(np.cumsum(chances), drawn, side="right")), len(outcomes) - 1)
-        yield outcomes[place], 1.0
+        yield from ((o, float(p)) for o, p in zip(outcomes, chances, strict=True) if p > 0.0)
 
     def _end(self, log: Log) -> float:
         """What is put back, and what a cause costs that still stands behind a passed proof."""
