@@ -246,6 +246,15 @@ class Row:
             return got.seconds / ours["checks" if "checks" in part else "answer"]
         return None
 
+    def named(self) -> str:
+        """Book and symptom."""
+        return f"{self.subject.name}, {self.symptom}"
+
+    def error_and_left_out(self) -> tuple[float, float] | None:
+        """How far belief is from exact inference, and what it says it leaves out; None where it was not worked out."""
+        got, ours = self.parts.get("error"), self.parts.get("ours")
+        return (got["error"], ours["left_out"]) if isinstance(got, dict) and isinstance(ours, dict) else None
+
     def told(self) -> str:
         """The row."""
         ours = self.parts.get("ours")
