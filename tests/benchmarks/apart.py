@@ -50,7 +50,7 @@ def in_turn(
             except EOFError:
                 process.join()
                 late = process.exitcode == -signal.SIGPROF
-                why = f"not within {limit:.0f} s" if late else f"ended with status {process.exitcode}"
+                why = f"not within {limit:g} s" if late else f"ended with status {process.exitcode}"
                 name, what = waited_for, Ended(why, limit if late else 0.0)
             if name == DONE:
                 break
