@@ -23,7 +23,6 @@ from __future__ import annotations
 
 import os
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -91,6 +90,8 @@ def read() -> Settings:
         return Settings()
     except (OSError, UnicodeDecodeError) as problem:
         raise BadSettings(f"{path}: cannot be read ({problem}); it must be a text file in UTF-8") from None
+    import tomllib  # most shops have set nothing
+
     try:
         written = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:

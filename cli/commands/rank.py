@@ -126,11 +126,19 @@ def _aircraft(given: argparse.Namespace) -> tuple[str, list[str], dict[str, floa
     return profile.family, [*given.fitted, *fitted], limits
 
 
-def _heard(book: Book, given: argparse.Namespace) -> Any:
-    from faulttree.squawk import Matches, match
+class _NothingSaid:
+    """No words of a pilot were given, and what compares them with the book's need not be loaded."""
 
-    heard = match(book, given.squawk) if given.squawk else Matches((), (), ())
-    if given.squawk and not heard.symptoms and not any(option == "symptom" for option, _ in given.said):
+    symptoms = absent = ()
+
+
+def _heard(book: Book, given: argparse.Namespace) -> Any:
+    if not given.squawk:
+        return _NothingSaid
+    from faulttree.squawk import match
+
+    heard = match(book, given.squawk)
+    if not heard.symptoms and not any(option == "symptom" for option, _ in given.said):
         near = ", ".join(f"{m.id} ({book.symptoms[m.id].name})" for m in heard.unsure)
         hint = f"perhaps {near}: name it with --symptom" if near else "`faulttree knowledge list` has them all"
         raise FaulttreeError(f"no symptom is recognised in {given.squawk!r}; {hint}")

@@ -227,9 +227,14 @@ class ModeSets:
 
     def keep(self, wanted: Bools) -> ModeSets:
         """The sets where ``wanted`` (n,) is true."""
+        if wanted.all():
+            # As good as always where one of the leading faults is all that a symptom takes.
+            kept = ModeSets(self.space, self.levels)
+            kept._whole = self._whole if self.numbers is None else None
+            return kept
         levels, start = [], 0
         for level in self.levels:
-            levels.append(level.T[:, wanted[start : start + len(level)]].T)
+            levels.append(level.T.compress(wanted[start : start + len(level)], axis=1).T)
             start += len(level)
         kept = ModeSets(self.space, levels)
         if self._whole is not None and self.numbers is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from faulttree_cli import main as command
 from faulttree_cli.main import main
 from tests.support.small_family import FAMILY
 
@@ -36,6 +38,25 @@ def run(capsys: pytest.CaptureFixture[str]) -> Run:
         return status, out, err
 
     return call
+
+
+@pytest.mark.parametrize(("name", "seldom"), [("rank", True), ("squawk", True), ("work", False)])
+def test_garbage_is_seldom_looked_for_by_what_ends_at_once(
+    name: str, seldom: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A command that goes on for hours looks for it as Python does."""
+    found: list[int] = []
+    monkeypatch.setattr(command, "_run", lambda words: found.append(gc.get_threshold()[0]) or 0)
+    before = gc.get_threshold()[0]
+    main([name])
+    assert found == [command.FEW_COLLECTIONS if seldom else before]
+
+
+def test_garbage_is_looked_for_as_before_afterwards(run: Run) -> None:
+    """Whoever calls a command from Python gets the collector back as it was, even where the words were wrong."""
+    before = gc.get_threshold()
+    run("rank", "--nonsense")
+    assert gc.get_threshold() == before
 
 
 def ranked(run: Run, *words: str) -> dict[str, Any]:
