@@ -156,7 +156,7 @@ class AnyWay(RuleBasedStateMachine):
         self._folder = tempfile.TemporaryDirectory()
         self.walk = Walk(book_of(self.family), Path(self._folder.name))
 
-    @initialize(locked=st.sampled_from((True, False, None)), turn=st.integers(0, 99))
+    @initialize(locked=st.sampled_from((True, False, None)), turn=st.integers(0, 999))
     def begin(self, locked: bool | None, turn: int) -> None:
         """With the opening questions answered, two times of three; whose turn it is of what is looked at in part."""
         self.walk.moments = turn

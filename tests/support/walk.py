@@ -31,12 +31,12 @@ LOOKS = 60
 """How often the play of the steps ahead may look whether it has to stop, before it does."""
 
 LARGE = 40
-"""Checks from which on a book is a large one. There each result of a check that says something of parts that nothing
-else has touched means working out belief over these too: with all of them at each step a case took minutes."""
+"""Checks from which on a book is a large one. There a check that says something of parts that nothing else has touched
+takes a quarter of a second, since belief over these is worked out too: with all of them a step took half a minute."""
 
-SOME, ANEW = 4, 5
-"""Of a large book: checks whose results are added up at a moment, the next ones at the next, so that all of them have
-their turn; and one in so many moments is worked out anew."""
+ANEW = 5
+"""Of a large book one in so many moments is worked out anew, and the results of one more check are added up then, the
+next one in its turn; at the others those of the check that is proposed."""
 
 MEASURED = """
 limits:
@@ -77,6 +77,8 @@ class Walk:
         self.dialogue = Dialogue(book)
         self.moments = 0
         self._looked_at: tuple[Evidence, Situation, Advice] | None = None
+        self._state: CaseState | None = None
+        self._asked: tuple[str, Prompt | None] | None = None
         self.begin()
 
     def begin(self) -> None:
@@ -88,6 +90,7 @@ class Walk:
         self.entries = [first]
         self.view, self.said = "", ""
         self.acknowledged = [first.digest]
+        self._moved()
 
     def open_up(self, locked: bool) -> None:
         """What is asked before the work, as far as it was not answered: a squawk, its symptom, legs known or not."""
@@ -114,16 +117,24 @@ class Walk:
 
     # -- doing -----------------------------------------------------------------------------------------
 
+    def _moved(self) -> None:
+        """What stands on the screen and what the entries add up to is no longer what it was."""
+        self._state = self._asked = None
+
     def state(self) -> CaseState:
-        """What the entries add up to."""
-        return add_up(self.book, self.entries)
+        """What the entries add up to, worked out once as long as they are the same."""
+        if self._state is None:
+            self._state = add_up(self.book, self.entries)
+        return self._state
 
     def asked(self) -> Prompt | None:
-        """What is on the screen, None at the end."""
+        """What is on the screen, None at the end. Made once, as the program does, until something is done."""
         if self.view == "so-far":
             history(self.book, self.entries, short=True)
             self.view = ""
-        return self.dialogue.prompt(self.state(), self.view)
+        if self._asked is None or self._asked[0] != self.view:
+            self._asked = self.view, self.dialogue.prompt(self.state(), self.view)
+        return self._asked[1]
 
     def is_over(self) -> bool:
         """Whether the case was at its end; then the next one is begun, or one left open is taken up again."""
@@ -167,6 +178,7 @@ class Walk:
             self.type(asked.choices[-1 if last and asked.topic in ("question", "outcome") else 0].value)
 
     def _take(self, reply: Reply) -> None:
+        self._moved()
         self.view, self.said = reply.view, reply.say
         if reply.view == "leave":
             self.view = ""
@@ -186,12 +198,14 @@ class Walk:
         asked, looks = self.asked(), iter(range(LOOKS))
         if asked is not None and asked.topic in ("next", "question", "why", "outcome"):
             self.dialogue.beside(self.state(), asked, lambda: next(looks, None) is None)
+            self._moved()
 
     def resume(self) -> None:
         """The program ends, and somebody takes the case up again from the database."""
         self.database.close()
         self.dialogue = Dialogue(self.book)
         self.entries = self.cases.read(self.name)
+        self._moved()
         self.acknowledged = [entry.digest for entry in self.entries]
         state = self.state()
         self.view = "" if state.closed else "taken-up" if state.left_open is not None else "as-it-stands"
@@ -232,18 +246,20 @@ class Walk:
         known, self._looked_at = self._looked_at, (belief.evidence, situation, advice)
         if known is None or known[0] != belief.evidence:
             self.moments += 1
-            yield from self._belief(state, belief)
+            yield from self._belief(state, belief, advice.suggestions[0].id if advice.suggestions else "")
         if known is None or known[:2] != self._looked_at[:2] or known[2] is not advice:
             yield from self._advice(state, belief, situation, advice)
 
-    def _belief(self, state: CaseState, belief: Belief) -> Iterator[str]:
+    def _belief(self, state: CaseState, belief: Belief, proposed: str) -> Iterator[str]:
         checks, large = list(self.book.checks), len(self.book.checks) > LARGE
+        looked_at = [name for name in checks if not large or name == proposed]
         if not large or self.moments % ANEW == 0:
             fresh = Believer(self.book).believe(state.beliefs())
             if any(not same(b.probability, fresh.faults[f].probability) for f, b in belief.faults.items()):
                 yield "belief kept beside the work differs from belief worked out anew"
-        some = [checks[(self.moments * SOME + i) % len(checks)] for i in range(SOME)]
-        yield from impossible(belief, some if large else checks)
+        if large and self.moments % ANEW == 0:
+            looked_at.append(checks[self.moments // ANEW % len(checks)])
+        yield from impossible(belief, looked_at)
 
     def _advice(self, state: CaseState, belief: Belief, situation: Situation, advice: Advice) -> Iterator[str]:
         if not state.other_repairs:  # what is due after these cannot be told from the evidence
