@@ -91,9 +91,14 @@ class Ours:
         self.belief = self.believer.believe(evidence)
 
     def model_there(self) -> None:
-        """A model of all that the last answer reaches, and the answers before it taken."""
+        """A model of all that the last answer reaches, and the answers before it taken.
+
+        Which modes of each set may be asleep belongs to it, as the nodes that say so belong to the libraries' network.
+        """
         self.believer = Believer(self.book)
-        _ = self.believer.believe(self.before, also=self.reach).faults
+        belief = self.believer.believe(self.before, also=self.reach)
+        belief.replay.frame.base.plans()
+        _ = belief.faults
 
     def model_of_before(self) -> None:
         """A model of what the answers before the last one reach."""
