@@ -7,12 +7,12 @@
 A file: shipped ones with bytes flipped, lines swapped, indented otherwise, taken out or doubled, words and signs
 replaced, or any bytes at all. It is read with as much beside it as `tests/support/mangled.py` says, some of them within
 their whole book: a book or messages with file and line, in a second of processor time and 200 MB, and no exception.
-A case: hypothesis presses any key and types any words, leaves and comes
-back, lets somebody else write in between: nothing acknowledged is lost, the log replayed is the state at work,
-figures are probabilities, no step goes against the safety rules of `tests/jobs/rules.py`, and none is logged whose
-cautions were not read. A book: a small one drawn at random with a case on it, every probability of which is held
-against exact inference by a library. Status 1 with what was found; the seed of a file or book is told, and `--files 1
---seed` shows it again.
+A case: hypothesis presses any key and types any words, leaves and comes back, lets somebody else write in between:
+nothing acknowledged is lost, the log replayed is the state at work, figures are probabilities, no step goes against the
+safety rules of `tests/jobs/rules.py`, and none is logged whose cautions were not read; on a shipped book
+(`--family`) belief is looked at in part, as `tests/support/walk.py` says. A book: a small one drawn at random with a
+case on it, every probability of which is held against exact inference by a library. Status 1 with what was found; the
+seed of a file or book is told, and `--files 1 --seed` shows it again.
 """
 
 from __future__ import annotations
