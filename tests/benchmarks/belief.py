@@ -226,12 +226,13 @@ def pyagrum_answer(ours: Ours) -> dict[str, float]:
 
 def pyagrum_checks(ours: Ours, tried: Sequence[Check], share: float) -> dict[str, float]:
     """All checks, of which some are tried; ``share`` is how many times their outcomes all checks have."""
-    peer, there = PyAgrum(ours.book, ours.evidence, tried), ours.belief
+    # A network for each: several readings in one would make its tables larger than any of them needs.
+    peers, there = [PyAgrum(ours.book, ours.evidence, [check]) for check in tried], ours.belief
     rough_seconds, full, some = medians(
         [
             (lambda: setattr(ours, "belief", there), ours.all_checks),
             (lambda: ours.able_to_tell(tried), lambda: ours.in_full(tried)),
-            (peer.told_all, peer.each_outcome),
+            (lambda: [peer.told_all() for peer in peers], lambda: [peer.each_outcome() for peer in peers]),
         ]
     )
     return {"ours": rough_seconds, "full": full * share, "theirs": some * share}
