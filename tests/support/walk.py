@@ -32,7 +32,8 @@ LOOKS = 60
 
 LARGE = 40
 """Checks from which on a book is a large one. There a check that says something of parts that nothing else has touched
-takes a quarter of a second, since belief over these is worked out too: with all of them a step took half a minute."""
+takes a quarter of a second (28 measured), since belief over these is worked out too; all of them would take half a
+minute."""
 
 ANEW = 5
 """Of a large book one in so many moments is worked out anew, and the results of one more check are added up then, the
