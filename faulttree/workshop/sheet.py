@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from faulttree.advice import cautions, standing_for
@@ -88,7 +88,20 @@ class Sheet:
         always = set.intersection(*(set(names) for names in due.values()))
         # The same for every leg: what was found may have been found on another one.
         again = [c for at in sorted(self.behind[n]) for c in self._looked_at_again(n, self._done(n, at).place)]
-        return [c for c in dict.fromkeys(again) if c not in always], list(due[leg])
+        return [c for c in dict.fromkeys(again) if c not in always], self._lifting_first(due[leg], again)
+
+    def _lifting_first(self, due: Sequence[str], again: Iterable[str]) -> list[str]:
+        """Checks in the order in which they are due, but what has to show well again before others come first.
+
+        With what comes before that itself: else it stood behind a check that it has to open, and nothing was proved.
+        """
+        first: list[str] = []
+        for name in (c for c in dict.fromkeys(again) if c in due):
+            first += [c for c in (*self._before(name), name) if c in due and c not in first]
+        return [*first, *(c for c in due if c not in first)]
+
+    def _before(self, check: str) -> list[str]:
+        return [part for name in self.book.checks[check].after for part in (*self._before(name), name)]
 
     # -- the whole -------------------------------------------------------------------------------------
 
