@@ -16,6 +16,9 @@ from faulttree.workshop.legs import Telling, any_leg_all, any_leg_id, any_leg_wo
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.ways import Step
 
+NOT_DONE = "not-done"
+"""The way on from looking back at a check of whoever never did it."""
+
 
 class Sheet:
     """A plan in the book's words."""
@@ -153,6 +156,8 @@ class Sheet:
                 step = self._done(n, story.leg)
                 weights = plan.met(step, story, come)[1]
                 chance = float(weights.sum())
+                if step.kind == "back":
+                    continue
                 if step.kind == "help":
                     called += chance
                     total += chance * plan.job.figures.help
@@ -192,7 +197,7 @@ class Sheet:
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
             "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
             "needs": self._names(item.needs), "as_in": self._as_in(n, item),
-            "again": self._again(n), "looks_back": self._looks_back(n),
+            "again": self._again(n), "looks_back": self._looks_back(n), "looked_up": self._looked_up(n),
             "lasting": isinstance(item, Check) and item.about == "squawk",
         }  # fmt: skip
         if isinstance(item, Check):
@@ -231,13 +236,17 @@ class Sheet:
                 "name": any_leg_words(told.name, named), "unit": check.reading.unit, "where": told.where,
                 "typical": told.typical,
             }  # fmt: skip
+        outcomes = [
+            self._outcome(o.id, o.label, t, o.bars, self._notes(n, leg, place))
+            for place, (o, t) in enumerate(zip(check.outcomes, node.to, strict=False))
+        ]
+        back = node.step.kind == "back"
+        if back:
+            outcomes = [o | {"stops": []} for o in outcomes]
+            outcomes.append(self._outcome(NOT_DONE, "not done", node.to[-1], (), ""))
         return {
-            "kind": "ask" if check.kind == "ask" else "check", "ask": any_leg_words(check.ask or "", named),
-            "limit": limit,
-            "outcomes": [
-                self._outcome(o.id, o.label, t, o.bars, self._notes(n, leg, place))
-                for place, (o, t) in enumerate(zip(check.outcomes, node.to, strict=True))
-            ],
+            "kind": "back" if back else "ask" if check.kind == "ask" else "check",
+            "ask": any_leg_words(check.ask or "", named), "limit": limit, "outcomes": outcomes,
             "due": [], "parts": [], "who": "",
         }  # fmt: skip
 
@@ -294,6 +303,8 @@ class Sheet:
     def _again(self, n: int) -> list[int]:
         """Earlier steps at which the same may have been done on the way here."""
         facts = self.plan.facts
+        if self.plan.nodes[n].step.kind == "back":
+            return [one["number"] for one in self._looked_up(n)]
         here = {leg: self._done(n, leg) for leg in self.behind[n]}
         if not any(self.behind[n][leg].may & facts.bit(step) for leg, step in here.items()):
             return []
@@ -303,6 +314,20 @@ class Sheet:
             and not {self._done(m, leg) for leg in self.behind[m]}.isdisjoint(here.values())
         ]  # fmt: skip
         return sorted(self.number[m] for m in same)
+
+    def _looked_up(self, n: int) -> list[dict[str, Any]]:
+        """The steps of which the last one done tells what is looked up; with the leg where one is for the noted leg."""
+        step, facts = self.plan.nodes[n].step, self.plan.facts
+        if step.kind != "back":
+            return []
+        found: list[dict[str, Any]] = []
+        for m in sorted(self.plan.nodes, key=lambda m: self.number.get(m, 0)):
+            of_it = self.plan.nodes[m].step
+            if of_it.kind == "check" and self.plan.reach(m) & 1 << n and not self._looks_back(m):
+                legs = [leg for leg in self.behind[m] if self._done(m, leg).place == step.place]
+                named = facts.legs[legs[0] - 1] if legs and of_it.legged else ""
+                found += [{"number": self.number[m], "leg": named}] if legs else []
+        return found
 
     def _looks_back(self, n: int) -> bool:
         return self.plan.looks_back(n, self.behind[n])
@@ -388,7 +413,7 @@ class Sheet:
 def _help_step(number: int) -> dict[str, Any]:
     return {
         "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
-        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False,
+        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False, "looked_up": [],
         "lasting": False, "as_in": None, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
         "due": [], "parts": [], "who": "", "cautions": [],
     }  # fmt: skip

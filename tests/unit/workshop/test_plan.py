@@ -193,6 +193,6 @@ def test_what_is_found_after_a_repair_may_stop_what_follows() -> None:
     column = made.facts.first[[c.id for c in made.job.checks].index(check.id)]
     chance = made.stopped(place[act.id], brushes, 0)
     assert chance is not None
-    assert chance.tolist() == made.job.shown[:, column].tolist()
+    assert chance.tolist() == (made.job.shown[:, column] ** 2).tolist()  # it is looked at once more
     assert made.stopped(place[act.id], lead, 0) is None
     assert made.stopped(place[act.id], HELP, 0) is None
