@@ -19,8 +19,9 @@ from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.graph import END, HELP
+from faulttree.workshop.growing import grown
 from faulttree.workshop.plan import Plan
-from faulttree.workshop.planning import Gardener, grown
+from faulttree.workshop.planning import Gardener
 from faulttree.workshop.sheet import Sheet
 
 FEWEST = 3

@@ -12,14 +12,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
-from faulttree.workshop.flows import UNTOUCHED, Blur, Flow, Story, pour, put_together
+from faulttree.workshop.flows import UNTOUCHED, Flow, Story, pour, put_together
 from faulttree.workshop.graph import END, HELP, START, Edge, Graph, Node
+from faulttree.workshop.mending import Mending
 from faulttree.workshop.values import CANNOT_BE, TOO_DEAR, Values
 from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
@@ -47,7 +47,7 @@ class Plan(Graph):
         self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
         self._stops: dict[int, Floats] = {}
-        self._mends: dict[int, tuple[NDArray[np.intp], NDArray[np.intp], Floats]] = {}
+        self._mending = Mending(self.job, self.facts)
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
         self.help = dearer * self.job.figures.help
         self._help = np.full(len(self.job.weights), self.help)
@@ -313,7 +313,7 @@ class Plan(Graph):
                 continue
             if step.kind == "act":
                 known = facts.known_after_repair(done.place, story.known)
-                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest), done.place)
+                then = Story(cost[1], known, story.leg, self._mending.blur_after(done.place, story, rest), done.place)
                 pour(out[1], then, job.after_failed(done.place, rest))
                 continue
             first = facts.first[done.place]
@@ -332,34 +332,6 @@ class Plan(Graph):
         bit = max(shares, key=lambda one: -1.0 if (share := shares[one]) is None else float(share.sum()))
         every = 1 << bit if step.kind == "act" else self.facts.of_check(step.place)
         return story._replace(known=story.known | 1 << bit, blur=story.blur.without(every))
-
-    def _blur_after(self, a: int, story: Story, weights: Floats) -> Blur | None:
-        """What is remembered in part once a repair failed: the rows have become others."""
-        if story.blur is None:
-            return None
-        table = self._after_failed(a, weights * story.blur.table)
-        table /= np.maximum(self.job.after_failed(a, weights), 1e-300)
-        places: dict[int, int] = {}
-        for bit, row in story.blur.places.items():
-            then = self.facts.bit_after_repair(bit)
-            if then in places:  # shown before this repair by some, and before an earlier one by others
-                table[places[then]] += table[row]
-            else:
-                places[then] = row
-        return Blur(places, table if len(places) == len(table) else table[list(places.values())])
-
-    def _after_failed(self, a: int, weights: Floats) -> Floats:
-        """Many weights at one go once a repair failed, shape (any, n + 1)."""
-        if a not in self._mends:
-            to = self.job.becomes[a]
-            others = np.flatnonzero(to != np.arange(len(to)))
-            into, which = np.unique(to[others], return_inverse=True)
-            self._mends[a] = others, into, np.eye(len(into))[which]
-        (others, into, whither), effective = self._mends[a], float(self.job.effective[a, 0])
-        found = weights.copy()
-        found[:, others] *= 1.0 - effective
-        found[:, into] += effective * (weights[:, others] @ whither)
-        return np.asarray(found * self.job.proof_fails)
 
     # -- safety rules ----------------------------------------------------------------------------------
 

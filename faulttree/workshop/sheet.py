@@ -10,7 +10,7 @@ from faulttree.advice import cautions, standing_for
 from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
 from faulttree.book.model import Action, Book, Check
-from faulttree.workshop import oneway
+from faulttree.workshop import clock, oneway
 from faulttree.workshop.graph import END, HELP
 from faulttree.workshop.legs import Telling, any_leg_all, any_leg_id, any_leg_words, telling
 from faulttree.workshop.plan import Plan
@@ -118,7 +118,7 @@ class Sheet:
         places = {c: place for place, c in enumerate(book.cautions)}
         opening = [self._opening(question) for question in book.opening]
         shown |= {c for question in opening for answer in question["answers"] for c in answer["cautions"]}
-        minutes, called = self._minutes()
+        minutes, called = clock.minutes(self.plan)
         return {
             "paper": "chart", "format": 1, "family": book.family, "gear": book.name,
             "fitted": [book.options[o].name for o in book.fitted.values() if o in book.options],
@@ -146,39 +146,6 @@ class Sheet:
             for a in question.answers
         ]  # fmt: skip
         return {"ask": question.ask, "answers": answers}
-
-    def _minutes(self) -> tuple[float, float]:
-        """Mean minutes on the clock over the belief, help's included; the chance that help is called."""
-        plan, total, called = self.plan, 0.0, 0.0
-        arriving, _ = plan.flows(finely=True)
-        for n, flow in arriving.items():
-            for story, come in flow.items():
-                step = self._done(n, story.leg)
-                weights = plan.met(step, story, come)[1]
-                chance = float(weights.sum())
-                if step.kind == "back":
-                    continue
-                if step.kind == "help":
-                    called += chance
-                    total += chance * plan.job.figures.help
-                    continue
-                minutes, after = self._clock(step, story.standing)
-                total += chance * minutes
-                if step.kind == "act":
-                    passed = chance - float(plan.job.after_failed(step.place, weights).sum())
-                    total += passed * self.moves.restore_all(after).minutes
-        return total, called
-
-    def _clock(self, step: Step, standing: Standing) -> tuple[float, Standing]:
-        """Minutes on the clock of a step with its moves, follow-ups and proof."""
-        items: list[Check | Action] = [self.plan.item(step)]
-        if step.kind == "act":
-            items += [self.book.checks[name] for name in self.plan.job.floor.due_after((items[0].id,))]
-        minutes = 0.0
-        for item in items:
-            move = self.moves.move(standing, item.needs)
-            minutes, standing = minutes + move.minutes + item.minutes, move.after
-        return minutes, standing
 
     # -- steps -----------------------------------------------------------------------------------------
 
