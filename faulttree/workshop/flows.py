@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -26,24 +26,28 @@ class Blur:
     what was done and forgotten would show something new when it is met again, and plans would be made of that.
     """
 
-    __slots__ = ("places", "table")
+    __slots__ = ("_table", "places")
 
-    def __init__(self, bits: Iterable[int], table: Floats) -> None:
-        """``table`` has a row for each of the bits."""
-        self.places = {bit: place for place, bit in enumerate(bits)}
-        self.table = table
+    def __init__(self, places: dict[int, int], table: Floats) -> None:
+        """``places`` the row of the table for each bit; what has no bit any more may stay in the table."""
+        self.places, self._table = places, table
 
     def of(self, bit: int) -> Floats | None:
         """The share of what remembers a bit, for each row of the job; None where nothing does."""
         place = self.places.get(bit)
-        return None if place is None else self.table[place]
+        return None if place is None else self._table[place]
+
+    def shares(self) -> Floats:
+        """Those of all bits, in their order."""
+        every = list(self.places.values())
+        return self._table if len(every) == len(self._table) else self._table[every]
 
     def without(self, bits: int) -> Blur | None:
         """The same with these forgotten."""
-        kept = [bit for bit in self.places if not bits & 1 << bit]
+        kept = {bit: place for bit, place in self.places.items() if not bits & 1 << bit}
         if len(kept) == len(self.places):
             return self
-        return Blur(kept, self.table[[self.places[bit] for bit in kept]]) if kept else None
+        return Blur(kept, self._table) if kept else None
 
 
 class Story(NamedTuple):
@@ -110,7 +114,7 @@ def _blurred(stories: list[Story], weights: Floats, shared: int) -> Blur | None:
     if not bits:
         return None
     table /= np.maximum(weights.sum(axis=0), 1e-300)
-    return Blur(bits, table)
+    return Blur({bit: place for place, bit in enumerate(bits)}, table)
 
 
 def _by_bit(stories: Sequence[Story], weights: Floats, asked: int) -> tuple[list[int], Floats]:
@@ -127,7 +131,7 @@ def _by_bit(stories: Sequence[Story], weights: Floats, asked: int) -> tuple[list
         table[: len(known)] = surely @ weights
     for story, weight in zip(stories, weights, strict=True):
         if story.blur is not None:
-            table[[places[bit] for bit in story.blur.places]] += story.blur.table * weight
+            table[[places[bit] for bit in story.blur.places]] += story.blur.shares() * weight
     return list(places), table
 
 

@@ -22,16 +22,16 @@ class Mending:
         """What is remembered in part once a repair failed: the rows have become others."""
         if story.blur is None:
             return None
-        table = self._after_failed(a, weights * story.blur.table)
+        table = self._after_failed(a, weights * story.blur.shares())
         table /= np.maximum(self.job.after_failed(a, weights), 1e-300)
         places: dict[int, int] = {}
-        for bit, row in story.blur.places.items():
+        for row, bit in enumerate(story.blur.places):
             then = self.facts.bit_after_repair(bit)
             if then in places:  # shown before this repair by some, and before an earlier one by others
                 table[places[then]] += table[row]
             else:
                 places[then] = row
-        return Blur(places, table if len(places) == len(table) else table[list(places.values())])
+        return Blur(places, table)
 
     def _after_failed(self, a: int, weights: Floats) -> Floats:
         """Many weights at one go once a repair failed, shape (any, n + 1)."""

@@ -23,7 +23,7 @@ from faulttree.workshop.ways import Behind, Step
 AT_ONCE, MOST_ROUNDS = 8, 60
 """Edges that get a step between two times at which it is worked out anew what comes along all of them; rounds."""
 
-TOGETHER, MOST_TRIED = 4, 70
+TOGETHER, MOST_TRIED = 4, 40
 """Edges that get a step at one go where each go has to bear out; one alone after a go that did not. Goes at most."""
 
 CLOSELY = 5
