@@ -162,7 +162,8 @@ def _due(due: Sequence[Data], places: Mapping[str, str], sets: Mapping[str, str]
 def _look_back(step: Data) -> dict[str, Any]:
     """A step at which nothing is done: what an earlier one showed tells the way on."""
     legs = {one["number"]: f" (if {one['leg']})" for one in step["looked_up"] if one["leg"]}
-    where = " or ".join(f"{n}{legs.get(n, '')}" for n in step["again"])
+    *others, last = [f"{n}{legs.get(n, '')}" for n in step["again"]]
+    where = f"{', '.join(others)} or {last}" if others else last
     when = "as last shown" if step["kind"] == "back" else "as shown"
     return {
         "number": step["number"], "kind": "ask", "word": "Look back",

@@ -20,12 +20,15 @@ class Mending:
 
     def blur_after(self, a: int, story: Story, weights: Floats) -> Blur | None:
         """What is remembered in part once a repair failed: the rows have become others."""
-        if story.blur is None:
+        blur = story.blur
+        if blur is not None and not self.facts.ticked:
+            blur = blur.without(sum(1 << bit for bit in blur.places if not self.facts.stays_known(bit)))
+        if blur is None:
             return None
-        table = self._after_failed(a, weights * story.blur.shares())
+        table = self._after_failed(a, weights * blur.shares())
         table /= np.maximum(self.job.after_failed(a, weights), 1e-300)
         places: dict[int, int] = {}
-        for row, bit in enumerate(story.blur.places):
+        for row, bit in enumerate(blur.places):
             then = self.facts.bit_after_repair(bit)
             if then in places:  # shown before this repair by some, and before an earlier one by others
                 table[places[then]] += table[row]

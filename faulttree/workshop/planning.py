@@ -23,7 +23,7 @@ from faulttree.workshop.ways import Behind, Step
 AT_ONCE, MOST_ROUNDS = 8, 60
 """Edges that get a step between two times at which it is worked out anew what comes along all of them; rounds."""
 
-TOGETHER, MOST_TRIED = 4, 40
+TOGETHER, MOST_TRIED = 4, 25
 """Edges that get a step at one go where each go has to bear out; one alone after a go that did not. Goes at most."""
 
 CLOSELY = 5
@@ -89,7 +89,7 @@ class Gardener:
         not bear out is taken back.
         """
         plan, tried = self.plan, set[Edge]()
-        plan.forgetful = False
+        plan.forgetful, plan.facts.ticked = False, True
         plan.drop_unreached()
         arriving, edges = plan.looked_over()
         worth = plan.spent_in(arriving)
@@ -111,6 +111,19 @@ class Gardener:
                 plan.restore(*kept)
                 tried |= set(able) if together == 1 else set()
                 together = 1
+        self._tidy(edges)
+
+    def _tidy(self, edges: dict[Edge, Flow]) -> None:
+        """Ways on that come to the same in fewer words: past what was surely tried, and where nothing comes along."""
+        plan, behind = self.plan, self.plan.behind()
+        for n in reversed(plan.order()):
+            for o, t in enumerate(plan.nodes[n].to):
+                if t != END:
+                    past = plan.past(plan.nodes[n].step, o, behind[n])
+                    past_it = self._past_the_known(past, t)
+                    plan.lead((n, o), past_it if plan.allowed(past, past_it) else t)
+            self._lead_the_unseen(n, behind[n], edges)
+        plan.drop_unreached()
 
     def _bettered(self, edge: Edge, flow: Flow) -> bool:
         """Lead an edge to a better later step, or else put the best one into it; whether the latter was tried."""

@@ -102,7 +102,7 @@ class Proposer:
         known = [c for c in range(len(self.job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total]
         rough[known] = np.inf
         checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if rough[c] < TOO_DEAR]
-        back = [] if self.plan.forgetful else self._to_look_back(memory, weights, story, past, later)
+        back = [] if not self.facts.ticked else self._to_look_back(memory, weights, story, past, later)
         return [*back, *checks, *self.repairs(flow, story, past)]
 
     def repairs(self, flow: Flow, story: Story, past: Past) -> list[Step]:

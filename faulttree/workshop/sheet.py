@@ -58,7 +58,7 @@ class Sheet:
         found = {c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named}
         for m, node in self.plan.nodes.items():
             if node.step.kind == "act" and m != n and self.plan.reach(m) & 1 << n:
-                due = [name for leg in self.behind[m] for name in self.plan.facts.due[self._done(m, leg).place]]
+                due = [name for leg in self.behind[m] for names in self._due(m, leg) for name in names]
                 found.update(c for name in due for outcome in self.book.checks[name].outcomes for c in outcome.bars)
         return found
 

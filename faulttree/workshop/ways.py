@@ -86,7 +86,7 @@ class Facts:
         ]
         self._may_be_needless = _any_of(self._settles)
         self._lasting = _bits(self.job.lasting)
-        self.before = self.columns + len(actions)
+        self.before, self.ticked = self.columns + len(actions), False
         self._passing = sum(self.outcomes_of) & ~sum(self.outcomes_of[c] for c in self.job.lasting)
         self._lasting_outcomes = sum(self.outcomes_of[c] for c in self.job.lasting) | sum(self._done)
         self._lasting_outcomes |= sum(self.outcomes_of) << self.before
@@ -184,11 +184,19 @@ class Facts:
 
     def bit_after_repair(self, bit: int) -> int:
         """The bit for what one remembers once a repair failed: what a check showed is then what it showed before."""
-        return bit if self._lasting_outcomes & 1 << bit else self.before + bit
+        return bit if self.stays_known(bit) else self.before + bit
+
+    def stays_known(self, bit: int) -> bool:
+        """Whether what is remembered by a bit is still so once a repair failed."""
+        return bool(self._lasting_outcomes & 1 << bit)
 
     def known_after_repair(self, a: int, known: int) -> int:
-        """What is remembered once a repair failed: repairs, answers about the squawk, and what was shown before it."""
-        return known & self._lasting_outcomes | (known & self._passing) << self.before | self._done[a]
+        """What is remembered once a repair failed: repairs, answers about the squawk, and what was shown before it.
+
+        The last only where that is reckoned with (``ticked``): plans are begun without, since it takes time.
+        """
+        before = (known & self._passing) << self.before if self.ticked else 0
+        return known & self._lasting_outcomes | before | self._done[a]
 
     def of_check(self, c: int) -> int:
         """The bits of all that a check may have shown, before a repair or since."""

@@ -63,6 +63,7 @@ def test_a_check_is_done_again_after_a_repair() -> None:
 def looking_back(check: Step) -> Plan:
     """A check, a repair, then one look back at what the check showed; help whatever that was."""
     made = one_after_another([check, ACT])
+    made.facts.ticked = True
     back = made.add(Step("back", check.place), [HELP] * (len(made.job.checks[check.place].outcomes) + 1))
     made.lead((made.nodes[made.root].to[0], 1), back)
     return made
