@@ -26,11 +26,13 @@ FOLLOWING = (
     "repair is followed by all that is named after it, in that order; what is not well there is written down, and "
     "mended before the job is closed. END: gone by every proof; put everything back and write it up. “As in 7” is done "
     "as step 7 tells, on the part that the step itself names; a, b … are what step 7 may show. STOP holds until the "
-    "same look shows well again; a step that it speaks against is not done: call in a specialist. Where it speaks "
-    "against a check after a repair, leave off there: not gone; what is named “if stopped” is looked at only then, and "
-    "before. “Done in 5?”: what was is not done again: a repair was not gone, a check shows what it showed then; but a "
+    "same look shows well again; a step that it speaks against is not done: call in a specialist. A check after a "
+    "repair that shows a STOP is done once more at once, and what it shows then counts. Where a STOP speaks against a "
+    "check after a repair, leave off there: not gone; what is named “if stopped” is looked at only then, and before. "
+    "“Done in 5?”: what was is not done again: a repair was not gone, a check shows what it showed then; but a "
     "check that was done before the last repair is done again. What was answered stays answered. The noted leg is the "
-    "one that was noted last."
+    "one that was noted last; beside what a step for it showed write which leg. “As last shown in 5 or 9”: the last of "
+    "these that you did, before a repair or since; nothing is done there."
 )
 NOTE_LEG = " (note which leg)"
 """Said where a later step is for the leg that was noted."""
@@ -38,6 +40,9 @@ NOTE_LEG = " (note which leg)"
 HAND_OVER = (
     "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
 )
+
+NOT_DONE = "not-done"
+"""The outcome of a step that looks back at a check, for whoever never did it."""
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 
@@ -102,7 +107,9 @@ Named = tuple[Mapping[str, str], Mapping[str, str]]
 
 def _places(chart: Data) -> dict[str, str]:
     """Where a check after a repair is told: at a step that is the same check, else at the end by a mark."""
-    steps = {step["id"]: f"as in {step['number']}" for step in reversed(chart["steps"]) if step["kind"] != "act"}
+    steps = {
+        step["id"]: f"as in {step['number']}" for step in reversed(chart["steps"]) if step["kind"] in ("ask", "check")
+    }
     alone = [p["id"] for p in chart["proving"] if p["id"] not in steps]
     return steps | {name: f"P{i}" for i, name in enumerate(alone, 1)}
 
@@ -154,10 +161,13 @@ def _due(due: Sequence[Data], places: Mapping[str, str], sets: Mapping[str, str]
 
 def _look_back(step: Data) -> dict[str, Any]:
     """A step at which nothing is done: what an earlier one showed tells the way on."""
-    where = " or ".join(str(n) for n in step["again"])
+    legs = {one["number"]: f" (if {one['leg']})" for one in step["looked_up"] if one["leg"]}
+    *others, last = [f"{n}{legs.get(n, '')}" for n in step["again"]]
+    where = f"{', '.join(others)} or {last}" if others else last
+    when = "as last shown" if step["kind"] == "back" else "as shown"
     return {
         "number": step["number"], "kind": "ask", "word": "Look back",
-        "name": f"{step['name']}, as shown in step {where}",
+        "name": f"{step['name']}, {when} in step {where}",
         "ask": "", "how": [], "about": "", "cautions": [], "moves": [], "again": "", "limit": "", "due": [],
         "parts": "", "outcomes": _outcomes(step), "brief": True,
     }  # fmt: skip
@@ -287,6 +297,8 @@ def _outcomes(step: Data) -> list[dict[str, Any]]:
         label = o["label"] if step["kind"] == "act" or not (step["as_in"] or step["meant"]) else letter
         label = f"{letter} {o['label']}" if label == letter and not step["as_in"] else label
         label = label.partition(",")[0] if step["kind"] == "act" and step["as_in"] else label
+        if step["kind"] == "back" and o["id"] == NOT_DONE:
+            label = "or not done" if (stop, go) in together else "not done"
         together.setdefault((stop, go), []).append(label)
         notes.update({(stop, go)} if o["notes"] else ())
     between = " " if step["as_in"] and step["kind"] != "act" else " · "

@@ -19,8 +19,9 @@ from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.graph import END, HELP
+from faulttree.workshop.growing import grown
 from faulttree.workshop.plan import Plan
-from faulttree.workshop.planning import Gardener, grown
+from faulttree.workshop.planning import Gardener
 from faulttree.workshop.sheet import Sheet
 
 FEWEST = 3
@@ -29,14 +30,14 @@ FEWEST = 3
 PAGES, PAGE, LINES_OF_A_STEP = 4, 245.0, 25.0
 """Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
 
-FILLED, LEAST_SAVED, THINNED = 4, 0.5, 0.85
+FILLED, LEAST_SAVED, THINNED = 2, 0.5, 0.85
 """So often at most a chart that fits is grown again into its room; minutes that this must save; to how much of its room
 it is cut back before, where growing alone saved nothing."""
 
 SIGNS, LEAST_CUT = 103.0, 1.04
 """Signs on a line of what is told besides the steps; what is left over before pages are counted."""
 
-FOLLOWING = 25.0
+FOLLOWING = 28.0
 """Lines of how to follow it, and of its head."""
 
 FEWER, NEARLY = 0.97, 0.99

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -25,10 +26,28 @@ class Blur:
     what was done and forgotten would show something new when it is met again, and plans would be made of that.
     """
 
-    __slots__ = ("shares",)
+    __slots__ = ("_table", "places")
 
-    def __init__(self, shares: dict[int, Floats]) -> None:
-        self.shares = shares
+    def __init__(self, places: dict[int, int], table: Floats) -> None:
+        """``places`` the row of the table for each bit; what has no bit any more may stay in the table."""
+        self.places, self._table = places, table
+
+    def of(self, bit: int) -> Floats | None:
+        """The share of what remembers a bit, for each row of the job; None where nothing does."""
+        place = self.places.get(bit)
+        return None if place is None else self._table[place]
+
+    def shares(self) -> Floats:
+        """Those of all bits, in their order."""
+        every = list(self.places.values())
+        return self._table if len(every) == len(self._table) else self._table[every]
+
+    def without(self, bits: int) -> Blur | None:
+        """The same with these forgotten."""
+        kept = {bit: place for bit, place in self.places.items() if not bits & 1 << bit}
+        if len(kept) == len(self.places):
+            return self
+        return Blur(kept, self._table) if kept else None
 
 
 class Story(NamedTuple):
@@ -91,36 +110,44 @@ def put_together(flow: Flow, forgetful: bool = False, finely: bool = False) -> F
 
 def _blurred(stories: list[Story], weights: Floats, shared: int) -> Blur | None:
     """What stories with these weights, shape (n_stories, n + 1), remember besides what all of them do."""
-    whole = np.maximum(weights.sum(axis=0), 1e-300)
-    places: dict[int, list[int]] = {}
-    for i, story in enumerate(stories):
-        left = story.known & ~shared
-        while left:
-            lowest = left & -left
-            places.setdefault(lowest.bit_length() - 1, []).append(i)
-            left ^= lowest
-    shares = {bit: weights[at].sum(axis=0) for bit, at in places.items()}
-    for i, story in enumerate(stories):
-        for bit, share in story.blur.shares.items() if story.blur else ():
-            part = share * weights[i]
-            shares[bit] = shares[bit] + part if bit in shares else part
-    return Blur({bit: part / whole for bit, part in shares.items()}) if shares else None
+    bits, table = _by_bit(stories, weights, ~shared)
+    if not bits:
+        return None
+    table /= np.maximum(weights.sum(axis=0), 1e-300)
+    return Blur({bit: place for place, bit in enumerate(bits)}, table)
+
+
+def _by_bit(stories: Sequence[Story], weights: Floats, asked: int) -> tuple[list[int], Floats]:
+    """The bits of ``asked`` that any story remembers, and the weights of what does, a row for each."""
+    every = 0
+    for story in stories:
+        every |= story.known & asked
+    known = list(_ones(every))
+    listed = dict.fromkeys(known) | dict.fromkeys(bit for s in stories if s.blur for bit in s.blur.places)
+    places = {bit: place for place, bit in enumerate(listed)}
+    table = np.zeros((len(places), weights.shape[1]))
+    if known:
+        surely = np.array([[story.known >> bit & 1 for story in stories] for bit in known], dtype=np.float64)
+        table[: len(known)] = surely @ weights
+    for story, weight in zip(stories, weights, strict=True):
+        if story.blur is not None:
+            table[[places[bit] for bit in story.blur.places]] += story.blur.shares() * weight
+    return list(places), table
+
+
+def _ones(bits: int) -> Iterator[int]:
+    while bits:
+        lowest = bits & -bits
+        yield lowest.bit_length() - 1
+        bits ^= lowest
 
 
 def remembered(flow: Flow) -> dict[int, Floats]:
     """Weights of the rows that come along with something remembered, by its bit."""
-    found: dict[int, Floats] = {}
-    for story, weights in flow.items():
-        left = story.known
-        while left:
-            lowest = left & -left
-            bit = lowest.bit_length() - 1
-            found[bit] = found[bit] + weights if bit in found else weights
-            left ^= lowest
-        for bit, share in story.blur.shares.items() if story.blur else ():
-            part = weights * share
-            found[bit] = found[bit] + part if bit in found else part
-    return found
+    if not flow:
+        return {}
+    bits, table = _by_bit(list(flow), np.array(list(flow.values())), -1)
+    return dict(zip(bits, table, strict=True))
 
 
 def _fewer(

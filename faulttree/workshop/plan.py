@@ -17,8 +17,9 @@ from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
-from faulttree.workshop.flows import UNTOUCHED, Blur, Flow, Story, pour, put_together
+from faulttree.workshop.flows import UNTOUCHED, Flow, Story, pour, put_together
 from faulttree.workshop.graph import END, HELP, START, Edge, Graph, Node
+from faulttree.workshop.mending import Mending
 from faulttree.workshop.values import CANNOT_BE, TOO_DEAR, Values
 from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
@@ -46,6 +47,7 @@ class Plan(Graph):
         self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
         self._stops: dict[int, Floats] = {}
+        self._mending = Mending(self.job, self.facts)
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
         self.help = dearer * self.job.figures.help
         self._help = np.full(len(self.job.weights), self.help)
@@ -57,10 +59,16 @@ class Plan(Graph):
         super().alter(n, step, to)
         self._remembered.pop(n, None)
 
-    def restore(self, nodes: dict[int, Node], root: int) -> None:
+    def kept(self) -> tuple[dict[int, Node], int, dict[int, dict[int, Floats]]]:
+        """The steps as they are now with what is usually remembered at them, to go back to by ``restore``."""
+        return self.copied(), self.root, dict(self._remembered)
+
+    def restore(
+        self, nodes: dict[int, Node], root: int, remembered: dict[int, dict[int, Floats]] | None = None
+    ) -> None:
         """Back to steps that were copied before."""
         super().restore(nodes, root)
-        self._onward, self._remembered = {}, {}
+        self._onward, self._remembered = {}, remembered or {}
         self._values.forget()
 
     def changed(self, n: int) -> None:
@@ -74,6 +82,8 @@ class Plan(Graph):
         """Minutes of cost of a step and what stands after it; None where its need cannot stand."""
         if step.kind == "help":
             return self.help, standing
+        if step.kind == "back":
+            return 0.0, standing
         key = (step, standing)
         if key not in self._costs:
             table = self.tables.at(standing, ())
@@ -98,7 +108,9 @@ class Plan(Graph):
         if step is None or cost is None:
             return np.full(len(job.weights), CANNOT_BE)
         minutes, after = cost
-        if step.kind == "check":
+        if step.kind == "back":
+            total = self.value(node.to[-1], after, leg)
+        elif step.kind == "check":
             first, total = job.first[step.place], np.full(len(job.weights), minutes)
             for o, t in enumerate(node.to):
                 total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
@@ -124,7 +136,8 @@ class Plan(Graph):
     def stopped(self, a: int, to: int, leg: int) -> Floats | None:
         """Chance for each row that what is found after a repair speaks against a step from one on: help is called.
 
-        As if each way on came to such a step. None where nothing that may be found does.
+        Such a check is done once more at once, and what it shows then counts. As if each way on came to such a step.
+        None where nothing that may be found does.
         """
         findings = self.facts.found_after[a] & self.onward(to, leg).refuses if a >= 0 and to != HELP else 0
         return self._shown_any(findings) if findings else None
@@ -132,8 +145,11 @@ class Plan(Graph):
     def _shown_any(self, findings: int) -> Floats:
         chance = self._stops.get(findings)
         if chance is None:
-            columns = [f for f in self.facts.bars if findings & 1 << f]
-            chance = self._stops[findings] = np.minimum(self.job.shown[:, columns].sum(axis=1), 1.0)
+            chance = np.zeros(len(self.job.weights))
+            for every in self.facts.outcomes_of:
+                columns = [f for f in self.facts.bars if findings & every & 1 << f]
+                chance += self.job.shown[:, columns].sum(axis=1) ** 2  # looked at twice
+            chance = self._stops[findings] = np.minimum(chance, 1.0)
         return chance
 
     def ends(self, standing: Standing) -> Floats:
@@ -164,7 +180,9 @@ class Plan(Graph):
                     for o, part in parts.items():
                         later = self.value(self.nodes[n].to[o], story.standing, facts.noted(step, o, leg))
                         total += float(part @ later)
-                    break
+                    if step.kind != "back":
+                        break
+                    weights = rest  # whoever never did it goes on at once
                 n, leg = self.nodes[n].to[shown], facts.noted(step, shown, leg)
             total += float(rest @ self.value(n, story.standing, leg))
             if total > most:
@@ -197,8 +215,11 @@ class Plan(Graph):
             return {shown: weights}, np.zeros_like(weights)
         if story.blur is None:
             return {}, weights
-        shares = story.blur.shares
-        parts = {o: weights * shares[bit] for o, bit in self.facts.bits_of(step) if bit in shares}
+        parts: dict[int, Floats] = {}
+        for o, bit in self.facts.bits_of(step):
+            share = story.blur.of(bit)
+            if share is not None:
+                parts[o] = weights * share if o not in parts else parts[o] + weights * share
         if not parts:
             return {}, weights
         return parts, np.maximum(weights - np.sum(list(parts.values()), axis=0), 0.0)
@@ -224,7 +245,10 @@ class Plan(Graph):
 
     def whole(self) -> float:
         """What the job costs by this plan, with all that is remembered on the way."""
-        arriving, _ = self.flows()
+        return self.spent_in(self.flows()[0])
+
+    def spent_in(self, arriving: dict[int, Flow]) -> float:
+        """The same where it is known what arrives at each step."""
         return sum(self.spent(self.nodes[n].step, flow) or 0.0 for n, flow in arriving.items())
 
     # -- what comes along the ways ---------------------------------------------------------------------
@@ -269,7 +293,7 @@ class Plan(Graph):
         if step.kind == "help":
             return
         facts, job = self.facts, self.job
-        many = 2 if step.kind == "act" else len(job.checks[step.place].outcomes)
+        many = facts.ways_on(step)
         out: list[Flow] = [{} for _ in range(many)]
         for story, weights in flow.items():
             done = facts.on(step, story.leg)
@@ -281,38 +305,33 @@ class Plan(Graph):
             if done is None or cost is None:
                 return
             met, rest = self.met(done, story, weights)
-            bit = dict(facts.bits_of(done))
             for o, part in met.items():
-                pour(
-                    out[o],
-                    story._replace(known=story.known | 1 << bit[o], leg=facts.noted(done, o, story.leg), failed=-1),
-                    part,
-                )
+                leg = facts.noted(done, o, story.leg)
+                pour(out[o], self._looked_up(done, o, story)._replace(leg=leg, failed=-1), part)
+            if step.kind == "back":
+                pour(out[-1], story._replace(failed=-1), rest)
+                continue
             if step.kind == "act":
                 known = facts.known_after_repair(done.place, story.known)
-                then = Story(cost[1], known, story.leg, self._blur_after(done.place, story, rest), done.place)
+                then = Story(cost[1], known, story.leg, self._mending.blur_after(done.place, story, rest), done.place)
                 pour(out[1], then, job.after_failed(done.place, rest))
                 continue
             first = facts.first[done.place]
             parts: Floats = self._shown[first : first + many] * rest
+            every = facts.of_check(done.place)
+            known, blur = story.known & ~every, story.blur.without(every) if story.blur else None
             for o in range(many):
-                then = story._replace(
-                    standing=cost[1],
-                    known=story.known | 1 << (first + o),
-                    leg=facts.noted(done, o, story.leg),
-                    failed=-1,
-                )
-                pour(out[o], then, parts[o])
-        yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind == "check" or o == 1)
+                leg = facts.noted(done, o, story.leg)
+                pour(out[o], Story(cost[1], known | 1 << (first + o), leg, blur), parts[o])
+        yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind != "act" or o == 1)
 
-    def _blur_after(self, a: int, story: Story, weights: Floats) -> Blur | None:
-        """What is remembered in part once a repair failed: the rows have become others."""
-        if story.blur is None:
-            return None
-        whole = np.maximum(self.job.after_failed(a, weights), 1e-300)
-        kept = {bit: share for bit, share in story.blur.shares.items() if self.facts.stays_known(bit)}
-        shares = {bit: self.job.after_failed(a, weights * share) / whole for bit, share in kept.items()}
-        return Blur(shares) if shares else None
+    def _looked_up(self, step: Step, o: int, story: Story) -> Story:
+        """A part of a story that turned out to have done a step before."""
+        assert story.blur is not None
+        shares = {bit: story.blur.of(bit) for shown, bit in self.facts.bits_of(step) if shown == o}
+        bit = max(shares, key=lambda one: -1.0 if (share := shares[one]) is None else float(share.sum()))
+        every = 1 << bit if step.kind == "act" else self.facts.of_check(step.place)
+        return story._replace(known=story.known | 1 << bit, blur=story.blur.without(every))
 
     # -- safety rules ----------------------------------------------------------------------------------
 
@@ -326,11 +345,14 @@ class Plan(Graph):
         return found
 
     def looks_back(self, n: int, before: Past) -> bool:
-        """Whether every way to a step has done its check, so that only what it showed is looked up."""
+        """Whether every way to a step has done its check, or it was made for that: what it showed is looked up."""
         step = self.nodes[n].step
-        return step.kind == "check" and all(
-            (done := self.facts.on(step, leg)) is not None and behind.known & self.facts.bit(done)
-            for leg, behind in before.items()
+        return step.kind == "back" or (
+            step.kind == "check"
+            and all(
+                (done := self.facts.on(step, leg)) is not None and behind.known & self.facts.bit(done)
+                for leg, behind in before.items()
+            )
         )
 
     def past(self, step: Step, o: int, before: Past) -> Past:
@@ -364,7 +386,7 @@ class Plan(Graph):
 
     def item(self, step: Step) -> Check | Action:
         """The check or action of a step."""
-        return self.job.item(step.kind, step.place)
+        return self.job.item("check" if step.kind == "back" else step.kind, step.place)
 
 
 def _join(into: Past, other: Past) -> None:

@@ -13,28 +13,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from faulttree.advice.advisor import Round
 from faulttree.workshop.flows import Flow, Story
 from faulttree.workshop.graph import END, HELP, START, Edge
 from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.proposing import Proposer
 from faulttree.workshop.room import Room
-from faulttree.workshop.seeding import Seeder
 from faulttree.workshop.ways import Behind, Step
-
-BEYOND, GROWN = 1.2, 2
-"""A plan is grown to so many times its room, and so often, before it is bettered and cut back."""
-
-BETTERED = (True, True, False, False)
-"""So often a plan is cut back and bettered, forgetful or not. Plans that grew with all that is remembered stayed small
-and took longer: on doors that do not close 680 to 700 minutes, and 650 the other way."""
-
-DEAR, DEARER, DEAREST = 1.3, 1.5, 3.0
-"""Help is taken to cost so many times what it does, since the search gives up too soon; so many times more where it
-would still be called at once, and no further than this."""
 
 AT_ONCE, MOST_ROUNDS = 8, 60
 """Edges that get a step between two times at which it is worked out anew what comes along all of them; rounds."""
+
+TOGETHER, MOST_TRIED = 4, 25
+"""Edges that get a step at one go where each go has to bear out; one alone after a go that did not. Goes at most."""
 
 CLOSELY = 5
 """So many of the later steps that look best for what comes along are weighed with all that is remembered."""
@@ -55,37 +45,6 @@ class Option:
     worth: float
     step: Step
     to: tuple[int | Option, ...]
-
-
-def grown(round_: Round, room: float, told: Told = lambda words: None, dearer: float = DEAR) -> Plan:
-    """A plan that takes at most so many lines: the best that was met.
-
-    Where help at once looks cheaper than any plan, whose comebacks count too, it is planned with dearer help.
-    """
-    plan = Plan(round_, dearer)
-    Seeder(plan).seed()
-    gardener = Gardener(plan)
-    gardener.lead_anew()
-    plan.forgetful = True
-    for _ in range(GROWN):
-        gardener.grow(BEYOND * room, told)
-        gardener.improve()
-    best, kept = np.inf, (plan.copied(), plan.root)
-    for forgetful in BETTERED:
-        plan.forgetful = forgetful
-        gardener.cut_back(room, told=told)
-        worth = gardener.honest()
-        if worth < best:
-            best, kept = worth, (plan.copied(), plan.root)
-        gardener.improve()
-    plan.forgetful = False
-    gardener.cut_back(room, told=told)
-    if plan.whole() < best:
-        return plan
-    plan.restore(*kept)
-    if plan.root == HELP and dearer < DEAREST:
-        return grown(round_, room, told, DEARER * dearer)
-    return plan
 
 
 class Gardener:
@@ -124,11 +83,58 @@ class Gardener:
         self.lead_anew()
 
     def fill(self, room: float, told: Told = lambda words: None) -> None:
-        """Grow with all that is remembered, and take out what is of least use, until they take so many lines."""
-        self.plan.forgetful = False
-        self.grow(BEYOND * room, told)
-        self.improve()
-        self.cut_back(room, told=told)
+        """Grow with all that is remembered, as long as what the whole costs falls and there are so many lines.
+
+        What a step saves is told by values that reckon with what is usually remembered, so each is tried: what does
+        not bear out is taken back.
+        """
+        plan, tried = self.plan, set[Edge]()
+        plan.forgetful, plan.facts.ticked = False, True
+        plan.drop_unreached()
+        arriving, edges = plan.looked_over()
+        worth = plan.spent_in(arriving)
+        together = TOGETHER
+        for _ in range(MOST_TRIED):
+            able = [e for e in self._by_loss(edges) if e not in tried][:together]
+            if not able:
+                break
+            kept = plan.kept()
+            done = {edge for edge in able if self._bettered(edge, edges[edge])}
+            plan.drop_unreached()
+            came, led = plan.looked_over()
+            now = plan.spent_in(came)
+            if now < worth - LEAST_GAIN and self.room.taken() <= room:
+                worth, edges, together = now, led, TOGETHER
+                tried |= done
+                told(f"{len(plan.nodes)} steps")
+            else:
+                plan.restore(*kept)
+                tried |= set(able) if together == 1 else set()
+                together = 1
+        self._tidy(edges)
+
+    def _tidy(self, edges: dict[Edge, Flow]) -> None:
+        """Ways on that come to the same in fewer words: past what was surely tried, and where nothing comes along."""
+        plan, behind = self.plan, self.plan.behind()
+        for n in reversed(plan.order()):
+            for o, t in enumerate(plan.nodes[n].to):
+                if t != END:
+                    past = plan.past(plan.nodes[n].step, o, behind[n])
+                    past_it = self._past_the_known(past, t)
+                    plan.lead((n, o), past_it if plan.allowed(past, past_it) else t)
+            self._lead_the_unseen(n, behind[n], edges)
+        plan.drop_unreached()
+
+    def _bettered(self, edge: Edge, flow: Flow) -> bool:
+        """Lead an edge to a better later step, or else put the best one into it; whether the latter was tried."""
+        plan, behind = self.plan, self.plan.behind()
+        if edge != START and edge[0] not in behind:
+            return False
+        past = _past(plan, edge, behind)
+        if self._led_better(edge, flow, past):
+            return False
+        self._put_in(edge, flow, past, ruled=False)
+        return True
 
     def _by_loss(self, edges: dict[Edge, Flow]) -> list[Edge]:
         lost = {}
@@ -150,19 +156,17 @@ class Gardener:
             return True
         return False
 
-    def _put_in(self, edge: Edge, flow: Flow, past: Past) -> None:
+    def _put_in(self, edge: Edge, flow: Flow, past: Past, ruled: bool = True) -> None:
         """The best step put into an edge where one saves something; else what the rule would do, for what follows."""
         plan, later = self.plan, self._later(edge)
         now = plan.worth(flow, plan.target(edge))
         story = _heaviest(flow)
-        ruled = self.proposer.ruled(flow, story, past[story.leg])
-        wanted = [*([ruled] if ruled else []), *self.proposer.promising(flow, story, past, later, further=True)]
+        by_rule = self.proposer.ruled(flow, story, past[story.leg])
+        wanted = [*([by_rule] if by_rule else []), *self.proposer.promising(flow, story, past, later, further=True)]
         options = list(self._options(wanted, flow, past, later, further=True))
         best = min(options, key=lambda o: (o.worth, o.step), default=None)
         if best is None or best.worth > now - LEAST_GAIN:
-            best = next(
-                (o for o in options if ruled and (o.step.kind, self._same(o.step, ruled)) == (ruled.kind, True)), None
-            )
+            best = next((o for o in options if ruled and by_rule and self._same(o.step, by_rule)), None)
         if best is not None:
             plan.lead(edge, self._added(best))
 
@@ -175,7 +179,7 @@ class Gardener:
 
     def _same(self, step: Step, other: Step) -> bool:
         places = self.facts.of_leg.get((step.kind, step.place), {}).values() if step.legged else (step.place,)
-        return other.place in places
+        return step.kind == other.kind and other.place in places
 
     def _options(
         self, steps: Sequence[Step], flow: Flow, past: Past, later: Sequence[int], further: bool = False
@@ -205,7 +209,7 @@ class Gardener:
         for o, leaves in self.plan.leaving(step, flow):
             then = self.plan.past(step, o, past)
             worth, best = self._best(leaves, then, later)
-            repair = self._repair(leaves, then, later) if further and step.kind == "check" else None
+            repair = self._repair(leaves, then, later) if further and step.kind != "act" else None
             better = repair is not None and repair.worth < worth - LEAST_GAIN
             spent += repair.worth if repair and better else worth
             to.append(repair if repair and better else best)
@@ -267,8 +271,17 @@ class Gardener:
                     past = plan.past(plan.nodes[n].step, o, behind[n])
                     plan.lead((n, o), self._past_the_known(past, self._best(edges.get((n, o), {}), past, later)[1]))
             self._lead_the_unseen(n, behind[n], edges)
+            self._past_the_idle(n)
         plan.lead(START, self._best(edges[START], {0: Behind()}, order)[1])
         plan.drop_unreached()
+
+    def _past_the_idle(self, n: int) -> None:
+        """A way on to a step that only looks back, and comes to the same whatever it finds, leads past it."""
+        plan = self.plan
+        for o, t in enumerate(plan.nodes[n].to):
+            while t not in (END, HELP) and plan.nodes[t].step.kind == "back" and len(set(plan.nodes[t].to)) == 1:
+                t = plan.nodes[t].to[0]
+                plan.lead((n, o), t)
 
     def _past_the_known(self, past: Past, to: int) -> int:
         """Where a way leads from a repair that it has surely tried before."""

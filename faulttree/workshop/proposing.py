@@ -9,7 +9,6 @@ import numpy as np
 
 from faulttree.advice.choice import Choice, State
 from faulttree.advice.floor import Standing
-from faulttree.advice.job import entropy
 from faulttree.belief.likelihood import Floats
 from faulttree.workshop.flows import Flow, Story, remembered
 from faulttree.workshop.graph import HELP
@@ -20,14 +19,14 @@ from faulttree.workshop.ways import Behind, Step
 TRIED_CHECKS, TRIED_ACTS, LOOKED_BACK = 3, 2, 2
 """Steps besides the rule's that are looked at closely for an edge."""
 
-FORESEEN = 12
-"""Repairs that are thought of as what may follow a check, though none of the later steps is it yet."""
+FORESEEN, TICKED = 12, 30
+"""Repairs that are thought of as what may follow a check, or looking back at one, though no later step is it yet."""
 
 MOSTLY = 0.7
 """Share of what comes along that has done a check from which it is not proposed."""
 
-KNOWN_BY, DIFFERS = 0.9, 0.03
-"""Share of what comes along that has done a check that is looked back at; share that it must tell apart."""
+LEAST_TOLD = 0.05
+"""Minutes that looking back at a check must save to be looked at closely."""
 
 
 class Proposer:
@@ -103,7 +102,8 @@ class Proposer:
         known = [c for c in range(len(self.job.checks)) if self._met(Step("check", c), memory) >= MOSTLY * total]
         rough[known] = np.inf
         checks = [Step("check", int(c)) for c in np.argsort(rough, kind="stable")[:TRIED_CHECKS] if rough[c] < TOO_DEAR]
-        return [*self._to_look_back(memory, total), *checks, *self.repairs(flow, story, past)]
+        back = [] if not self.facts.ticked else self._to_look_back(memory, weights, story, past, later)
+        return [*back, *checks, *self.repairs(flow, story, past)]
 
     def repairs(self, flow: Flow, story: Story, past: Past) -> list[Step]:
         """The repairs that are likeliest to help for their minutes."""
@@ -149,7 +149,7 @@ class Proposer:
             if cost is not None:
                 yield self.facts.shows_wanted(a, behind), self.plan.tried(a, *cost, failed)
 
-    def _likely(self, weights: Floats, behind: Behind) -> list[int]:
+    def _likely(self, weights: Floats, behind: Behind, most: int = FORESEEN) -> list[int]:
         """The repairs that are likeliest to help, not tried before and nothing found against them."""
         helps, facts = self.job.helps @ weights, self.facts
         able = [
@@ -157,23 +157,38 @@ class Proposer:
             if helps[a] > 0 and not behind.known & facts.bit(Step("act", a))
             and not behind.barring & facts.barred(Step("act", a))
         ]  # fmt: skip
-        return able[:FORESEEN]
+        return able[:most]
 
     def _met(self, step: Step, memory: dict[int, Floats]) -> float:
         """How much of what comes along has done a step before."""
         return sum(float(memory[bit].sum()) for _, bit in self.facts.bits_of(step) if bit in memory)
 
-    def _to_look_back(self, memory: dict[int, Floats], total: float) -> list[Step]:
-        """Checks that nearly all that comes along has done, with the most bits in what they showed."""
-        job = self.job
-        found: list[tuple[float, int]] = []
-        for c in range(len(job.checks)):
-            parts = [memory[bit] for _, bit in self.facts.bits_of(Step("check", c)) if bit in memory]
-            sums = [float(part.sum()) for part in parts]
-            if sum(sums) >= KNOWN_BY * total and sum(sums) - max(sums, default=0.0) >= DIFFERS * total:
-                left = sum(s * entropy(job.sums(part)) for s, part in zip(sums, parts, strict=True)) / sum(sums)
-                found.append((left, c))
-        return [Step("check", c) for _, c in sorted(found)[:LOOKED_BACK]]
+    def _to_look_back(
+        self, memory: dict[int, Floats], weights: Floats, story: Story, past: Past, later: Sequence[int]
+    ) -> list[Step]:
+        """Looking back at the checks whose answers, as ticked, tell best which later step or new repair should follow.
+
+        Before a repair or since: a tick stays on the paper.
+        """
+        plan, facts, behind = self.plan, self.facts, past[story.leg]
+        usable = [n for n in later if plan.allowed(past, n)] or [HELP]
+        ways = np.array([plan.value(n, story.standing, story.leg) for n in usable])
+        fallen = ways[int((ways @ weights).argmin())]
+        tried = list(self._tried(self._likely(weights, behind, TICKED), story.standing, fallen, behind))
+        now, found = float((ways @ weights).min()), list[tuple[float, int]]()
+        for c in range(len(self.job.checks)):
+            parts: dict[int, Floats] = {}
+            for o, bit in facts.bits_of(Step("back", c)):
+                if bit in memory:
+                    parts[o] = parts[o] + memory[bit] if o in parts else memory[bit]
+            if parts:
+                told = np.array(list(parts.values()))
+                able = np.array([*ways, *(vector for shows, vector in tried if shows >> c & 1)])
+                rest = np.maximum(weights - told.sum(axis=0), 0.0)
+                best = float((able @ told.T).min(axis=0).sum()) + float((ways @ rest).min())
+                found.append((now - best, c))
+        found.sort(key=lambda one: (-one[0], one[1]))
+        return [Step("back", c) for saved, c in found[:LOOKED_BACK] if saved > LEAST_TOLD]
 
     def _fits(self, step: Step, past: Behind) -> bool:
         if step.kind == "act" and past.known & self.facts.bit(step):

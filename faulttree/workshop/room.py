@@ -57,7 +57,7 @@ class Room:
                 found[n] = HELP_LINES
                 continue
             ways = WAY * len(set(node.to))
-            if node.step.kind == "check" and self.plan.looks_back(n, behind[n]):
+            if self.plan.looks_back(n, behind[n]):
                 found[n] = AS_COUNTED * (FRAME + self._lines(BACK + ways + 2 * len(node.to)))
                 continue
             brief = self._brief(node.step, ways + 2 * len(node.to))

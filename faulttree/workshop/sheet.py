@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from faulttree.advice import cautions, standing_for
 from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
 from faulttree.book.model import Action, Book, Check
-from faulttree.workshop import oneway
+from faulttree.workshop import clock, oneway
 from faulttree.workshop.graph import END, HELP
 from faulttree.workshop.legs import Telling, any_leg_all, any_leg_id, any_leg_words, telling
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.ways import Step
+
+NOT_DONE = "not-done"
+"""The way on from looking back at a check of whoever never did it."""
 
 
 class Sheet:
@@ -55,7 +58,7 @@ class Sheet:
         found = {c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named}
         for m, node in self.plan.nodes.items():
             if node.step.kind == "act" and m != n and self.plan.reach(m) & 1 << n:
-                due = [name for leg in self.behind[m] for name in self.plan.facts.due[self._done(m, leg).place]]
+                due = [name for leg in self.behind[m] for names in self._due(m, leg) for name in names]
                 found.update(c for name in due for outcome in self.book.checks[name].outcomes for c in outcome.bars)
         return found
 
@@ -88,7 +91,20 @@ class Sheet:
         always = set.intersection(*(set(names) for names in due.values()))
         # The same for every leg: what was found may have been found on another one.
         again = [c for at in sorted(self.behind[n]) for c in self._looked_at_again(n, self._done(n, at).place)]
-        return [c for c in dict.fromkeys(again) if c not in always], list(due[leg])
+        return [c for c in dict.fromkeys(again) if c not in always], self._lifting_first(due[leg], again)
+
+    def _lifting_first(self, due: Sequence[str], again: Iterable[str]) -> list[str]:
+        """Checks in the order in which they are due, but what has to show well again before others come first.
+
+        With what comes before that itself: else it stood behind a check that it has to open, and nothing was proved.
+        """
+        first: list[str] = []
+        for name in (c for c in dict.fromkeys(again) if c in due):
+            first += [c for c in (*self._before(name), name) if c in due and c not in first]
+        return [*first, *(c for c in due if c not in first)]
+
+    def _before(self, check: str) -> list[str]:
+        return [part for name in self.book.checks[check].after for part in (*self._before(name), name)]
 
     # -- the whole -------------------------------------------------------------------------------------
 
@@ -102,7 +118,7 @@ class Sheet:
         places = {c: place for place, c in enumerate(book.cautions)}
         opening = [self._opening(question) for question in book.opening]
         shown |= {c for question in opening for answer in question["answers"] for c in answer["cautions"]}
-        minutes, called = self._minutes()
+        minutes, called = clock.minutes(self.plan)
         return {
             "paper": "chart", "format": 1, "family": book.family, "gear": book.name,
             "fitted": [book.options[o].name for o in book.fitted.values() if o in book.options],
@@ -131,37 +147,6 @@ class Sheet:
         ]  # fmt: skip
         return {"ask": question.ask, "answers": answers}
 
-    def _minutes(self) -> tuple[float, float]:
-        """Mean minutes on the clock over the belief, help's included; the chance that help is called."""
-        plan, total, called = self.plan, 0.0, 0.0
-        arriving, _ = plan.flows(finely=True)
-        for n, flow in arriving.items():
-            for story, come in flow.items():
-                step = self._done(n, story.leg)
-                weights = plan.met(step, story, come)[1]
-                chance = float(weights.sum())
-                if step.kind == "help":
-                    called += chance
-                    total += chance * plan.job.figures.help
-                    continue
-                minutes, after = self._clock(step, story.standing)
-                total += chance * minutes
-                if step.kind == "act":
-                    passed = chance - float(plan.job.after_failed(step.place, weights).sum())
-                    total += passed * self.moves.restore_all(after).minutes
-        return total, called
-
-    def _clock(self, step: Step, standing: Standing) -> tuple[float, Standing]:
-        """Minutes on the clock of a step with its moves, follow-ups and proof."""
-        items: list[Check | Action] = [self.plan.item(step)]
-        if step.kind == "act":
-            items += [self.book.checks[name] for name in self.plan.job.floor.due_after((items[0].id,))]
-        minutes = 0.0
-        for item in items:
-            move = self.moves.move(standing, item.needs)
-            minutes, standing = minutes + move.minutes + item.minutes, move.after
-        return minutes, standing
-
     # -- steps -----------------------------------------------------------------------------------------
 
     def _step(self, n: int) -> dict[str, Any]:
@@ -179,7 +164,7 @@ class Sheet:
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
             "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
             "needs": self._names(item.needs), "as_in": self._as_in(n, item),
-            "again": self._again(n), "looks_back": self._looks_back(n),
+            "again": self._again(n), "looks_back": self._looks_back(n), "looked_up": self._looked_up(n),
             "lasting": isinstance(item, Check) and item.about == "squawk",
         }  # fmt: skip
         if isinstance(item, Check):
@@ -218,13 +203,17 @@ class Sheet:
                 "name": any_leg_words(told.name, named), "unit": check.reading.unit, "where": told.where,
                 "typical": told.typical,
             }  # fmt: skip
+        outcomes = [
+            self._outcome(o.id, o.label, t, o.bars, self._notes(n, leg, place))
+            for place, (o, t) in enumerate(zip(check.outcomes, node.to, strict=False))
+        ]
+        back = node.step.kind == "back"
+        if back:
+            outcomes = [o | {"stops": []} for o in outcomes]
+            outcomes.append(self._outcome(NOT_DONE, "not done", node.to[-1], (), ""))
         return {
-            "kind": "ask" if check.kind == "ask" else "check", "ask": any_leg_words(check.ask or "", named),
-            "limit": limit,
-            "outcomes": [
-                self._outcome(o.id, o.label, t, o.bars, self._notes(n, leg, place))
-                for place, (o, t) in enumerate(zip(check.outcomes, node.to, strict=True))
-            ],
+            "kind": "back" if back else "ask" if check.kind == "ask" else "check",
+            "ask": any_leg_words(check.ask or "", named), "limit": limit, "outcomes": outcomes,
             "due": [], "parts": [], "who": "",
         }  # fmt: skip
 
@@ -281,6 +270,8 @@ class Sheet:
     def _again(self, n: int) -> list[int]:
         """Earlier steps at which the same may have been done on the way here."""
         facts = self.plan.facts
+        if self.plan.nodes[n].step.kind == "back":
+            return [one["number"] for one in self._looked_up(n)]
         here = {leg: self._done(n, leg) for leg in self.behind[n]}
         if not any(self.behind[n][leg].may & facts.bit(step) for leg, step in here.items()):
             return []
@@ -290,6 +281,20 @@ class Sheet:
             and not {self._done(m, leg) for leg in self.behind[m]}.isdisjoint(here.values())
         ]  # fmt: skip
         return sorted(self.number[m] for m in same)
+
+    def _looked_up(self, n: int) -> list[dict[str, Any]]:
+        """The steps of which the last one done tells what is looked up; with the leg where one is for the noted leg."""
+        step, facts = self.plan.nodes[n].step, self.plan.facts
+        if step.kind != "back":
+            return []
+        found: list[dict[str, Any]] = []
+        for m in sorted(self.plan.nodes, key=lambda m: self.number.get(m, 0)):
+            of_it = self.plan.nodes[m].step
+            if of_it.kind == "check" and self.plan.reach(m) & 1 << n and not self._looks_back(m):
+                legs = [leg for leg in self.behind[m] if self._done(m, leg).place == step.place]
+                named = facts.legs[legs[0] - 1] if legs and of_it.legged else ""
+                found += [{"number": self.number[m], "leg": named}] if legs else []
+        return found
 
     def _looks_back(self, n: int) -> bool:
         return self.plan.looks_back(n, self.behind[n])
@@ -375,7 +380,7 @@ class Sheet:
 def _help_step(number: int) -> dict[str, Any]:
     return {
         "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
-        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False,
+        "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False, "looked_up": [],
         "lasting": False, "as_in": None, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
         "due": [], "parts": [], "who": "", "cautions": [],
     }  # fmt: skip

@@ -19,9 +19,10 @@ NEVER = 1 << 4000
 
 
 class Step(NamedTuple):
-    """A step of a plan: ``check``, ``act`` or ``help``, its place in the job's list.
+    """A step of a plan: ``check``, ``act``, ``back`` or ``help``, its place in the job's list.
 
-    ``legged``: it is done on the leg that was noted, and the place is that of any one leg.
+    ``back`` looks up what a check showed when it was last done, before a repair or since; its last way on is that of
+    whoever never did it. ``legged``: it is done on the leg that was noted, and the place is that of any one leg.
     """
 
     kind: str
@@ -85,7 +86,10 @@ class Facts:
         ]
         self._may_be_needless = _any_of(self._settles)
         self._lasting = _bits(self.job.lasting)
+        self.before, self.ticked = self.columns + len(actions), False
+        self._passing = sum(self.outcomes_of) & ~sum(self.outcomes_of[c] for c in self.job.lasting)
         self._lasting_outcomes = sum(self.outcomes_of[c] for c in self.job.lasting) | sum(self._done)
+        self._lasting_outcomes |= sum(self.outcomes_of) << self.before
         self._find_bars(place)
         self.checks_barred = [self._speak_against(moves.closure(c.needs)) for c in checks]
         self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
@@ -163,25 +167,46 @@ class Facts:
 
     def recalled(self, step: Step, known: int) -> int:
         """The outcome of a step that is remembered; -1 where none is, and the step is done."""
-        if step.kind == "check":
+        if step.kind in ("check", "back"):
             hit = known & self.outcomes_of[step.place]
+            if not hit and step.kind == "back":
+                hit = known >> self.before & self.outcomes_of[step.place]
             return hit.bit_length() - 1 - self.first[step.place] if hit else -1
         return 1 if step.kind == "act" and known & self._done[step.place] else -1
 
     def bits_of(self, step: Step) -> Iterable[tuple[int, int]]:
         """What it leads to once it was done, with the bits by which that is remembered."""
-        if step.kind == "check":
+        if step.kind in ("check", "back"):
             first = self.first[step.place]
-            return ((o, first + o) for o in range(self.first[step.place + 1] - first))
+            since = [(o, first + o) for o in range(self.first[step.place + 1] - first)]
+            return since if step.kind == "check" else [*since, *((o, self.before + bit) for o, bit in since)]
         return ((1, self.columns + step.place),) if step.kind == "act" else ()
+
+    def bit_after_repair(self, bit: int) -> int:
+        """The bit for what one remembers once a repair failed: what a check showed is then what it showed before."""
+        return bit if self.stays_known(bit) else self.before + bit
 
     def stays_known(self, bit: int) -> bool:
         """Whether what is remembered by a bit is still so once a repair failed."""
         return bool(self._lasting_outcomes & 1 << bit)
 
     def known_after_repair(self, a: int, known: int) -> int:
-        """What is remembered once a repair failed: repairs, and answers about the squawk."""
-        return known & self._lasting_outcomes | self._done[a]
+        """What is remembered once a repair failed: repairs, answers about the squawk, and what was shown before it.
+
+        The last only where that is reckoned with (``ticked``): plans are begun without, since it takes time.
+        """
+        before = (known & self._passing) << self.before if self.ticked else 0
+        return known & self._lasting_outcomes | before | self._done[a]
+
+    def of_check(self, c: int) -> int:
+        """The bits of all that a check may have shown, before a repair or since."""
+        return self.outcomes_of[c] | self.outcomes_of[c] << self.before
+
+    def ways_on(self, step: Step) -> int:
+        """How many ways lead on from a step, the end included."""
+        if step.kind in ("check", "back"):
+            return self.first[step.place + 1] - self.first[step.place] + (step.kind == "back")
+        return 2 if step.kind == "act" else 0
 
     def gives(self, c: int) -> int:
         """What is sure once a check was done: itself, and that the repairs that it shows are wanted."""
@@ -201,6 +226,8 @@ class Facts:
 
     def may_stand(self, step: Step, behind: Behind) -> bool:
         """Whether a step may be done with this behind it: nothing missing, nothing found against it."""
+        if step.kind == "back":
+            return True
         if step.kind == "check" and behind.settled & self.bit(step):
             return False
         return not self.wants(step) & ~behind.sure and not behind.barring & self.barred(step)
@@ -209,6 +236,9 @@ class Facts:
 
     def past(self, step: Step, o: int, before: Behind) -> Behind:
         """What was done once a step showed an outcome."""
+        if step.kind == "back":  # whoever finds a tick has done the check
+            done = self.gives(step.place) if o < self.ways_on(step) - 1 else 0
+            return before._replace(sure=before.sure | done)
         bit = self.bit(step)
         if step.kind == "act":
             stays = self._lasting | -1 << self.n_checks
@@ -227,11 +257,17 @@ class Facts:
         for o, one in enumerate(then):
             if one is None:
                 continue
-            wants, lifting, asks = wants | one.wants, lifting | one.lifting, asks | one.asks
+            ticked = step.kind == "back" and o < len(then) - 1
+            wants |= one.wants & ~self.gives(step.place) if ticked else one.wants
+            lifting, asks = lifting | one.lifting, asks | one.asks
             if step.kind == "check":
                 refuses |= one.refuses & self._remain[self.first[step.place] + o]
+            elif step.kind == "back":
+                refuses |= one.refuses
             else:
                 refuses |= one.refuses & ~self.lifted_by_proving[step.place]
+        if step.kind == "back":
+            return Onward(wants, refuses, lifting, asks)
         if step.kind == "check":
             wants &= ~self.gives(step.place)
             lifting |= self.bit(step) & self._lifters

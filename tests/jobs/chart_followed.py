@@ -79,6 +79,7 @@ class _OnTheWay:
         self.standing: set[str] = set()
         self.shown: dict[str, str] = {}
         self.since: dict[str, str] = {}
+        self.ticked: dict[int, tuple[str, str]] = {}
         self.acted: set[str] = set()
         self.after_repair: set[str] = set()
 
@@ -94,7 +95,7 @@ class _OnTheWay:
             if step["kind"] == HELP:
                 self._end(HELP)
                 return
-            go = self._act(step) if step["kind"] == "act" else self._check(step)
+            go = self._do(step)
             if go in (END, HELP):
                 self._end(go)
             else:
@@ -110,6 +111,19 @@ class _OnTheWay:
 
     # -- steps -----------------------------------------------------------------------------------------
 
+    def _do(self, step: Mapping[str, Any]) -> Any:
+        if step["kind"] == "back":
+            return self._look_back(step)
+        return self._act(step) if step["kind"] == "act" else self._check(step)
+
+    def _look_back(self, step: Mapping[str, Any]) -> Any:
+        """What was ticked at the last of the named steps that was done; whoever did none of them has a way on too."""
+        last = "not-done"
+        for one in sorted(step["looked_up"], key=lambda one: one["number"]):
+            check, shown = self.ticked.get(one["number"], ("", ""))
+            last = shown if check == step["id"] else last
+        return self._go(step, last)
+
     def _check(self, step: Mapping[str, Any]) -> Any:
         check = self.book.checks[self._of_leg(step)["id"]]
         if step["again"] and check.id in self.since:
@@ -119,6 +133,7 @@ class _OnTheWay:
         if not self._ready(step, check, step["moves"], step):
             return HELP
         self.since[check.id] = self._show(check)
+        self.ticked[step["number"]] = check.id, self.since[check.id]
         return self._go(step, self.since[check.id])
 
     def _act(self, step: Mapping[str, Any]) -> Any:
@@ -146,6 +161,8 @@ class _OnTheWay:
             if not self._ready(step, check, due["moves"], step):
                 return HELP
             shown = self._show(check)
+            if self._outcome(check.id, shown).bars:
+                shown = self._show(check)  # what would stop the rest is looked at once more at once
             self.after_repair.add(check.id)
             if due["proof"] and shown != check.outcomes[-1].id:
                 well = False

@@ -132,6 +132,18 @@ def test_a_step_that_looks_back_asks_for_nothing_to_be_done(chart: dict[str, Any
     assert step["name"].endswith("as shown in step 4")
 
 
+def test_a_step_that_looks_back_has_a_way_for_whoever_did_not_do_it(chart: dict[str, Any]) -> None:
+    """In one line with what leads alike, letters for what the other step tells."""
+    outcomes = [{**outcome("Open", 7), "id": "open"}, {**outcome("Closed", 8), "id": "closed"}]
+    outcomes.append({**outcome("not done", 8), "id": "not-done"})
+    looked_up = [{"number": 4, "leg": ""}, {"number": 9, "leg": "left"}]
+    step = with_first_step(
+        chart, kind="back", looks_back=True, again=[4, 9], looked_up=looked_up, outcomes=outcomes, as_in=4
+    )
+    assert step["name"].endswith("as last shown in step 4 or 9 (if left)")
+    assert [o["label"] for o in step["outcomes"]] == ["a", "b or not done"]
+
+
 def test_markdown_has_every_step(chart: dict[str, Any]) -> None:
     """With number and name."""
     text = papers.as_markdown(chart)

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from faulttree.advice import Advisor, Situation
+from faulttree.advice.advisor import Round
+from faulttree.belief import Believer, Evidence, Reported
+from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.chart import Limits, compiled, fitting
+from faulttree.workshop.graph import END, HELP, START
+from faulttree.workshop.plan import Plan
+from faulttree.workshop.sheet import Sheet
+from faulttree.workshop.ways import Step
 from tests.support.small_family import small_book as book
 
 SYMPTOM = "stays-down"
@@ -95,3 +104,55 @@ def test_pages_that_no_chart_fits_on() -> None:
     """Are refused, with what the shortest takes."""
     with pytest.raises(FaulttreeError, match="does not fit on 0 pages; the shortest takes"):
         fitting(book(), SYMPTOM, 0)
+
+
+def sheet_of(known: Book, steps: list[tuple[Step, list[int]]]) -> dict[str, Any]:
+    """Of steps by number from 1 on, each with its ways."""
+    belief = Believer(known).believe(Evidence((Reported(SYMPTOM),)))
+    made = Plan(Round(Advisor(known), belief, Situation()))
+    places = {number: made.add(step, []) for number, (step, _) in enumerate(steps, 1)} | {HELP: HELP, END: END}
+    for number, (step, to) in enumerate(steps, 1):
+        made.alter(places[number], step, [places[t] for t in to])
+    made.lead(START, places[1])
+    return Sheet(known, SYMPTOM, made, 1.0).data()
+
+
+def placed(known: Book, check: str, act: str) -> tuple[Step, Step]:
+    """The steps of a check and a repair."""
+    belief = Believer(known).believe(Evidence((Reported(SYMPTOM),)))
+    job = Round(Advisor(known), belief, Situation()).job
+    return (
+        Step("check", [c.id for c in job.checks].index(check)), Step("act", [a.id for a in job.actions].index(act)),
+    )  # fmt: skip
+
+
+def test_looking_back_names_the_steps_and_asks_for_nothing() -> None:
+    """With a way on for whoever did none of them."""
+    known = book()
+    check, act = placed(known, "switch-continuity", "replace-brushes")
+    many = len(known.checks["switch-continuity"].outcomes)
+    data = sheet_of(known, [(check, [2] * many), (act, [END, 3]), (Step("back", check.place), [HELP] * (many + 1))])
+    back = data["steps"][2]
+    assert (back["kind"], back["looked_up"]) == ("back", [{"number": 1, "leg": ""}])
+    assert (back["cautions"], back["moves"]) == ([], [])
+    shown = [o.id for o in known.checks["switch-continuity"].outcomes]
+    assert [o["id"] for o in back["outcomes"]] == [*shown, "not-done"]
+
+
+def test_what_lifts_a_stop_comes_before_what_it_stops() -> None:
+    """A switch seen open speaks against the proof: after its repair it is looked at first, though it is due later."""
+    known = book()
+    check, act = placed(known, "switch-continuity", "replace-guard-switch")
+    seen, proof = known.checks["switch-continuity"], known.checks[known.symptoms[SYMPTOM].proof]
+    needs = sorted(proof.needs)[:1] or ["floor-panel-out"]
+    outcomes = (replace(seen.outcomes[0], bars=tuple(needs)), *seen.outcomes[1:])
+    between = replace(seen, id="between", needs=tuple(needs), after=())
+    repair = replace(known.actions["replace-guard-switch"], follow_up=("between", "switch-continuity"))
+    known = replace(
+        known, actions={**known.actions, repair.id: repair},
+        checks={**known.checks, seen.id: replace(seen, outcomes=outcomes, needs=()), "between": between},
+    )  # fmt: skip
+    check, act = placed(known, "switch-continuity", "replace-guard-switch")
+    data = sheet_of(known, [(check, [2] * len(outcomes)), (act, [END, HELP])])
+    due = [d["id"] for d in data["steps"][1]["due"]]
+    assert due.index("switch-continuity") < due.index("between")
