@@ -11,6 +11,7 @@ import pytest
 from faulttree.advice import Advisor, Figures, Situation
 from faulttree.advice.advisor import FORECAST_CUT, MANY_ROWS, Round
 from faulttree.advice.choice import HELP, PROVE, State, Step
+from faulttree.advice.rows import _with_what_repairs_leave
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import THE_SQUAWK, Book, Check, Outcome
 from tests.support.books import action, check, condition, fault, gate, make_book, symptom
@@ -302,3 +303,36 @@ def test_in_place_of_help_comes_what_tells_most_for_its_minutes(made: Round, che
     """The best check, or the first repair to try."""
     plan = replace(made.plan, check_ratio=np.array(checks), act_ratio=np.array([0.2, 0.3]))
     assert made.play._instead_of_help(plan, Step("act", 0)) == step
+
+
+@pytest.mark.parametrize(("chance", "minutes"), [(0.0208, 40.0 + 100.0 + 70.0), (0.2, 40.0 + 100.0 + 70.0 - 40.0)])
+def test_a_plan_of_two_repairs_is_priced_exactly_where_it_weighs(chance: float, minutes: float) -> None:
+    """Both behind one panel at 30 and 10; what hardly weighs is taken as the sum of both, the panel moved twice."""
+    plain = book()
+    faults = {name: replace(each, probability=chance) for name, each in plain.faults.items()}
+    behind = {name: replace(act, needs=("panel",)) for name, act in plain.actions.items()}
+    conditions = {**plain.conditions, "panel": condition("panel", 30.0, 10.0)}
+    made = replace(plain, faults=faults, actions=behind, conditions=conditions)
+    job = Round(Advisor(made, FIGURES), Believer(made).believe(Evidence((Reported("s"),))), Situation()).job
+    pair = next(g for g, plan in enumerate(job.plans) if plan is not None and len(plan) == 2)
+    assert job.floors(frozenset())[pair] == pytest.approx(minutes)
+
+
+def test_each_set_that_a_repair_leaves_is_a_row_once() -> None:
+    """Of two pairs with one fault in common; nothing at all is one too."""
+    base, modes = _with_what_repairs_leave(np.array([0, 1]), np.array([[0, 1], [0, 2]]))
+    assert modes.tolist() == [[0, 1], [0, 2], [0, -1], [1, -1], [2, -1], [-1, -1]]
+    assert base.tolist() == [0, 1, 0, 0, 1, -1]
+
+
+def test_where_every_way_ends_the_job_a_bit_costs_what_trying_repairs_does() -> None:
+    """A proof that never shows anything leads nowhere from which a price could be learned."""
+    plain = book()
+    blind = replace(plain.checks["proof"], false_alarm=0.0)
+    squawk, gone = blind.outcomes
+    blind = replace(blind, outcomes=(replace(squawk, detects=0.0), gone))
+    made = play(replace(plain, checks={"proof": blind}))
+    choice = made.play.choice(made.state)
+    trying, _ = made.play.repairs_only(made.state, choice, np.inf)
+    made.play.learn_price(made.state, Step("act", 0))
+    assert made.play.price == pytest.approx((min(trying, 1000.0) - choice.floor) / choice.unknown)

@@ -89,6 +89,7 @@ def test_hours_may_be_unknown_and_were_asked_for(book: Book) -> None:
     assert not state(book).hours_asked
     now = state(book, ("hours", {"hours": None}))
     assert (now.hours, now.hours_asked) == (None, True)
+    assert state(book, ("hours", {"hours": 12.5})).beliefs().hours == 12.5
 
 
 def test_symptoms_are_settled_once_it_is_said(book: Book) -> None:
@@ -142,11 +143,11 @@ def test_instruments_are_kept_by_what_they_measure(book: Book) -> None:
 
 
 def test_a_reading_shows_the_outcome_that_weighs_most(book: Book) -> None:
-    """And is believed by its weights."""
+    """And is believed by its weights; nobody doubts a reading."""
     now = state(
         book, ("reading", {"check": "switch-continuity", "weights": [0, 0.75, 0.25], "value": 1, "unit": "ohm"})
     )
-    assert now.shown == {"switch-continuity": "jumps"}
+    assert (now.shown, now.doubted) == ({"switch-continuity": "jumps"}, set())
     assert now.evidence == [Answer("switch-continuity", (0.0, 0.75, 0.25))]
 
 
@@ -260,3 +261,15 @@ def test_a_repair_in_own_words_may_have_been_of_what_was_seen(book: Book) -> Non
     found: New = ("found", {"fault": "motor.brushes-worn"})
     assert state(book, found).found_and_open(book) == {"motor.brushes-worn"}
     assert state(book, found, ("did-other", {"text": "brushes cleaned"})).found_and_open(book) == frozenset()
+
+
+@pytest.mark.parametrize(("outcome", "owed"), [("gone", ("motor-sound",)), ("slow", ()), ("remains", ())])
+def test_a_proof_passes_by_its_last_outcome_alone(book: Book, outcome: str, owed: tuple[str, ...]) -> None:
+    """Of three; what is due behind it is due only then."""
+    proof, repair = book.checks["cycle-test"], book.actions["mend-lead"]
+    first, last = proof.outcomes
+    proof = replace(proof, outcomes=(first, replace(first, id="slow"), last))
+    repair = replace(repair, follow_up=("cycle-test", "motor-sound"))
+    more = replace(book, checks={**book.checks, proof.id: proof}, actions={**book.actions, repair.id: repair})
+    now = state(more, SYMPTOM, REPAIR, ("answer", {"check": "cycle-test", "outcome": outcome}))
+    assert now.situation(more).owed == owed

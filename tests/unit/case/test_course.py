@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from faulttree.book.model import Book
+from faulttree.book.model import Book, OpeningAnswer, OpeningQuestion
 from faulttree.case import CaseEntry
 from faulttree.case.course import course, history, said, shown_by
 from tests.support.small_family import small_book
@@ -97,6 +97,13 @@ def test_what_takes_no_minutes_to_put_back_says_so(book: Book, condition: float,
     jacks = replace(book.conditions["on-jacks"], restore_minutes=condition, restore_name="")
     book = replace(book, conditions={**book.conditions, "on-jacks": jacks})
     assert said(book, CaseEntry(1, "", "m", "restored", {"condition": "on-jacks"})) == told + jacks.name
+
+
+def test_an_opening_question_is_told_with_its_answer(book: Book) -> None:
+    """Of several the one that was asked."""
+    answers = (OpeningAnswer("no", "No"), OpeningAnswer("yes", "Yes"))
+    asking = replace(book, opening=(OpeningQuestion("a", "Asked?", answers), OpeningQuestion("b", "Also?", answers)))
+    assert said(asking, CaseEntry(1, "", "m", "opening", {"question": "b", "answer": "yes"})) == "Also? Yes"
 
 
 def logged() -> list[CaseEntry]:
