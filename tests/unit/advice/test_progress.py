@@ -158,3 +158,11 @@ def test_no_proof_is_put_off_behind_a_repair_in_own_words(book: Book) -> None:
         for own in (False, True)
     }
     assert told == {False: "replace-guard-switch", True: "cycle-test"}
+
+
+def test_what_is_due_is_asked_or_done_as_it_is(book: Book) -> None:
+    """A question among what is due is told as a question, a test as a check."""
+    belief = Believer(book).believe(Evidence((Reported("stays-down"), Did("mend-lead"))))
+    now = Situation(owed=("motor-sound", "cycle-test"), acted=True, own_words=True)
+    due = [s for s in Advisor(book).advise(belief, now).suggestions if s.owed]
+    assert [(s.id, s.kind) for s in due] == [("motor-sound", "ask"), ("cycle-test", "check")]
