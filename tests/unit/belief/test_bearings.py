@@ -62,3 +62,13 @@ def test_with_no_listed_cause_left_nothing_unreached_can_be_there() -> None:
     belief = Believer(made).believe(Evidence((Reported("s"), plain(made, "f.a", "fine"), plain(made, "f.b", "fine"))))
     assert belief.unlisted == pytest.approx(1.0)
     assert belief.log_odds("g.b") == -math.inf
+
+
+def test_each_fault_bounds_the_outcome_that_it_brings_about() -> None:
+    """Of five outcomes; a fault that none looks at leaves them all."""
+    names = ["f.a", "f.b", "f.c", "f.d", "g.b"]
+    look = check("look", a="f.a", b="f.b", c="f.c", d="f.d")
+    made = make_book([fault(name) for name in names], checks=[look])
+    frame = Believer(made).frame(Evidence(), also=names)
+    latest = dict(zip(frame.space.faults, frame.least_outcome(look, ()).tolist(), strict=True))
+    assert latest == {"f.a": 0, "f.b": 1, "f.c": 2, "f.d": 3, "g.b": 4}
