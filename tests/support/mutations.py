@@ -155,6 +155,8 @@ def sample(root: Path, packages: tuple[str, ...], seed: int) -> Iterator[Mutant]
     chance = Random(seed)
     for place in chance.sample(sorted(places), len(places)):
         ways = chance.sample(places[place], len(places[place]))
+        if sources[place[0]].splitlines()[place[1] - 1][place[2] :].startswith("*,"):
+            continue  # the mark of what is given by name alone
         mutant = next((way for way in ways if way.code(sources[way.path]) is not None), None)
         if mutant is not None:
             yield mutant

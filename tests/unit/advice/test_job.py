@@ -11,7 +11,7 @@ import pytest
 from faulttree.advice import Advisor, Figures, Situation
 from faulttree.advice.advisor import FORECAST_CUT, MANY_ROWS, Round
 from faulttree.advice.choice import HELP, PROVE, State, Step
-from faulttree.advice.rows import _with_what_repairs_leave
+from faulttree.advice.rows import _with_what_repairs_leave, heaviest
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import THE_SQUAWK, Book, Check, Outcome
 from tests.support.books import action, check, condition, fault, gate, make_book, symptom
@@ -336,3 +336,10 @@ def test_where_every_way_ends_the_job_a_bit_costs_what_trying_repairs_does() -> 
     trying, _ = made.play.repairs_only(made.state, choice, np.inf)
     made.play.learn_price(made.state, Step("act", 0))
     assert made.play.price == pytest.approx((min(trying, 1000.0) - choice.floor) / choice.unknown)
+
+
+def test_advice_plays_on_the_heaviest_rows() -> None:
+    """As many as make 99 per cent, or as many as may be, in the order of the rows."""
+    weights = np.array([0.005, 0.3, 0.6, 0.095])
+    assert heaviest(weights).tolist() == [1, 2, 3]
+    assert heaviest(weights, 2).tolist() == [1, 2]

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from faulttree.belief import Answer, Belief, Believer, Entry, Evidence, Reported, plain
+from faulttree.belief.contradiction import TRIES, smallest_contradiction
 from faulttree.book.model import Book, Event
 from tests.support.belief_cases import CLOSE, Case, figures, law
 from tests.support.books import fault, make_book, symptom
@@ -149,3 +150,16 @@ def test_a_symptom_that_is_always_unlisted() -> None:
     book = sure_book(1.0)
     belief = Believer(book, size_limit=None).believe(Evidence((Reported("gone"), plain(book, "see-a", "fine"))))
     assert (belief.unlisted, no_nan(book, belief)) == (pytest.approx(1.0, abs=1e-11), [])
+
+
+def test_the_search_for_a_smaller_list_is_given_up_in_time() -> None:
+    """Of twenty answers any ten cannot be true together: a list that cannot be shortened is taken after so many tries."""
+    told = Evidence(tuple(Answer(f"c{number}", (1.0,)) for number in range(20)))
+    asked: list[int] = []
+
+    def fewer_than_ten(entries: tuple[Entry, ...]) -> bool:
+        asked.append(len(entries))
+        return len(entries) < 10
+
+    assert len(smallest_contradiction(told, fewer_than_ten, 3).answers) == 10
+    assert len(asked) == len(told.entries) + TRIES

@@ -1,0 +1,74 @@
+"""What answers say of sets too large to be listed, and of what no answer reaches, by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from faulttree.belief import Believer, Did, Evidence, Found, Reported, plain
+from faulttree.book.model import Book
+from tests.support.books import action, check, fault, gate, make_book, symptom
+
+
+def book() -> Book:
+    """One fault that comes and goes by half and shows half of the time, one that the check does not look at."""
+    return make_book(
+        [fault("f.a", probability=0.2, share=0.5, shows=0.5), fault("g.b", probability=0.1)],
+        events=[gate("any", "any_of", "f.a", "g.b")],
+        symptoms=[symptom("s", "any", unlisted=0.1)],
+        checks=[check("look", seen="f.a")],
+        actions=[action("mend", "f.a")],
+    )
+
+
+def test_a_good_answer_bounds_sets_by_what_they_hold() -> None:
+    """A hard fault would have been missed, one that comes and goes may have been asleep; without either all is fine."""
+    made = book()
+    replay = Believer(made).believe(Evidence((Reported("s"), plain(made, "look", "fine")))).replay
+    bearing = replay.bearings[-1]
+    space = replay.frame.space
+    missed = 0.05 / 0.98
+    by_mode = {(0, False): missed, (0, True): 0.5 * missed + 0.5, (1, False): 1.0}
+    modes = zip((space.mode_fault == space.place["g.b"]).astype(int).tolist(), space.sleeps.tolist(), strict=True)
+    assert bearing.sound == pytest.approx(1.0)
+    assert bearing.held == pytest.approx([by_mode[mode] for mode in modes])
+
+
+def test_after_a_repair_an_answer_says_nothing_of_what_may_be_gone() -> None:
+    """Those that the repair does not touch are bounded as ever."""
+    made = book()
+    entries = (Reported("s"), Did("mend"), plain(made, "look", "fine"))
+    assert Believer(made).believe(Evidence(entries)).replay.bearings[-1].held == pytest.approx(np.ones(3))
+
+
+def test_what_is_seen_again_weighs_less() -> None:
+    """A fifth of a second look is fresh: (0.25 x 0.99 + 1) to (0.25 x 0.0001 + 1)."""
+    made = make_book([fault("f.a", probability=0.2)])
+    (_, first), (_, second) = Believer(made).believe(Evidence((Found("f.a"), Found("f.a")))).weights("f.a")
+    assert first == pytest.approx(math.log2(0.99 / 0.0001))
+    assert second == pytest.approx(math.log2((0.25 * 0.99 + 1.0) / (0.25 * 0.0001 + 1.0)))
+
+
+def test_with_no_listed_cause_left_nothing_unreached_can_be_there() -> None:
+    """Both causes of the symptom were looked at by checks that never err: the unlisted one has all the weight."""
+    made = make_book(
+        [fault(name, probability=0.1) for name in ("f.a", "f.b", "g.b")],
+        events=[gate("any", "any_of", "f.a", "f.b")],
+        symptoms=[symptom("s", "any", unlisted=0.1)],
+        checks=[check(name, seen=name, detects=1.0, false_alarm=0.0) for name in ("f.a", "f.b")],
+    )
+    belief = Believer(made).believe(Evidence((Reported("s"), plain(made, "f.a", "fine"), plain(made, "f.b", "fine"))))
+    assert belief.unlisted == pytest.approx(1.0)
+    assert belief.log_odds("g.b") == -math.inf
+
+
+def test_each_fault_bounds_the_outcome_that_it_brings_about() -> None:
+    """Of five outcomes; a fault that none looks at leaves them all."""
+    names = ["f.a", "f.b", "f.c", "f.d", "g.b"]
+    look = check("look", a="f.a", b="f.b", c="f.c", d="f.d")
+    made = make_book([fault(name) for name in names], checks=[look])
+    frame = Believer(made).frame(Evidence(), also=names)
+    latest = dict(zip(frame.space.faults, frame.least_outcome(look, ()).tolist(), strict=True))
+    assert latest == {"f.a": 0, "f.b": 1, "f.c": 2, "f.d": 3, "g.b": 4}
