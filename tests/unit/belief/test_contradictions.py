@@ -153,7 +153,7 @@ def test_a_symptom_that_is_always_unlisted() -> None:
 
 
 def test_the_search_for_a_smaller_list_is_given_up_in_time() -> None:
-    """Of twenty answers any ten cannot be true together: one that cannot be shortened is taken after so many tries."""
+    """Of twenty answers no ten can be true together: a list that is hard to shorten is taken after so many tries."""
     told = Evidence(tuple(Answer(f"c{number}", (1.0,)) for number in range(20)))
     asked: list[int] = []
 
