@@ -5,7 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import re
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, NamedTuple
 
 from faulttree.book.model import Book
 from faulttree.book.nearest import nearest
@@ -126,15 +127,17 @@ def _aircraft(given: argparse.Namespace) -> tuple[str, list[str], dict[str, floa
     return profile.family, [*given.fitted, *fitted], limits
 
 
-class _NothingSaid:
-    """No words of a pilot were given, and what compares them with the book's need not be loaded."""
+class _Heard(NamedTuple):
+    """What was heard in the pilot's words: symptoms with their scores in 0 … 1, best first, and what they deny."""
 
-    symptoms = absent = ()
+    scores: Mapping[str, float]
+    absent: tuple[str, ...]
 
 
-def _heard(book: Book, given: argparse.Namespace) -> Any:
+def _heard(book: Book, given: argparse.Namespace) -> _Heard:
+    """Raises FaulttreeError where nothing is recognised and no symptom is named."""
     if not given.squawk:
-        return _NothingSaid
+        return _Heard({}, ())  # what compares words need not be loaded then
     from faulttree.squawk import match
 
     heard = match(book, given.squawk)
@@ -142,7 +145,7 @@ def _heard(book: Book, given: argparse.Namespace) -> Any:
         near = ", ".join(f"{m.id} ({book.symptoms[m.id].name})" for m in heard.unsure)
         hint = f"perhaps {near}: name it with --symptom" if near else "`faulttree knowledge list` has them all"
         raise FaulttreeError(f"no symptom is recognised in {given.squawk!r}; {hint}")
-    return heard
+    return _Heard({m.id: m.score for m in heard.symptoms}, heard.absent)
 
 
 def _pair(text: str, option: str) -> tuple[str, str]:
@@ -152,10 +155,10 @@ def _pair(text: str, option: str) -> tuple[str, str]:
     return name.strip(), value.strip()
 
 
-def _evidence(book: Book, given: argparse.Namespace, heard: Any, of_profile: dict[str, float]) -> Any:
+def _evidence(book: Book, given: argparse.Namespace, heard: _Heard, of_profile: dict[str, float]) -> Any:
     from faulttree.belief import Denied, Did, Evidence, Found, Reported, plain, unsure
 
-    entries: list[Any] = [Reported(m.id) for m in heard.symptoms]
+    entries: list[Any] = [Reported(name) for name in heard.scores]
     limits = of_profile | dict(_limit(book, text) for text in given.limit)
     for option, text in given.said:
         if option == "symptom":
@@ -229,20 +232,19 @@ def _situation(book: Book, advisor: Any, given: argparse.Namespace, evidence: An
     return situation_after(book, evidence.entries, proofs, standing=standing, people=given.people, lacking=lacking)
 
 
-def as_data(book: Book, given: argparse.Namespace, heard: Any, belief: Any, advice: Any) -> dict[str, Any]:
+def as_data(book: Book, given: argparse.Namespace, heard: _Heard, belief: Any, advice: Any) -> dict[str, Any]:
     """The answer as plain data, in the form that other programs rely on."""
-    scores = {m.id: m.score for m in heard.symptoms}
     said = [text for option, text in given.said if option == "symptom"]
     to_go = advice.to_go
     shown = dict.fromkeys(c for s in advice.suggestions for c in s.cautions)
-    symptoms = list(dict.fromkeys([*scores, *said]))
+    symptoms = list(dict.fromkeys([*heard.scores, *said]))
     by_probability = sorted(belief.faults.items(), key=lambda item: (-item[1].probability, item[0]))
     parts = sorted(belief.components.items(), key=lambda item: (-item[1], item[0]))
     return {
         "family": book.family,
         "knowledge": {"version": book.version, "digest": book.digest},
         "assumed": list(book.assumed),
-        "symptoms": [{"id": s, "score": scores.get(s, 1.0)} for s in symptoms],
+        "symptoms": [{"id": s, "score": heard.scores.get(s, 1.0)} for s in symptoms],
         "absent": list(dict.fromkeys([*heard.absent, *(t for o, t in given.said if o == "without")])),
         "causes": [_cause(book, fault, b) for fault, b in by_probability],
         "components": [{"component": name, "probability": p} for name, p in parts],

@@ -227,18 +227,14 @@ class ModeSets:
 
     def keep(self, wanted: Bools) -> ModeSets:
         """The sets where ``wanted`` (n,) is true."""
-        if wanted.all():
-            # As good as always where one of the leading faults is all that a symptom takes.
-            kept = ModeSets(self.space, self.levels)
-            kept._whole = self._whole if self.numbers is None else None
-            return kept
-        levels, start = [], 0
+        levels, start, every = [], 0, bool(wanted.all())  # mostly all: one leading fault is what most symptoms take
         for level in self.levels:
-            levels.append(level.T.compress(wanted[start : start + len(level)], axis=1).T)
+            here = wanted[start : start + len(level)]
+            levels.append(level if every else level.T.compress(here, axis=1).T)
             start += len(level)
         kept = ModeSets(self.space, levels)
         if self._whole is not None and self.numbers is None:
-            kept._whole = self._whole[wanted]
+            kept._whole = self._whole if every else self._whole[wanted]
         return kept
 
     def padded(self) -> Ints:

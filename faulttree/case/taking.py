@@ -11,7 +11,7 @@ from faulttree.book.model import Book
 from faulttree.case.entries import CaseEntry, standing_entries, unconfirmed
 from faulttree.case.state import CaseState, Instrument, KnownLimit, Step
 from faulttree.conditions import Moves
-from faulttree.errors import BadCase
+from faulttree.errors import BadAnswer, BadCase, UnknownName
 
 ENDS_STEP = ("answer", "reading", "skipped", "did", "did-other", "dropped")
 """Entries that end the step in hand."""
@@ -27,7 +27,7 @@ def add_up(book: Book, entries: Sequence[CaseEntry]) -> CaseState:
         state.who = entry.who
         try:
             _TAKE[entry.kind](book, moves, state, entry.data)
-        except (LookupError, TypeError, ValueError, AttributeError) as problem:
+        except (LookupError, TypeError, ValueError, AttributeError, UnknownName, BadAnswer) as problem:
             raise BadCase(
                 f"entry {entry.number} ({entry.kind}) does not fit this knowledge, or is damaged"
             ) from problem

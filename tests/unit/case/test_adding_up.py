@@ -273,3 +273,10 @@ def test_a_proof_passes_by_its_last_outcome_alone(book: Book, outcome: str, owed
     more = replace(book, checks={**book.checks, proof.id: proof}, actions={**book.actions, repair.id: repair})
     now = state(more, SYMPTOM, REPAIR, ("answer", {"check": "cycle-test", "outcome": outcome}))
     assert now.situation(more).owed == owed
+
+
+def test_an_answer_to_a_check_that_is_not_there_is_told_by_its_number(book: Book) -> None:
+    """Whoever reads it can find the entry; the names alone would not say where it stands."""
+    entry = CaseEntry(7, "", "mechanic", "answer", {"check": "none-such", "outcome": "well", "sure": True})
+    with pytest.raises(BadCase, match=r"entry 7 \(answer\) does not fit this knowledge"):
+        add_up(book, [entry])
