@@ -7,7 +7,7 @@ repairs by theirs. An edge to a later step is allowed where what lies behind it 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from faulttree.advice.advisor import Round
@@ -57,13 +57,15 @@ class Onward:
     """What a step and all after it do and want.
 
     ``wants`` what must be sure before, ``refuses`` findings that must not stand, ``lifting`` checks whose lifting of
-    another's finding is counted on, ``asks`` questions that an answer may make needless.
+    another's finding is counted on, ``asks`` questions that an answer may make needless. ``proves`` repairs by their
+    bits, each with the findings that the checks after it are counted on to lift.
     """
 
     wants: int = 0
     refuses: int = 0
     lifting: int = 0
     asks: int = 0
+    proves: Mapping[int, int] = field(default_factory=dict)
 
 
 class Facts:
@@ -242,7 +244,9 @@ class Facts:
         bit = self.bit(step)
         if step.kind == "act":
             stays = self._lasting | -1 << self.n_checks
-            barring = before.barring & ~self.lifted_by_proving[step.place]
+            # A repair that was tried before is passed over, with the checks after it: they lift nothing then.
+            lifted = 0 if before.may & bit else self.lifted_by_proving[step.place]
+            barring = before.barring & ~lifted
             return Behind(before.may & stays | bit, before.known & stays | bit, before.sure, barring, before.settled)
         column = self.first[step.place] + o
         barring = before.barring & self._remain[column] | (1 << column if column in self.bars else 0)
@@ -254,34 +258,40 @@ class Facts:
         if step.kind == "help":
             return Onward()
         wants = refuses = lifting = asks = 0
+        proves: dict[int, int] = {}
         for o, one in enumerate(then):
             if one is None:
                 continue
+            remain = self._remain[self.first[step.place] + o] if step.kind == "check" else -1
+            counted = dict(one.proves)
+            if step.kind == "act":
+                counted[self.bit(step)] = one.refuses & self.lifted_by_proving[step.place]
+            for repair, findings in counted.items():
+                if findings & remain:
+                    proves[repair] = proves.get(repair, 0) | findings & remain
             ticked = step.kind == "back" and o < len(then) - 1
             wants |= one.wants & ~self.gives(step.place) if ticked else one.wants
             lifting, asks = lifting | one.lifting, asks | one.asks
-            if step.kind == "check":
-                refuses |= one.refuses & self._remain[self.first[step.place] + o]
-            elif step.kind == "back":
-                refuses |= one.refuses
-            else:
-                refuses |= one.refuses & ~self.lifted_by_proving[step.place]
+            refuses |= one.refuses & (~self.lifted_by_proving[step.place] if step.kind == "act" else remain)
         if step.kind == "back":
-            return Onward(wants, refuses, lifting, asks)
+            return Onward(wants, refuses, lifting, asks, proves)
         if step.kind == "check":
             wants &= ~self.gives(step.place)
             lifting |= self.bit(step) & self._lifters
             asks |= self.bit(step) & self._may_be_needless
         else:
             lifting &= self._lasting
-        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks)
+        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks, proves)
 
     def allowed(self, past: Behind, then: Onward) -> bool:
         """Whether a way with this behind it may lead to this.
 
-        A check that is to lift another's finding must not be one that was done before, and so is not done again.
+        A check that is to lift another's finding must not be one that was done before, and so is not done again; no
+        more a repair whose proof is to lift what may stand.
         """
         if past.settled & then.asks:
+            return False
+        if past.barring and any(past.may & repair and past.barring & f for repair, f in then.proves.items()):
             return False
         return not (then.wants & ~past.sure or past.barring & then.refuses or past.may & then.lifting)
 

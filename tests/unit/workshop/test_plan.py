@@ -246,3 +246,27 @@ def test_what_is_found_after_a_repair_may_stop_what_follows() -> None:
     assert chance.tolist() == (made.job.shown[:, column] ** 2).tolist()  # it is looked at once more
     assert made.stopped(place[act.id], lead, 0) is None
     assert made.stopped(place[act.id], HELP, 0) is None
+
+
+def test_a_repair_tried_before_lifts_nothing() -> None:
+    """Met again it is passed over with the checks after it, so what was found meanwhile still speaks against a step."""
+    known = book()
+    check, act = known.checks["switch-continuity"], known.actions["replace-brushes"]
+    proof = next(c for c in known.checks.values() if c.proof)
+    seen = (replace(check.outcomes[0], bars=(*proof.needs, "on-jacks")), *check.outcomes[1:])
+    made = plan(replace(known, checks={**known.checks, check.id: replace(check, outcomes=seen)}))
+    look = Step("check", [c.id for c in made.job.checks].index(check.id))
+    mend, other = (
+        Step("act", [a.id for a in made.job.actions].index(name)) for name in (act.id, "replace-guard-switch")
+    )
+    found = 1 << made.facts.first[look.place]
+    then = made.add(mend, [END, made.add(other, [END, HELP])])
+    allowed = {}
+    for name, tried in (("first", [look]), ("again", [mend, look])):
+        past = {0: Behind()}
+        for step in tried:
+            past = made.past(step, 0 if step is look else 1, past)
+        assert past[0].barring == found
+        allowed[name] = made.allowed(past, then)
+        assert bool(made.past(mend, 1, past)[0].barring) is not allowed[name]
+    assert allowed == {"first": True, "again": False}
