@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,7 +15,7 @@ from faulttree.belief.evidence import Did, Entry, Evidence, Reported
 from faulttree.belief.frame import Frame, first_symptoms, log_sum, reached
 from faulttree.belief.likelihood import Floats
 from faulttree.belief.priors import ModePriors, mode_priors
-from faulttree.belief.replay import LOG2, Replay, per_mode
+from faulttree.belief.replay import LOG2, Replay
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import BadAnswer, UnknownName
 from faulttree.graph.gates import Gates
@@ -29,8 +29,7 @@ ROWS_KEPT = 1_000_000
 """Rows of all frames kept together, some 200 bytes each; answers that contradict each other make millions of them."""
 
 
-@dataclass(frozen=True, slots=True)
-class FaultBelief:
+class FaultBelief(NamedTuple):
     """Probability that a fault stands, and that it stands in its comes-and-goes mode (a part of it)."""
 
     probability: float
@@ -148,18 +147,18 @@ class Belief:
     def faults(self) -> dict[str, FaultBelief]:
         """Every fault of the book: the probability that it stands now."""
         space = self.replay.frame.space
-        modes = per_mode(self.replay.modes, self.rows, len(space.mode_fault))
+        modes = self.replay.by_mode(self.rows)
         stands = np.bincount(space.mode_fault, weights=modes, minlength=len(space.faults))
         sleeping = np.bincount(space.mode_fault, weights=modes * space.sleeps, minlength=len(space.faults))
-        priors = self._believer.priors(self.evidence)
+        priors, place = self._believer.priors(self.evidence), space.place
+        listed, kept = self.listed, self.replay.kept_share
         result = {}
         for fault in self.book.faults:
-            if fault in space.place:
-                i = space.place[fault]
+            i = place.get(fault)
+            if i is not None:
                 result[fault] = FaultBelief(min(float(stands[i]), 1.0), min(float(sleeping[i]), 1.0))
             else:
-                left = self.listed * self.replay.kept_share.get(fault, 1.0)
-                prior = priors[fault]
+                left, prior = listed * kept.get(fault, 1.0), priors[fault]
                 result[fault] = FaultBelief(left * (prior.hard + prior.comes_and_goes), left * prior.comes_and_goes)
         return result
 
@@ -167,9 +166,7 @@ class Belief:
     def as_it_was(self) -> dict[str, float]:
         """Every fault of the book: the probability that it was there at the time of the squawk."""
         space = self.replay.frame.space
-        sums = np.bincount(self.replay.base, weights=self.rows, minlength=self.replay.frame.base.n)
-        base: Floats = sums.astype(np.float64)
-        modes = per_mode(self.replay.frame.base.padded(), base, len(space.mode_fault))
+        modes = self.replay.was_by_mode(self.rows)
         total = np.bincount(space.mode_fault, weights=modes, minlength=len(space.faults))
         priors = self._believer.priors(self.evidence)
         return {

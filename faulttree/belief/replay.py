@@ -332,23 +332,35 @@ class Replay:
 
     def weights(self) -> tuple[Floats, float]:
         """Normalised weights of the rows (n_rows,) and of the unlisted cause; all zero if nothing is left."""
-        whole = np.append(self.log_weight, self.log_unlisted)
-        total = log_sum(whole)
-        if not np.isfinite(total):
+        top = max(float(self.log_weight.max(initial=-np.inf)), self.log_unlisted)
+        if not np.isfinite(top):
             return np.zeros(len(self.log_weight)), 0.0
-        share = np.exp(whole - total)
-        return share[:-1], float(share[-1])
+        share = self.log_weight - top
+        np.exp(share, out=share)
+        unlisted = float(np.exp(self.log_unlisted - top))
+        total = float(share.sum()) + unlisted
+        share /= total
+        return share, unlisted / total
 
     def listed(self) -> float:
         """Probability that the cause is one that the book knows."""
         return 1.0 - self.weights()[1]
 
+    def by_mode(self, rows: Floats) -> Floats:
+        """Weights of the rows (n_rows,) summed by the modes that stand on them, shape (n_modes,)."""
+        return per_mode(self.modes, rows, len(self.frame.space.mode_fault)) if self._acted else self.was_by_mode(rows)
+
+    def was_by_mode(self, rows: Floats) -> Floats:
+        """The same by the modes that were there at the time of the squawk."""
+        if self._acted:
+            rows = np.bincount(self.base, weights=rows, minlength=self.frame.base.n).astype(np.float64)
+        return self.frame.base.by_mode(rows)
+
     def log_odds(self) -> Floats:
         """log2 odds that each reached fault was there, the unlisted cause against it, shape (n_faults,)."""
         rows, unlisted = self.weights()
         space = self.frame.space
-        as_it_was: Floats = np.bincount(self.base, weights=rows, minlength=self.frame.base.n).astype(np.float64)
-        modes = per_mode(self.frame.base.padded(), as_it_was, len(space.mode_fault))
+        modes = self.was_by_mode(rows)
         yes = np.bincount(space.mode_fault, weights=modes, minlength=len(space.faults))
         total = float(rows.sum()) + unlisted
         with np.errstate(divide="ignore", invalid="ignore"):

@@ -30,6 +30,9 @@ have to do, and what is left out by that is told as ever."""
 FEW_SETS = 4096
 """Up to so many sets all that may be awake is worked out in one go."""
 
+RUN = 4
+"""Sets that lie beside each other with the same mode, in the mean, from which they are added up as runs."""
+
 
 def grow(items: Ints, next_start: Ints, n_items: int, size: int) -> list[Ints]:
     """All increasing selections of 0 … ``size`` items; item j may follow item i if j >= next_start[i].
@@ -195,6 +198,7 @@ class ModeSets:
         self._whole: Ints | None = None
         self._long: tuple[Ints, Ints] | None = None
         self._weights: dict[float, Floats] = {}
+        self._runs: list[tuple[slice, Ints, Ints | None]] | None = None
         self.numbers: Ints | None = None
 
     def localise(self) -> ModeSets:
@@ -245,6 +249,30 @@ class ModeSets:
             table[start : start + len(level), :size] = level
             start += len(level)
         return table
+
+    def by_mode(self, weights: Floats) -> Floats:
+        """Weights of the sets (n,) summed by mode, shape (n_modes,)."""
+        if self._runs is None:
+            self._runs = list(self._find_runs())
+        total = np.zeros(len(self.space.mode_fault))
+        for here, modes, starts in self._runs:
+            found = weights[here] if starts is None else np.add.reduceat(weights[here], starts)
+            total += np.bincount(modes, weights=found, minlength=len(total))
+        return total
+
+    def _find_runs(self) -> Iterator[tuple[slice, Ints, Ints | None]]:
+        """For each size and column where its sets lie, with their modes, those alike beside each other told once.
+
+        ``starts`` where such runs begin; None where there are hardly any. The sets lie in the order of their modes, so
+        that there are few runs in all columns but the last, and adding up a run takes a fourth of the time.
+        """
+        start = 0
+        for level in self.levels:
+            here, start = slice(start, start + len(level)), start + len(level)
+            for column in level.T if len(level) else ():
+                starts = np.flatnonzero(np.diff(column, prepend=-1))
+                few = RUN * len(starts) < len(column)
+                yield here, column[starts] if few else np.ascontiguousarray(column), starts if few else None
 
     def log_prior(self) -> Floats:
         """Natural log of each set's prior weight, shape (n,)."""
