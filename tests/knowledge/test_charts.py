@@ -12,7 +12,8 @@ import pytest
 from faulttree.book.model import Book
 from faulttree.papers import page_count
 from faulttree.workshop.chart import Limits, fitting
-from tests.jobs.chart_followed import PAGES, Follower
+from tests.jobs.chart_followed import PAGES
+from tests.jobs.follower import Follower
 from tests.jobs.gear import Gear
 from tests.jobs.run import draw_pools, shipped_book
 
