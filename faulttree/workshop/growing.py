@@ -10,8 +10,9 @@ from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener, Told
 from faulttree.workshop.seeding import Seeder
 
-BEYOND, GROWN = 1.2, 2
-"""A plan is grown to so many times its room, and so often, before it is bettered and cut back."""
+STARTS, GROWN = (1.2, 1.5), 2
+"""To so many times its room a plan is grown, and so often, before it is cut back: the better of two, since what the
+search finds differs. On five symptoms it came out 0 to 7 % cheaper than where all were grown to 1.2."""
 
 BETTERED = (True, True, False, False)
 """So often a plan is cut back and bettered, forgetful or not. Plans that grew with all that is remembered stayed small
@@ -27,14 +28,8 @@ def grown(round_: Round, room: float, told: Told = lambda words: None, dearer: f
 
     Where help at once looks cheaper than any plan, whose comebacks count too, it is planned with dearer help.
     """
-    plan = Plan(round_, dearer)
-    Seeder(plan).seed()
-    gardener = Gardener(plan)
-    gardener.lead_anew()
-    plan.forgetful = True
-    for _ in range(GROWN):
-        gardener.grow(BEYOND * room, told)
-        gardener.improve()
+    gardener = _begun(round_, room, told, dearer)
+    plan = gardener.plan
     best, kept = np.inf, (plan.copied(), plan.root)
     for forgetful in BETTERED:
         plan.forgetful = forgetful
@@ -51,3 +46,26 @@ def grown(round_: Round, room: float, told: Told = lambda words: None, dearer: f
     if plan.root == HELP and dearer < DEAREST:
         return grown(round_, room, told, DEARER * dearer)
     return plan
+
+
+def _begun(round_: Round, room: float, told: Told, dearer: float) -> Gardener:
+    """The best of some plans that were grown beyond their room and cut back."""
+    best, worth = None, np.inf
+    for beyond in STARTS:
+        plan = Plan(round_, dearer)
+        Seeder(plan).seed()
+        gardener = Gardener(plan)
+        gardener.lead_anew()
+        plan.forgetful = True
+        for _ in range(GROWN):
+            gardener.grow(beyond * room, told)
+            gardener.improve()
+        full = gardener.room.taken() > room
+        gardener.cut_back(room, told=told)
+        found = gardener.honest()
+        if best is None or found < worth:
+            best, worth = gardener, found
+        if not full:
+            break  # it found no more to add, however much room there is
+    assert best is not None
+    return best
