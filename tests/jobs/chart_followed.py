@@ -4,8 +4,9 @@
     python tests/jobs/chart_followed.py --walks 1000 --charts /tmp/charts --family power-pack --symptom gear-sags
 
 How a chart is followed is in ``follower``. The same gears are worked by the advice, one step after another, for
-comparison; ``--walks`` more gears are worked by the chart alone, which takes no time to speak of. With ``--charts`` the
-charts that lie in a folder are followed, and those that do not are put there.
+comparison; ``--walks`` more gears are worked by the chart alone, which takes no time to speak of. As many ways are
+walked by chance alone, each outcome as likely as another: what no gear shows must not be wrong either. With
+``--charts`` the charts that lie in a folder are followed, and those that do not are put there.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ from faulttree.book import families
 from faulttree.book.model import Book
 from faulttree.papers import as_json, page_count
 from faulttree.workshop.chart import Limits, fitting
-from tests.jobs.follower import HELP, Follower
+from tests.jobs.follower import HELP, Chance, Follower
 from tests.jobs.gear import POOL, Gear, Job, Modes
 from tests.jobs.run import ROOT, Player, draw_pools, shipped_book
 
@@ -123,13 +124,14 @@ def compare(
         if number < jobs:
             played.append(player.play(Job(number, symptom, theirs, None, frozenset(), harmless)))
     minutes = np.array([w.minutes for w in walked])
+    by_chance = (follower.follow(Chance(book, [seed, number])) for number in range(max(jobs, walks)))
     return Compared(
         family, symptom, len(chart["steps"]), page_count(chart), _mean(w.minutes for w in walked[:jobs]),
         _mean(p.minutes for p in played), _error(minutes[:jobs].tolist(), [p.minutes for p in played]),
         chart["minutes"]["chart"], float(minutes.mean()), float(minutes.std() / np.sqrt(len(minutes))),
         _mean(w.ended == HELP for w in walked), _mean(p.ended == HELP for p in played),
         _mean(w.hidden for w in walked), _mean(p.hidden for p in played), _mean(w.stopped for w in walked),
-        tuple(dict.fromkeys(told for w in walked for told in w.wrong)),
+        tuple(dict.fromkeys(told for w in (*walked, *by_chance) for told in w.wrong)),
     )  # fmt: skip
 
 

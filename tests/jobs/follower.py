@@ -6,12 +6,13 @@ the rules of ``tests/jobs/rules``, not from the chart.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Protocol
+
+import numpy as np
 
 from faulttree.book.model import Action, Book, Check
-from tests.jobs.gear import Gear
 from tests.jobs.rules import Facts, wrong_move
 
 END, HELP = "end", "help"
@@ -33,6 +34,37 @@ class Walk:
     wrong: list[str] = field(default_factory=list)
 
 
+class Shows(Protocol):
+    """What a chart is followed on: a gear, or chance alone."""
+
+    @property
+    def faulty(self) -> bool:
+        """Whether a cause of the squawk still stands."""
+
+    def show(self, check: str) -> str:
+        """Does a check: the outcome that it shows."""
+
+    def repair(self, action: str) -> None:
+        """Does an action."""
+
+
+class Chance:
+    """Shows any outcome of a check as likely as another, each time: so the ways that no gear takes are walked too."""
+
+    faulty = True
+
+    def __init__(self, book: Book, seed: Sequence[int]) -> None:
+        self._book, self._rng = book, np.random.default_rng(seed)
+
+    def show(self, check: str) -> str:
+        """One of its outcomes."""
+        outcomes = self._book.checks[check].outcomes
+        return outcomes[int(self._rng.integers(len(outcomes)))].id
+
+    def repair(self, action: str) -> None:
+        """Nothing comes of it."""
+
+
 class Follower:
     """Follows one chart on gears."""
 
@@ -40,7 +72,7 @@ class Follower:
         self.book, self.facts, self.symptom = book, Facts(book), chart["symptom"]["id"]
         self.steps = {step["number"]: step for step in chart["steps"]}
 
-    def follow(self, gear: Gear) -> Walk:
+    def follow(self, gear: Shows) -> Walk:
         """From step 1 to an end."""
         on_the_way = _OnTheWay(self, gear)
         on_the_way.go()
@@ -48,7 +80,7 @@ class Follower:
 
 
 class _OnTheWay:
-    def __init__(self, follower: Follower, gear: Gear) -> None:
+    def __init__(self, follower: Follower, gear: Shows) -> None:
         self.follower, self.book, self.gear, self.walk = follower, follower.book, gear, Walk()
         self.leg = ""
         self.standing: set[str] = set()

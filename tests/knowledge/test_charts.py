@@ -13,7 +13,7 @@ from faulttree.book.model import Book
 from faulttree.papers import page_count
 from faulttree.workshop.chart import Limits, fitting
 from tests.jobs.chart_followed import PAGES
-from tests.jobs.follower import Follower
+from tests.jobs.follower import Chance, Follower
 from tests.jobs.gear import Gear
 from tests.jobs.run import draw_pools, shipped_book
 
@@ -43,6 +43,16 @@ def wrong(book: Book, chart: dict[str, Any]) -> set[str]:
 def test_whoever_follows_skips_no_caution_and_comes_to_an_end(charted: tuple[Book, dict[str, Any]]) -> None:
     """Cautions, moves, what was found against a step, ways on."""
     assert wrong(*charted) == set()
+
+
+def test_no_way_at_all_goes_wrong(charted: tuple[Book, dict[str, Any]]) -> None:
+    """Each outcome as likely as another, so that what no gear shows is walked too; nearly every step is come to."""
+    book, chart = charted
+    follower, walks = Follower(book, chart), []
+    for number in range(MANY):
+        walks.append(follower.follow(Chance(book, [SEED, number])))
+    assert {told for walk in walks for told in walk.wrong} == set()
+    assert len({step for walk in walks for step in walk.steps}) > 0.9 * len(chart["steps"])
 
 
 def test_it_fits_on_its_pages(charted: tuple[Book, dict[str, Any]]) -> None:
