@@ -19,12 +19,12 @@ from faulttree.workshop.sheet import Sheet
 from faulttree.workshop.ways import Step
 from tests.support.small_family import small_book as book
 
-SYMPTOM = "stays-down"
+SYMPTOM, FEW = "stays-down", 12
 
 
 @pytest.fixture(scope="module")
 def chart() -> dict[str, Any]:
-    return compiled(book(), SYMPTOM)
+    return compiled(book(), SYMPTOM, Limits(FEW))
 
 
 def test_every_way_leads_on_to_a_later_step_or_to_an_end(chart: dict[str, Any]) -> None:
@@ -64,7 +64,7 @@ def test_the_last_step_calls_for_help(chart: dict[str, Any]) -> None:
 
 def test_the_same_book_gives_the_same_chart(chart: dict[str, Any]) -> None:
     """Nothing is drawn, and no moment stands in it."""
-    assert compiled(book(), SYMPTOM) == chart
+    assert compiled(book(), SYMPTOM, Limits(FEW)) == chart
 
 
 def test_it_names_the_knowledge_that_it_is_made_of(chart: dict[str, Any]) -> None:
@@ -91,7 +91,7 @@ def longest(chart: dict[str, Any]) -> int:
 
 def test_no_way_is_longer_than_is_asked_for() -> None:
     """The help that ends it counts as a step."""
-    assert longest(compiled(book(), SYMPTOM, Limits(depth=3))) <= 3
+    assert longest(compiled(book(), SYMPTOM, Limits(FEW, depth=3))) <= 3
 
 
 def test_a_symptom_that_the_book_lacks() -> None:
