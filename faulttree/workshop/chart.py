@@ -19,7 +19,7 @@ from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.graph import END, HELP
-from faulttree.workshop.growing import grown
+from faulttree.workshop.growing import LEAST_SAVED, grown
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener
 from faulttree.workshop.sheet import Sheet
@@ -30,9 +30,8 @@ FEWEST = 3
 PAGES, PAGE, LINES_OF_A_STEP = 4, 245.0, 25.0
 """Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
 
-FILLED, LEAST_SAVED, THINNED = 2, 0.5, 0.85
-"""So often at most a chart that fits is grown again into its room; minutes that this must save; to how much of its room
-it is cut back before, where growing alone saved nothing."""
+FILLED = 2
+"""So often at most a chart that fits is grown again into its room."""
 
 SIGNS, LEAST_CUT = 103.0, 1.04
 """Signs on a line of what is told besides the steps; what is left over before pages are counted."""
@@ -139,27 +138,18 @@ class Compiler:
     def _filled(
         self, gardener: Gardener, chart: dict[str, Any], room: float, pages: int, limits: Limits
     ) -> dict[str, Any]:
-        """The same grown again into what room is left, as often as that saves minutes.
-
-        Where it does not, once more from fewer steps: what was cut out last is not always what is missed least.
-        """
-        plan, best, thinned = gardener.plan, gardener.plan.whole(), False
-        kept = plan.copied(), plan.root
+        """The same grown again into what room is left, as often as that saves minutes."""
+        plan, best = gardener.plan, gardener.plan.whole()
         for _ in range(FILLED):
-            room = min(room, NEARLY * self._too_long)
-            if thinned:
-                gardener.cut_back(THINNED * room, limits.steps, self._told)
+            kept, room = (plan.copied(), plan.root), min(room, NEARLY * self._too_long)
             gardener.fill(room, self._told)
             other = self._cut_to(gardener, room, pages, limits)
             worth = plan.whole()
             self._told(f"{gardener.room.taken():.0f} lines, {worth:.1f} against {best:.1f} minutes of cost")
-            if worth < best - LEAST_SAVED:
-                chart, best, kept, thinned = other, worth, (plan.copied(), plan.root), False
-                continue
-            plan.restore(*kept)
-            if thinned:
+            if worth > best - LEAST_SAVED:
+                plan.restore(*kept)
                 break
-            thinned = True
+            chart, best = other, worth
         return chart
 
     def begun(self, limits: Limits) -> dict[str, Any]:
