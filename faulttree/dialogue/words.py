@@ -40,8 +40,9 @@ def prompt(view: str, about: str = "") -> Prompt:
         return Prompt("did-other", "A repair that the book does not list", asked, text=True, default="")
     if view == "leave-open":
         lines = (
-            "It stays open and can be taken up again. Position lights, warning, locks and emergency",
-            "extension are not for putting off: who decides otherwise must be authorised to, and signs.",
+            "It stays open and can be taken up again.",
+            "Position lights, warning, locks and emergency extension are not for putting off: who decides otherwise "
+            "must be authorised to, and signs.",
         )
         return Prompt("leave-open", "Why is the case left open?", lines, REASONS, (BACK,))
     how = ("Say who decided, and what becomes of the aircraft. Enter goes back.",)
