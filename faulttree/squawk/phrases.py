@@ -49,6 +49,7 @@ class Phrases:
         self._weights[NOT] = WEIGHT_OF_NOT
         self._long = sorted(one for one in every if len(one) >= LONG_ENOUGH)
         self._misspelt: dict[frozenset[str], dict[str, list[tuple[float, str]]]] = {}
+        self._of_phrase: dict[frozenset[str], tuple[frozenset[str], float, float]] = {}
 
     def score(self, symptom: str, clause: frozenset[str]) -> float:
         """The best F-measure of a clause with any phrase of a symptom, 0 … 1."""
@@ -59,11 +60,12 @@ class Phrases:
             return 0.0
         found, used = self._common(phrase, clause)
         things = {stem for stem in found if stem != NOT}
-        if not things or (len(things) == 1 and len(phrase - {NOT}) > 2):
+        complaint, whole, of_complaint = self._summed(phrase)
+        if not things or (len(things) == 1 and len(complaint) > 2):
             return 0.0
-        if self._sum(things) < HALF * self._sum(phrase - {NOT}):
+        if self._sum(things) < HALF * of_complaint:
             return 0.0
-        recall = sum(self._weight(stem) * likeness for stem, likeness in found.items()) / self._sum(phrase)
+        recall = sum(self._weight(stem) * likeness for stem, likeness in found.items()) / whole
         precision = self._sum(used) / self._sum(clause)
         f = 2.0 * precision * recall / (precision + recall)
         if (NOT in phrase) != (NOT in clause):
@@ -104,7 +106,7 @@ class Phrases:
         shared = phrase & clause
         found, used = dict.fromkeys(shared, 1.0), set(shared)
         twins = self._twins(clause)
-        for one in sorted(one for one in phrase if one in twins and one not in shared):
+        for one in sorted((phrase & twins.keys()) - shared):
             twin = max(((alike, other) for alike, other in twins[one] if other not in used), default=None)
             if twin is not None:
                 found[one] = MISSPELT
@@ -129,6 +131,14 @@ class Phrases:
             return {}
         found = process.extract(other, self._long, scorer=fuzz.ratio, score_cutoff=ALIKE, limit=None)
         return {one: alike for one, alike, _ in found}
+
+    def _summed(self, phrase: frozenset[str]) -> tuple[frozenset[str], float, float]:
+        """A phrase without its refusal; what all of it weighs, and that. Asked for each phrase at each clause."""
+        known = self._of_phrase.get(phrase)
+        if known is None:
+            complaint = phrase - {NOT}
+            known = self._of_phrase[phrase] = complaint, self._sum(phrase), self._sum(complaint)
+        return known
 
     def _weight(self, stem: str) -> float:
         return self._weights.get(stem, WEIGHT_OF_STRANGER)
