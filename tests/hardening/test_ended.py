@@ -9,6 +9,7 @@ import os
 import signal
 import subprocess
 import sys
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
@@ -31,6 +32,14 @@ STEPS = (
 )
 AT = {"a line before there is a case": 1, "a key": 3, "a line": 4, "the main screen": 9, "a line beside it": 10}
 """How many of the steps are gone to come to each kind of prompt."""
+
+
+@pytest.fixture(autouse=True)
+def hang_ups_are_heard() -> Iterator[None]:
+    """The program is begun with the signal as it usually is, also where the tests themselves run under nohup."""
+    before = signal.signal(signal.SIGHUP, signal.SIG_DFL)
+    yield
+    signal.signal(signal.SIGHUP, before)
 
 
 def window(more: Path) -> Window:
