@@ -19,7 +19,7 @@ LONG_ENOUGH = 4
 """Letters of a stem from which on it may be a misspelt one."""
 
 KEPT = 8
-"""Clauses of which the misspelt words are kept: one is compared with every phrase in turn."""
+"""Clauses of which the misspelt words and likenesses are kept: one is compared with every phrase in turn."""
 
 OPPOSITE = 0.45
 """A clause that refuses where the phrase does not, or the other way round, keeps this share of its score."""
@@ -50,12 +50,24 @@ class Phrases:
         self._long = sorted(one for one in every if len(one) >= LONG_ENOUGH)
         self._misspelt: dict[frozenset[str], dict[str, list[tuple[float, str]]]] = {}
         self._of_phrase: dict[frozenset[str], tuple[frozenset[str], float, float]] = {}
+        self._likeness: dict[frozenset[str], dict[frozenset[str], float]] = {}
 
     def score(self, symptom: str, clause: frozenset[str]) -> float:
         """The best F-measure of a clause with any phrase of a symptom, 0 … 1."""
         return max((self._alike(phrase, clause) for phrase in self._phrases[symptom]), default=0.0)
 
     def _alike(self, phrase: frozenset[str], clause: frozenset[str]) -> float:
+        """The F-measure of a clause with a phrase; kept for the last clauses, which are asked of again and again."""
+        known = self._likeness.get(clause)
+        if known is None:
+            known = {}
+            self._likeness = {clause: known, **dict(list(self._likeness.items())[:KEPT])}
+        found = known.get(phrase)
+        if found is None:
+            found = known[phrase] = self._worked_out(phrase, clause)
+        return found
+
+    def _worked_out(self, phrase: frozenset[str], clause: frozenset[str]) -> float:
         if phrase.isdisjoint(clause) and phrase.isdisjoint(self._twins(clause)):
             return 0.0
         found, used = self._common(phrase, clause)
