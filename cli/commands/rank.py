@@ -317,8 +317,9 @@ def _as_text(book: Book, result: dict[str, Any]) -> str:
         lines.append("These answers cannot be true together:")
         lines += [f"  {' '.join(str(v) for v in entry.values())}" for entry in result["contradiction"]]
     lines.append("Next:")
+    least = min((s["expected_minutes"] for s in result["next"]), default=0.0)
     lines += [
-        f"  {i}. {s['name']} ({s['minutes_now']:.0f} min now, {s['expected_minutes']:.0f} to the end). {s['why']}"
+        f"  {i}. {s['name']} ({s['minutes_now']:.0f} min now{_longer(s['expected_minutes'] - least)}). {s['why']}"
         for i, s in enumerate(result["next"][:STEPS_PRINTED], 1)
     ]
     to_go = result["to_go"]
@@ -333,3 +334,8 @@ def _as_text(book: Book, result: dict[str, Any]) -> str:
         lines.append(f"Waits for {wants}: {waiting['name']}.")
     lines += [f"To the pilot: {line}" for line in result["pilot_advice"]]
     return "\n".join(lines)
+
+
+def _longer(minutes: float) -> str:
+    """What a step costs more than the best; the minutes of cost themselves are no time, since comebacks count too."""
+    return f", about {minutes:.0f} longer in all" if minutes >= 1.0 else ""

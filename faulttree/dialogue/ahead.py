@@ -76,8 +76,8 @@ def what_if(thinking: Thinking, state: CaseState, answer: str) -> Prompt:
     check, then = thinking.book.checks[name], thinking.after(state, name, outcome)
     label = next(o.label for o in check.outcomes if o.id == outcome)
     first = thinking.advise(then).suggestions[:OTHERS_TOLD]
-    lines = [f"{i}. {s.name}: {minutes_in_words(s.expected_minutes)}" for i, s in enumerate(first, 1)]
+    lines = [f"{i}. {s.name}: {minutes_in_words(s.minutes_now)}" for i, s in enumerate(first, 1)]
     return Prompt(
-        "what-if", f"If {check.name}: {label}", ("Then next, with the time to the end:", *lines), (), (BACK,),
+        "what-if", f"If {check.name}: {label}", ("Then next, with the time that it takes now:", *lines), (), (BACK,),
         moved=moves(thinking.book, thinking.believe(state), thinking.believe(then)),
     )  # fmt: skip
