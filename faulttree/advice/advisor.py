@@ -22,7 +22,7 @@ from faulttree.advice.situation import Advice, Figures, Situation, Suggestion, W
 from faulttree.advice.steps import Steps
 from faulttree.advice.why import explain
 from faulttree.belief import Belief, Reported
-from faulttree.belief.sets import Bools
+from faulttree.belief.space import Bools
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.conditions import Moves
 from faulttree.graph.gates import Gates

@@ -18,7 +18,7 @@ from faulttree.advice.floor import Cost, Standing
 from faulttree.advice.job import Job
 from faulttree.advice.tables import Table, Tables
 from faulttree.belief.likelihood import Floats
-from faulttree.belief.sets import Bools
+from faulttree.belief.space import Bools
 
 LEAST_NET_MINUTES = 0.5
 LEAST_BITS = 1e-3

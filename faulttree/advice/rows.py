@@ -17,7 +17,8 @@ from faulttree.advice.progress import found_and_open
 from faulttree.belief import Belief
 from faulttree.belief.frame import Frame
 from faulttree.belief.likelihood import Floats
-from faulttree.belief.sets import Bools, Ints, ModeSets
+from faulttree.belief.sets import ModeSets
+from faulttree.belief.space import Bools, Ints
 from faulttree.book.model import THE_SQUAWK, Action, Check
 from faulttree.graph.gates import Gates
 

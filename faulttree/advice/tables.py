@@ -9,7 +9,7 @@ import numpy as np
 from faulttree.advice.floor import Cost, Standing
 from faulttree.advice.job import Job
 from faulttree.belief.likelihood import Floats
-from faulttree.belief.sets import Bools
+from faulttree.belief.space import Bools
 from faulttree.book.model import Check
 from faulttree.errors import BadCondition
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from faulttree.belief.likelihood import Floats
-from faulttree.belief.sets import Bools, FaultSpace
+from faulttree.belief.space import Bools, FaultSpace
 
 TRIES = ((5, 0.0), (5, 0.2), (8, 0.5))
 """How many answers are followed (each doubles the work), and below which share of the largest likelihood a mode counts

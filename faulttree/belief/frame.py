@@ -13,7 +13,8 @@ import numpy as np
 from faulttree.belief.evidence import Answer, Denied, Did, Entry, Evidence, Found, Reported
 from faulttree.belief.likelihood import Floats, matrix
 from faulttree.belief.priors import CERTAIN, ModePriors
-from faulttree.belief.sets import Bools, FaultSpace, Ints, ModeSets
+from faulttree.belief.sets import ModeSets
+from faulttree.belief.space import Bools, FaultSpace, Ints
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import UnknownName
 from faulttree.graph.gates import Gates
@@ -102,12 +103,12 @@ class Frame:
         causes = _causes(book, gates, symptoms)
         if causes is None:
             self.space = FaultSpace(book, gates, faults, priors, size_limit)
-            every = self.space.all_sets()
+            every = ModeSets(self.space, self.space.all_sets())
         else:
             # Causes first: a set without one of them gives no symptom and need not be listed at all.
             ordered = sorted(faults, key=lambda fault: fault not in causes)
             self.space = FaultSpace(book, gates, ordered, priors, size_limit)
-            every = self.space.all_sets(sum(fault in causes for fault in faults))
+            every = ModeSets(self.space, self.space.all_sets(sum(fault in causes for fault in faults)))
         gives = np.ones(self.space.n_subsets, dtype=np.bool_)
         for name in symptoms.reported:
             gives &= self.space.truth(book.symptoms[name].when)

@@ -13,7 +13,8 @@ from faulttree.belief.bound import Bearing
 from faulttree.belief.evidence import Answer, Denied, Did, Entry, Found, Reported
 from faulttree.belief.frame import Frame, log_sum, reported_so_far
 from faulttree.belief.likelihood import Floats, Urn
-from faulttree.belief.sets import Ints, ModeSets
+from faulttree.belief.sets import ModeSets
+from faulttree.belief.space import Ints
 from faulttree.book.model import Action, Check
 from faulttree.errors import BadAnswer
 
