@@ -58,7 +58,8 @@ class Onward:
 
     ``wants`` what must be sure before, ``refuses`` findings that must not stand, ``lifting`` checks whose lifting of
     another's finding is counted on, ``asks`` questions that an answer may make needless. ``proves`` repairs by their
-    bits, each with the findings that the checks after it are counted on to lift.
+    bits, each with the findings that the checks after it are counted on to lift; ``relies`` those of them that are to
+    lift what is found only from here on.
     """
 
     wants: int = 0
@@ -66,6 +67,7 @@ class Onward:
     lifting: int = 0
     asks: int = 0
     proves: Mapping[int, int] = field(default_factory=dict)
+    relies: int = 0
 
 
 class Facts:
@@ -257,16 +259,20 @@ class Facts:
         """What a step does and wants with all that it leads to (None: the end)."""
         if step.kind == "help":
             return Onward()
-        wants = refuses = lifting = asks = 0
+        wants = refuses = lifting = asks = relies = 0
         proves: dict[int, int] = {}
         for o, one in enumerate(then):
             if one is None:
                 continue
             remain = self._remain[self.first[step.place] + o] if step.kind == "check" else -1
             counted = dict(one.proves)
+            relies |= one.relies
             if step.kind == "act":
-                counted[self.bit(step)] = one.refuses & self.lifted_by_proving[step.place]
+                own = self.bit(step)
+                counted[own] = counted.get(own, 0) | one.refuses & self.lifted_by_proving[step.place]
             for repair, findings in counted.items():
+                if step.kind == "check" and findings & 1 << (self.first[step.place] + o):
+                    relies |= repair
                 if findings & remain:
                     proves[repair] = proves.get(repair, 0) | findings & remain
             ticked = step.kind == "back" and o < len(then) - 1
@@ -274,14 +280,14 @@ class Facts:
             lifting, asks = lifting | one.lifting, asks | one.asks
             refuses |= one.refuses & (~self.lifted_by_proving[step.place] if step.kind == "act" else remain)
         if step.kind == "back":
-            return Onward(wants, refuses, lifting, asks, proves)
+            return Onward(wants, refuses, lifting, asks, proves, relies)
         if step.kind == "check":
             wants &= ~self.gives(step.place)
             lifting |= self.bit(step) & self._lifters
             asks |= self.bit(step) & self._may_be_needless
         else:
             lifting &= self._lasting
-        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks, proves)
+        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks, proves, relies)
 
     def allowed(self, past: Behind, then: Onward) -> bool:
         """Whether a way with this behind it may lead to this.
@@ -290,6 +296,8 @@ class Facts:
         more a repair whose proof is to lift what may stand.
         """
         if past.settled & then.asks:
+            return False
+        if past.may & then.relies:
             return False
         if past.barring and any(past.may & repair and past.barring & f for repair, f in then.proves.items()):
             return False

@@ -270,3 +270,6 @@ def test_a_repair_tried_before_lifts_nothing() -> None:
         allowed[name] = made.allowed(past, then)
         assert bool(made.past(mend, 1, past)[0].barring) is not allowed[name]
     assert allowed == {"first": True, "again": False}
+    met = made.add(look, [then] * len(check.outcomes))
+    assert made.allowed({0: Behind()}, met)
+    assert not made.allowed(made.past(mend, 1, {0: Behind()}), met)  # what is found on the way is not lifted either
