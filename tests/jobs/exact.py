@@ -13,23 +13,20 @@ import heapq
 import itertools
 import math
 import sys
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-import numpy.typing as npt
 
 from tests.jobs import model
-from tests.jobs.model import HELP, Job, Policy, Standing, State, Step
+from tests.jobs.bounds import ROUNDING, Bounds
+from tests.jobs.known_floor import Floats, Floor, bits, standing
+from tests.jobs.model import HELP, Job, Policy, State, Step
 
-Floats = npt.NDArray[np.float64]
 SLACK = 0.01
 """How far (share of the value) a branch is followed beyond the next best one, so as not to jump back and forth."""
-ROUNDING = 1e-9
 TINY = 1e-10
 SHRINK = 0.6
-ROUNDS = 2
 PLAN_LENGTH = 2
 """Repairs in the plans that bound a state's cost from above: these, then help."""
 
@@ -57,92 +54,6 @@ def solve(job: Job, gap: float = ROUNDING) -> Solution:
         aim = max(aim * SHRINK, gap) if gap > ROUNDING else gap
         search.settle(root, math.inf, aim)
     return Solution(root.high, root.low, root.best, len(search.nodes), lambda state: search.node_of(state).best)
-
-
-# ------------------------------------------------------------------------------------------------- known floor
-
-
-class _Floor:
-    """``known[S, h]``: cost from condition set S (a bit mask) if hypothesis h, the unlisted cause last, were known."""
-
-    def __init__(self, job: Job) -> None:
-        self.job = job
-        self.distance = shortest_paths(job)
-        size = len(self.distance)
-        restore = [model.restore_all(job, standing(mask)) for mask in range(size)]
-        self.restore = np.array(restore)
-        self.way_out = min(job.help, job.comeback)
-        proof = self._arrive(job.proof.needs)
-        self.end = (proof + (job.proof.minutes + self.restore)).min(axis=1)
-        self.proof = proof + job.proof.minutes
-        self.reach = [self._arrive(fault.needs) + fault.repair for fault in job.faults]
-        self.known = cache(self._known)
-
-    def _arrive(self, needs: Sequence[int]) -> Floats:
-        """Distances (n_sets, n_sets), infinite to sets in which the needs do not stand."""
-        wanted = bits(model.closed(self.job, needs))
-        lacking = np.array([0.0 if mask & wanted == wanted else math.inf for mask in range(len(self.distance))])
-        return self.distance + lacking
-
-    def _known(self, left: frozenset[int]) -> Floats:
-        """Cost by condition set (n_sets,) if exactly these faults stand, not above the cheapest way out."""
-        best = np.full(len(self.distance), self.way_out)
-        for fault in left:
-            rest = left - {fault}
-            after = self.end if not rest else (self.proof + self.known(rest)).min(axis=1)
-            np.minimum(best, (self.reach[fault] + after).min(axis=1), out=best)
-        return best
-
-    def table(self, repaired: frozenset[int]) -> Floats:
-        """Cost (n_sets, n_hypotheses + 1) after these repairs; what nothing is left of costs nothing."""
-        nothing = np.zeros(len(self.distance))
-        columns = []
-        for hypothesis in self.job.hypotheses:
-            left = frozenset(fault for fault, _ in hypothesis.faults) - repaired
-            columns.append(self.known(left) if left else nothing)
-        columns.append(np.full(len(self.distance), self.way_out))
-        return np.array(columns).T
-
-
-def shortest_paths(job: Job) -> Floats:
-    """Fewest minutes from one set of conditions to another by single set-ups and restores, (n_sets, n_sets)."""
-    size = 1 << len(job.conditions)
-    edges = [_single_moves(job, mask) for mask in range(size)]
-    result = np.full((size, size), math.inf)
-    for start in range(size):
-        queue = [(0.0, start)]
-        while queue:
-            minutes, mask = heapq.heappop(queue)
-            if minutes < result[start, mask]:
-                result[start, mask] = minutes
-                for more, after in edges[mask]:
-                    heapq.heappush(queue, (minutes + more, after))
-    return result
-
-
-def _single_moves(job: Job, mask: int) -> list[tuple[float, int]]:
-    up = standing(mask)
-    moves = []
-    for c, condition in enumerate(job.conditions):
-        if up.intersection(condition.not_while):
-            continue
-        if c in up:
-            if not any(c in job.conditions[other].implies for other in up):
-                moves.append((condition.restore, mask & ~(1 << c)))
-        elif up.issuperset(condition.implies) and not any(model.excluded(job, c, other) for other in (*up, c)):
-            moves.append((condition.set_up, mask | 1 << c))
-    return moves
-
-
-@cache
-def standing(mask: int) -> Standing:
-    """The set of a bit mask."""
-    return frozenset(i for i in range(mask.bit_length()) if mask >> i & 1)
-
-
-def bits(members: Sequence[int] | Standing) -> int:
-    """The bit mask of a set."""
-    return sum(1 << i for i in members)
 
 
 # ------------------------------------------------------------------------------------------------- steps
@@ -187,99 +98,6 @@ _Choice = tuple[float, int, _Move, list[tuple[float, "_Node"]] | None]
 """A step to choose: its bound, a number that breaks ties, the step, and what it can lead to once worked out."""
 
 
-class _Bounds:
-    """What is known of all states with the same conditions and repairs, whatever the belief.
-
-    The least cost is concave in the belief, as the least of linear functions. So what was found at one belief bounds
-    it at others: a policy's cost by cause is a line above it, and between a point found and the corners of the known
-    floor it lies above the chord (Hauskrecht, Journal of Artificial Intelligence Research 13, 2000, section 4.3).
-    A point holds where no fewer checks are done and none is newly open; a policy where its checks are still open.
-    """
-
-    def __init__(self, floor: Floats, plans: tuple[list[Step], Floats]) -> None:
-        self.floor = floor
-        self.steps, start = list(plans[0]), plans[1]
-        self.lines = _Columns(start.T)
-        self.uses = _Masks(len(start))
-        self.needs = _Masks(len(start))
-        self.inverse, self.absent, self.excess = (_Columns(np.zeros((rows, 0))) for rows in (len(floor), len(floor), 1))
-        self.points: list[Floats] = []
-        self.done, self.ever = _Masks(0), _Masks(0)
-
-    def above(self, weights: Floats, done: int, ever: int) -> tuple[float, int]:
-        """The cheapest policy known that is still open here: its cost and its number."""
-        costs = weights @ self.lines.now
-        costs[(self.uses.masks & done | self.needs.masks & ~ever) != 0] = math.inf
-        cheapest = int(costs.argmin())
-        return float(costs[cheapest]), cheapest
-
-    def below(self, weights: Floats, done: int, ever: int) -> float:
-        """The best bound that the points give together with the floor."""
-        bound = float(self.floor @ weights)
-        if not self.points:
-            return bound
-        excess = np.where((self.done.masks & ~done | ever & ~self.ever.masks) != 0, 0.0, self.excess.now[0])
-        for _ in range(ROUNDS):
-            share = (weights[:, None] * self.inverse.now + self.absent.now).min(axis=0)
-            gains = share * excess
-            best = int(gains.argmax())
-            if gains[best] <= ROUNDING:
-                break
-            bound += float(gains[best])
-            weights = np.maximum(weights - share[best] * self.points[best], 0.0)
-        return bound
-
-    def add_line(self, step: Step, costs: Floats, uses: int, needs: int) -> None:
-        self.steps.append(step)
-        self.lines.add(costs)
-        self.uses.add(uses)
-        self.needs.add(needs)
-
-    def add_point(self, node: _Node) -> None:
-        """Keep a state's lower bound for others, or raise it if it is kept already."""
-        excess = node.low - float(self.floor @ node.weights)
-        if node.point >= 0:
-            self.excess.now[0, node.point] = excess
-            return
-        node.point = len(self.points)
-        there = node.weights > 0.0
-        self.points.append(node.weights)
-        self.inverse.add(np.divide(1.0, node.weights, out=np.zeros_like(node.weights), where=there))
-        self.absent.add(np.where(there, 0.0, math.inf))
-        self.excess.add(np.array([excess]))
-        self.done.add(node.done)
-        self.ever.add(node.ever)
-
-
-class _Columns:
-    """A growing array of columns."""
-
-    def __init__(self, start: Floats) -> None:
-        self._all = self.now = start.copy()
-
-    def add(self, column: Floats) -> None:
-        size = self.now.shape[1]
-        if size == self._all.shape[1]:
-            self._all = np.hstack([self._all, np.zeros((len(self._all), max(16, size)))])
-        self._all[:, size] = column
-        self.now = self._all[:, : size + 1]
-
-
-class _Masks:
-    """A growing array of bit masks."""
-
-    def __init__(self, size: int) -> None:
-        self._all = np.zeros(size + 16, dtype=np.int64)
-        self.masks = self._all[:size]
-
-    def add(self, mask: int) -> None:
-        size = len(self.masks)
-        if size == len(self._all):
-            self._all = np.concatenate([self._all, np.zeros_like(self._all)])
-        self._all[size] = mask
-        self.masks = self._all[: size + 1]
-
-
 class _Node:
     """One state: its cost lies between ``low`` and ``high``; the policy on ``line`` of its bounds keeps to ``high``."""
 
@@ -287,7 +105,7 @@ class _Node:
 
     def __init__(self, weights: Floats, standing: int, done: int, ever: int, repaired: frozenset[int]) -> None:
         self.weights, self.standing, self.done, self.ever, self.repaired = weights, standing, done, ever, repaired
-        self.bounds: _Bounds
+        self.bounds: Bounds
         self.low, self.high, self.line, self.point = 0.0, math.inf, 0, -1
         self.heap: list[_Choice] | None = None
 
@@ -307,11 +125,11 @@ class _Node:
 class _Search:
     def __init__(self, job: Job) -> None:
         self.job = job
-        self.floor = _Floor(job)
+        self.floor = Floor(job)
         self.nodes: dict[tuple[bytes, int, int, int, frozenset[int]], _Node] = {}
         self.prerequisites = bits(frozenset(c for check in job.checks for c in check.after))
         self.tables: dict[tuple[int, frozenset[int]], _Table] = {}
-        self.bounds: dict[tuple[int, frozenset[int]], _Bounds] = {}
+        self.bounds: dict[tuple[int, frozenset[int]], Bounds] = {}
         self.floors = cache(self.floor.table)
         self.plans = cache(self._plans)
         self.order = itertools.count()
@@ -339,11 +157,11 @@ class _Search:
             found.look_up()
         return found
 
-    def bounds_of(self, standing: int, repaired: frozenset[int]) -> _Bounds:
+    def bounds_of(self, standing: int, repaired: frozenset[int]) -> Bounds:
         found = self.bounds.get((standing, repaired))
         if found is None:
             plans = self.plans(standing, repaired, PLAN_LENGTH)
-            found = self.bounds[standing, repaired] = _Bounds(self.floors(repaired)[standing], plans)
+            found = self.bounds[standing, repaired] = Bounds(self.floors(repaired)[standing], plans)
         return found
 
     def _plans(self, standing: int, repaired: frozenset[int], length: int) -> tuple[list[Step], Floats]:
