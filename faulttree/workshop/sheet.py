@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from faulttree.advice import cautions, standing_for
@@ -14,7 +14,7 @@ from faulttree.workshop import clock, oneway
 from faulttree.workshop.graph import END, HELP
 from faulttree.workshop.legs import Telling, any_leg_all, any_leg_id, any_leg_words, telling
 from faulttree.workshop.plan import Plan
-from faulttree.workshop.ways import Step
+from faulttree.workshop.reached import Reached
 
 NOT_DONE = "not-done"
 """The way on from looking back at a check of whoever never did it."""
@@ -28,83 +28,10 @@ class Sheet:
         self.moves = plan.round.advisor.moves
         order = [n for n in plan.order() if n != HELP]
         self.number = {n: i for i, n in enumerate([*order, HELP], 1)}
-        self.behind = plan.behind()
+        self.reached = Reached(plan)
+        self.behind, self.entered = self.reached.behind, self.reached.entered
         self._told_in = dict[Telling, int]()
-        self.entered = self._entered(order)
         self._proofs = {name for proof in plan.job.floor.proofs for name in standing_for(book, proof)}
-
-    def _entered(self, order: Iterable[int]) -> dict[int, dict[int, list[Standing]]]:
-        """In which standings each step can be reached, by the noted leg, whatever its chance."""
-        facts = self.plan.facts
-        found: dict[int, dict[int, dict[Standing, None]]] = {self.plan.root: {0: {frozenset(): None}}}
-        for n in order:
-            node, skipped = self.plan.nodes[n], bool(self._again(n))
-            for leg, standings in found[n].items():
-                step = facts.on(node.step, leg)
-                assert step is not None
-                for standing in standings:
-                    # A step that was done already moves nothing.
-                    leaves: dict[Standing, None] = {standing: None} if skipped or self._looks_back(n) else {}
-                    if not self._looks_back(n):
-                        leaves |= self._leaving(n, leg, standing)
-                    for o, t in enumerate(node.to):
-                        if t != END:
-                            found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
-        return {n: {leg: list(stands) for leg, stands in by_leg.items()} for n, by_leg in found.items()}
-
-    def _may_bar(self, n: int) -> set[str]:
-        """Conditions that something found on the way to a step may speak against: by a check, or after a repair."""
-        bars, barring = self.plan.facts.bars, [behind.barring for behind in self.behind[n].values()]
-        found = {c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named}
-        for m, node in self.plan.nodes.items():
-            if node.step.kind == "act" and m != n and self.plan.reach(m) & 1 << n:
-                due = [name for leg in self.behind[m] for names in self._due(m, leg) for name in names]
-                found.update(c for name in due for outcome in self.book.checks[name].outcomes for c in outcome.bars)
-        return found
-
-    def _leaving(self, n: int, leg: int, standing: Standing) -> dict[Standing, None]:
-        """What may stand once a step was done with all that is due, or left off where a finding spoke against it."""
-        item = self.plan.item(self._done(n, leg))
-        now = {self.moves.after(standing, item.needs): None}
-        if isinstance(item, Check):
-            return now
-        left, bars = dict[Standing, None](), self._may_bar(n)
-        again, due = self._due(n, leg)
-        for place, name in enumerate((*again, *due)):
-            check = self.book.checks[name]
-            if not bars.isdisjoint(self.moves.closure(check.needs)):
-                left |= now
-            then = dict.fromkeys(self.moves.after(stands, check.needs) for stands in now)
-            now = now | then if place < len(again) else then
-            bars.update(c for outcome in check.outcomes for c in outcome.bars)
-        return left | now
-
-    def _done(self, n: int, leg: int) -> Step:
-        """The step itself where a leg is the noted one."""
-        step = self.plan.facts.on(self.plan.nodes[n].step, leg)
-        assert step is not None
-        return step
-
-    def _due(self, n: int, leg: int) -> tuple[list[str], list[str]]:
-        """What has to be looked at again after a repair where a finding still stops its proof; what is due then."""
-        due = {at: self.plan.facts.due[self._done(n, at).place] for at in self.behind[n]}
-        always = set.intersection(*(set(names) for names in due.values()))
-        # The same for every leg: what was found may have been found on another one.
-        again = [c for at in sorted(self.behind[n]) for c in self._looked_at_again(n, self._done(n, at).place)]
-        return [c for c in dict.fromkeys(again) if c not in always], self._lifting_first(due[leg], again)
-
-    def _lifting_first(self, due: Sequence[str], again: Iterable[str]) -> list[str]:
-        """Checks in the order in which they are due, but what has to show well again before others come first.
-
-        With what comes before that itself: else it stood behind a check that it has to open, and nothing was proved.
-        """
-        first: list[str] = []
-        for name in (c for c in dict.fromkeys(again) if c in due):
-            first += [c for c in (*self._before(name), name) if c in due and c not in first]
-        return [*first, *(c for c in due if c not in first)]
-
-    def _before(self, check: str) -> list[str]:
-        return [part for name in self.book.checks[check].after for part in (*self._before(name), name)]
 
     # -- the whole -------------------------------------------------------------------------------------
 
@@ -139,8 +66,8 @@ class Sheet:
         answers = [
             {
                 "label": a.label, "says": a.says or "", "first": [conditions[c].name for c in a.first],
-                "cautions": list(dict.fromkeys(
-                    (*a.cautions, *(x for c in self.moves.closure(a.first) for x in conditions[c].cautions))
+                "cautions": list(cautions.in_order(
+                    self.book, (*a.cautions, *cautions.of_conditions(self.book, sorted(self.moves.closure(a.first))))
                 )),
             }
             for a in question.answers
@@ -153,10 +80,10 @@ class Sheet:
         node = self.plan.nodes[n]
         if node.step.kind == "help":
             return _help_step(self.number[n])
-        entered = {} if self._looks_back(n) else self.entered[n]
+        entered = {} if self.reached.looks_back(n) else self.entered[n]
         leg = min(self.entered[n])
-        item, named = self.plan.item(self._done(n, leg)), self._leg(n, leg)
-        moved, shown, leaves = self._moved([(self.plan.item(self._done(n, at)), s) for at, s in entered.items()])
+        item, named = self.plan.item(self.reached.done(n, leg)), self._leg(n, leg)
+        moved, shown, leaves = self._moved([(self.plan.item(self.reached.done(n, at)), s) for at, s in entered.items()])
         after = dict(zip(entered, leaves.values(), strict=True))
         step: dict[str, Any] = {
             "number": self.number[n], "kind": node.step.kind, "id": any_leg_id(item.id) if named else item.id,
@@ -164,7 +91,7 @@ class Sheet:
             "minutes": item.minutes, "waits": item.waits, "people": self._people(item),
             "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
             "needs": self._names(item.needs), "as_in": self._as_in(n, item),
-            "again": self._again(n), "looks_back": self._looks_back(n), "looked_up": self._looked_up(n),
+            "again": self._again(n), "looks_back": self.reached.looks_back(n), "looked_up": self._looked_up(n),
             "lasting": isinstance(item, Check) and item.about == "squawk",
         }  # fmt: skip
         if isinstance(item, Check):
@@ -190,8 +117,8 @@ class Sheet:
             return {}
         found = {}
         for leg in sorted(self.entered[n]):
-            item = self.plan.item(self._done(n, leg))
-            due = [] if isinstance(item, Check) else [name for names in self._due(n, leg) for name in names]
+            item = self.plan.item(self.reached.done(n, leg))
+            due = [] if isinstance(item, Check) else [name for names in self.reached.due(n, leg) for name in names]
             found[self.plan.facts.legs[leg - 1]] = {"id": item.id, "due": due}
         return found
 
@@ -220,15 +147,15 @@ class Sheet:
     def _notes(self, n: int, leg: int, o: int) -> str:
         """The leg that is to be noted after an outcome, where any later step wants to know."""
         facts, to = self.plan.facts, self.plan.nodes[n].to[o]
-        noted = facts.noted(self._done(n, leg), o, 0)
+        noted = facts.noted(self.reached.done(n, leg), o, 0)
         return facts.legs[noted - 1] if noted and to != END and self.plan.minds_leg(to) else ""
 
     def _repair(self, n: int, action: Action, after: dict[int, list[Standing]]) -> tuple[dict[str, Any], set[str]]:
         """What a repair takes besides its own work: what is due after it; with the cautions of all that."""
-        by_leg = {leg: [name for names in self._due(n, leg) for name in names] for leg in after}
+        by_leg = {leg: [name for names in self.reached.due(n, leg) for name in names] for leg in after}
         due, shown, first = [], set[str](), min(after)
         for place, name in enumerate(by_leg[first]):
-            maybe = place < len(self._due(n, first)[0])
+            maybe = place < len(self.reached.due(n, first)[0])
             check, named = self.book.checks[name], None if maybe else self._leg(n, first)
             here = [(self.book.checks[by_leg[leg][place]], stands) for leg, stands in after.items()]
             moved, shown_here, leaves = self._moved(here)
@@ -252,33 +179,21 @@ class Sheet:
         }  # fmt: skip
         return told, shown
 
-    def _looked_at_again(self, n: int, place: int) -> list[str]:
-        """Checks that have to show well again before what follows a repair, where they may have barred that."""
-        facts, job, found = self.plan.facts, self.plan.job, 0
-        for behind in self.behind[n].values():
-            found |= behind.barring & facts.lifted_by_proving[place]
-        names = []
-        for finding in (f for f in facts.bars if found & 1 << f):
-            own = next(c for c, columns in enumerate(facts.outcomes_of) if columns & 1 << finding)
-            names.append(job.checks[min(facts.lifts[finding], default=own)].id)
-        return names
-
     def _outcome(self, name: str, label: str, to: int, bars: Iterable[str], notes: str) -> dict[str, Any]:
         go = "end" if to == END else "help" if to == HELP else self.number[to]
         return {"id": name, "label": label, "go": go, "stops": self._names(bars), "notes": notes}
 
     def _again(self, n: int) -> list[int]:
         """Earlier steps at which the same may have been done on the way here."""
-        facts = self.plan.facts
         if self.plan.nodes[n].step.kind == "back":
             return [one["number"] for one in self._looked_up(n)]
-        here = {leg: self._done(n, leg) for leg in self.behind[n]}
-        if not any(self.behind[n][leg].may & facts.bit(step) for leg, step in here.items()):
+        if not self.reached.may_be_met_again(n):
             return []
+        here = {self.reached.done(n, leg) for leg in self.behind[n]}
         same = [
             m for m in self.plan.nodes
             if m not in (n, HELP) and self.plan.reach(m) & 1 << n
-            and not {self._done(m, leg) for leg in self.behind[m]}.isdisjoint(here.values())
+            and not {self.reached.done(m, leg) for leg in self.behind[m]}.isdisjoint(here)
         ]  # fmt: skip
         return sorted(self.number[m] for m in same)
 
@@ -290,14 +205,11 @@ class Sheet:
         found: list[dict[str, Any]] = []
         for m in sorted(self.plan.nodes, key=lambda m: self.number.get(m, 0)):
             of_it = self.plan.nodes[m].step
-            if of_it.kind == "check" and self.plan.reach(m) & 1 << n and not self._looks_back(m):
-                legs = [leg for leg in self.behind[m] if self._done(m, leg).place == step.place]
+            if of_it.kind == "check" and self.plan.reach(m) & 1 << n and not self.reached.looks_back(m):
+                legs = [leg for leg in self.behind[m] if self.reached.done(m, leg).place == step.place]
                 named = facts.legs[legs[0] - 1] if legs and of_it.legged else ""
                 found += [{"number": self.number[m], "leg": named}] if legs else []
         return found
-
-    def _looks_back(self, n: int) -> bool:
-        return self.plan.looks_back(n, self.behind[n])
 
     def _proving(self, name: str, done: str) -> dict[str, Any]:
         check = self.book.checks[done]

@@ -99,7 +99,7 @@ class Facts:
         self.actions_barred = [self._speak_against(moves.closure(a.needs)) for a in actions]
         needed = [[moves.closure(book.checks[n].needs) for n in self.job.floor.due_after((a.id,))] for a in actions]
         self.found_after = [
-            _bits(f for f in self.bars if self._check_of(f) in {place.get(n, -1) for n in due}) for due in self.due
+            _bits(f for f in self.bars if self.check_of(f) in {place.get(n, -1) for n in due}) for due in self.due
         ]
         self.lifted_by_proving = [_any_of(self._speak_against(needs) for needs in one) for one in needed]
 
@@ -147,8 +147,9 @@ class Facts:
             for c in range(self.n_checks) for column in range(self.first[c], self.first[c + 1])
         ]  # fmt: skip
 
-    def _check_of(self, finding: int) -> int:
-        return next(c for c, columns in enumerate(self.outcomes_of) if columns & 1 << finding)
+    def check_of(self, finding: int) -> int:
+        """The check that shows a finding."""
+        return int(self.job.check_of_column[finding])
 
     def _remains(self, finding: int, c: int, column: int) -> bool:
         own = finding in range(self.first[c], self.first[c + 1])

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import json
+import os
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import Round
+from faulttree.advice.cautions import in_order
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
@@ -20,6 +26,7 @@ from faulttree.workshop.ways import Step
 from tests.support.small_family import small_book as book
 
 SYMPTOM, FEW = "stays-down", 12
+ROOT = Path(__file__).resolve().parents[3]
 
 
 @pytest.fixture(scope="module")
@@ -62,9 +69,29 @@ def test_the_last_step_calls_for_help(chart: dict[str, Any]) -> None:
     assert chart["steps"][-1]["kind"] == "help"
 
 
-def test_the_same_book_gives_the_same_chart(chart: dict[str, Any]) -> None:
-    """Nothing is drawn, and no moment stands in it."""
-    assert compiled(book(), SYMPTOM, Limits(FEW)) == chart
+COMPILED = f"""
+import json
+from faulttree.workshop.chart import Limits, compiled
+from tests.support.small_family import small_book
+print(json.dumps(compiled(small_book(), {SYMPTOM!r}, Limits({FEW})), sort_keys=True))
+"""
+
+
+@pytest.mark.parametrize("seed", ["1", "2"])
+def test_the_same_book_gives_the_same_chart(chart: dict[str, Any], seed: str) -> None:
+    """Nothing is drawn, no moment stands in it, and the order in which sets happen to lie tells nothing."""
+    environment = os.environ | {"PYTHONHASHSEED": seed}
+    ran = subprocess.run(
+        [sys.executable, "-c", COMPILED], cwd=ROOT, env=environment, capture_output=True, text=True, check=True
+    )
+    assert ran.stdout.strip() == json.dumps(chart, sort_keys=True)
+
+
+def test_cautions_of_an_opening_question_come_by_their_weight(chart: dict[str, Any]) -> None:
+    """WARNINGs before CAUTIONs before NOTEs."""
+    shown = [a["cautions"] for question in chart["opening"] for a in question["answers"]]
+    assert max(len(names) for names in shown) > 1
+    assert shown == [list(in_order(book(), names)) for names in shown]
 
 
 def test_it_names_the_knowledge_that_it_is_made_of(chart: dict[str, Any]) -> None:
