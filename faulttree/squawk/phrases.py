@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 
+import numpy as np
+
 from faulttree.squawk.words import FINE, NOT, Vocabulary, clauses, says_well, stem, stems
 
 WEIGHT_OF_NOT = 0.6
@@ -20,6 +22,9 @@ LONG_ENOUGH = 4
 
 KEPT = 8
 """Clauses of which the misspelt words and likenesses are kept: one is compared with every phrase in turn."""
+
+ROUNDED = 1e-9
+"""By so much the weights of the same stems may differ by the order in which they were added up."""
 
 OPPOSITE = 0.45
 """A clause that refuses where the phrase does not, or the other way round, keeps this share of its score."""
@@ -50,26 +55,49 @@ class Phrases:
         self._long = sorted(one for one in every if len(one) >= LONG_ENOUGH)
         self._misspelt: dict[frozenset[str], dict[str, list[tuple[float, str]]]] = {}
         self._of_phrase: dict[frozenset[str], tuple[frozenset[str], float, float]] = {}
-        self._likeness: dict[frozenset[str], dict[frozenset[str], float]] = {}
+        self._likeness: dict[frozenset[str], dict[str, list[tuple[frozenset[str], float]]]] = {}
+        self._owners: dict[frozenset[str], set[str]] = {}
+        for symptom, said in self._phrases.items():
+            for phrase in said:
+                self._owners.setdefault(phrase, set()).add(symptom)
+        self._every = list(self._owners)
+        self._places: dict[str, list[int]] = {}
+        for place, phrase in enumerate(self._every):
+            for one in phrase - {NOT}:
+                self._places.setdefault(one, []).append(place)
+        self._half = HALF * np.array([self._summed(phrase)[2] for phrase in self._every]) - ROUNDED
 
     def score(self, symptom: str, clause: frozenset[str]) -> float:
         """The best F-measure of a clause with any phrase of a symptom, 0 … 1."""
-        return max((self._alike(phrase, clause) for phrase in self._phrases[symptom]), default=0.0)
+        return max((alike for _, alike in self._alike(symptom, clause)), default=0.0)
 
-    def _alike(self, phrase: frozenset[str], clause: frozenset[str]) -> float:
-        """The F-measure of a clause with a phrase; kept for the last clauses, which are asked of again and again."""
+    def _alike(self, symptom: str, clause: frozenset[str]) -> Sequence[tuple[frozenset[str], float]]:
+        """The phrases of a symptom that a clause may say, each with their F-measure; with the others it is 0.
+
+        Kept for the last clauses: each is compared with all symptoms in turn.
+        """
         known = self._likeness.get(clause)
         if known is None:
             known = {}
+            for phrase in self._near(clause):
+                alike = phrase, self.likeness(phrase, clause)
+                for one in self._owners[phrase]:
+                    known.setdefault(one, []).append(alike)
             self._likeness = {clause: known, **dict(list(self._likeness.items())[:KEPT])}
-        found = known.get(phrase)
-        if found is None:
-            found = known[phrase] = self._worked_out(phrase, clause)
-        return found
+        return known.get(symptom, ())
 
-    def _worked_out(self, phrase: frozenset[str], clause: frozenset[str]) -> float:
-        if phrase.isdisjoint(clause) and phrase.isdisjoint(self._twins(clause)):
-            return 0.0
+    def _near(self, clause: frozenset[str]) -> list[frozenset[str]]:
+        """The phrases of which enough may be heard in a clause for them to count, all that may be misspelt taken so."""
+        heard = [one for one in clause.union(self._twins(clause)) if one in self._places]
+        if not heard:
+            return []
+        where = np.concatenate([self._places[one] for one in heard])
+        weights = np.repeat([self._weights[one] for one in heard], [len(self._places[one]) for one in heard])
+        said = np.bincount(where, weights=weights, minlength=len(self._every))
+        return [self._every[place] for place in np.flatnonzero((said > 0.0) & (said >= self._half))]
+
+    def likeness(self, phrase: frozenset[str], clause: frozenset[str]) -> float:
+        """The F-measure of a clause with one phrase, 0 … 1."""
         found, used = self._common(phrase, clause)
         things = {stem for stem in found if stem != NOT}
         complaint, whole, of_complaint = self._summed(phrase)
@@ -77,16 +105,20 @@ class Phrases:
             return 0.0
         if self._sum(things) < HALF * of_complaint:
             return 0.0
-        recall = sum(self._weight(stem) * likeness for stem, likeness in found.items()) / whole
+        recall = math.fsum(self._weight(stem) * likeness for stem, likeness in found.items()) / whole
         precision = self._sum(used) / self._sum(clause)
         f = 2.0 * precision * recall / (precision + recall)
         if (NOT in phrase) != (NOT in clause):
             f *= OPPOSITE
         return round(max(0.0, min(1.0, (f - 0.2) / 0.8)), 3)
 
+    def of(self, symptom: str) -> Sequence[frozenset[str]]:
+        """The phrases of a symptom, as stems."""
+        return self._phrases[symptom]
+
     def refuses_always(self, symptom: str) -> bool:
         """Whether every phrase of a symptom has a refusal in it, but for one in five."""
-        phrases = self._phrases[symptom]
+        phrases = self.of(symptom)
         return sum(NOT in phrase for phrase in phrases) >= 0.8 * len(phrases)
 
     def denied(self, symptom: str, clause: frozenset[str], well: bool) -> bool:
@@ -97,21 +129,22 @@ class Phrases:
             named = [one for one in things if self._weight(one) > WEIGHT_OF_STRANGER and one in self._weights]
             return any(sum(one in phrase for phrase in phrases) >= DENIES * len(phrases) for one in named)
         if NOT in clause:
-            return self._refused(phrases, clause)
-        plain = max((self._alike(phrase, clause) for phrase in phrases if NOT not in phrase), default=0.0)
-        opposed = [phrase - {NOT} for phrase in phrases if NOT in phrase and self._opposes(phrase - {NOT}, things)]
-        return max((self._alike(phrase, things) for phrase in opposed), default=0.0) > plain
+            return self._refused(symptom, clause)
+        plain = max((alike for phrase, alike in self._alike(symptom, clause) if NOT not in phrase), default=0.0)
+        refusing = [phrase - {NOT} for phrase, _ in self._alike(symptom, things) if NOT in phrase]
+        opposed = [complaint for complaint in refusing if self._opposes(complaint, things)]
+        return max((self.likeness(complaint, things) for complaint in opposed), default=0.0) > plain
 
-    def _refused(self, phrases: Iterable[frozenset[str]], clause: frozenset[str]) -> bool:
+    def _refused(self, symptom: str, clause: frozenset[str]) -> bool:
         """Whether a clause with a refusal is a complaint that knows none, refused: "no burning smell"."""
-        plain = max((self._alike(phrase, clause - {NOT}) for phrase in phrases if NOT not in phrase), default=0.0)
-        refusing = max((self._alike(phrase, clause) for phrase in phrases if NOT in phrase), default=0.0)
+        without = self._alike(symptom, clause - {NOT})
+        plain = max((alike for phrase, alike in without if NOT not in phrase), default=0.0)
+        refusing = max((alike for phrase, alike in self._alike(symptom, clause) if NOT in phrase), default=0.0)
         return plain >= REFUSED and plain > refusing
 
     def _opposes(self, complaint: frozenset[str], things: frozenset[str]) -> bool:
         found, _ = self._common(complaint, things)
-        said = sum(self._weight(stem) for stem in found)
-        return len(found) >= 2 and said >= DENIES * self._sum(complaint)
+        return len(found) >= 2 and self._sum(found) >= DENIES * self._sum(complaint)
 
     def _common(self, phrase: frozenset[str], clause: frozenset[str]) -> tuple[dict[str, float], set[str]]:
         """Stems of the phrase found in the clause with their likeness, and the stems of the clause that were used."""
@@ -156,7 +189,7 @@ class Phrases:
         return self._weights.get(stem, WEIGHT_OF_STRANGER)
 
     def _sum(self, stems: Iterable[str]) -> float:
-        return sum(self._weight(stem) for stem in stems)
+        return math.fsum(self._weight(stem) for stem in stems)  # the same in whichever order
 
 
 def _complained(phrase: str) -> str:

@@ -16,6 +16,8 @@ from hypothesis import strategies as st
 from faulttree.book import read_book
 from faulttree.book.model import Book
 from faulttree.squawk import ASKED, match
+from faulttree.squawk.phrases import Phrases
+from faulttree.squawk.words import Vocabulary, stems
 from tests.support.belief_cases import law
 from tests.support.books import fault, make_book, symptom
 
@@ -198,6 +200,27 @@ def test_any_text_at_all_gives_scores_in_range_and_no_symptom_twice(text: str) -
     assert all(ASKED <= m.score <= 1.0 for m in found.unsure)
     places = [*(m.id for m in found.symptoms), *(m.id for m in found.unsure), *found.absent]
     assert len(places) == len(set(places))
+
+
+def test_no_phrase_that_may_be_heard_is_passed_over() -> None:
+    """Clauses made of the book's own phrases and words, some misspelt: each symptom's score is the best over all its phrases."""
+    random = Random(3)
+    said = {s.id: list(s.says) for s in shipped().symptoms.values()}
+    phrases = Phrases(said, Vocabulary(dict(shipped().words)))
+    words = sorted({word for lines in said.values() for line in lines for word in line.split()})
+    heard, missed = 0, []
+    for _ in range(40):
+        own = random.choice(sorted(said))
+        line = random.choice(said[own]).split()
+        drawn = [*random.sample(line, min(len(line), 8)), *random.sample(words, 2)]
+        misspelt = [word[:-2] + word[-1] if random.random() < 0.2 and len(word) > 5 else word for word in drawn]
+        clause = stems(" ".join(misspelt))
+        for name in (own, *random.sample(sorted(said), 5)):
+            best = max(phrases.likeness(phrase, clause) for phrase in phrases.of(name))
+            heard += best > 0
+            missed += [(clause, name)] if phrases.score(name, clause) != best else []
+    assert heard > 40
+    assert missed == []
 
 
 def test_a_book_without_symptoms_hears_nothing() -> None:
