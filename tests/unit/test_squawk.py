@@ -203,7 +203,7 @@ def test_any_text_at_all_gives_scores_in_range_and_no_symptom_twice(text: str) -
 
 
 def test_no_phrase_that_may_be_heard_is_passed_over() -> None:
-    """Clauses made of the book's own phrases and words, some misspelt: each symptom's score is the best over all its phrases."""
+    """Clauses of the book's own words, some misspelt: a symptom's score is the best over all its phrases."""
     random = Random(3)
     said = {s.id: list(s.says) for s in shipped().symptoms.values()}
     phrases = Phrases(said, Vocabulary(dict(shipped().words)))
