@@ -47,6 +47,7 @@ class Plan(Graph):
         self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
         self._stops: dict[int, Floats] = {}
+        self._ends: dict[Standing, Floats] = {}
         self._mending = Mending(self.job, self.facts)
         self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
         self.help = dearer * self.job.figures.help
@@ -154,9 +155,12 @@ class Plan(Graph):
 
     def ends(self, standing: Standing) -> Floats:
         """What a proof that passes costs by the row that then stands, times its chance, shape (n + 1,)."""
-        job = self.job
-        restoring = job.floor.restoring(standing)
-        return np.asarray((1.0 - job.proof_fails) * (restoring + job.figures.comeback * job.stands))
+        found = self._ends.get(standing)
+        if found is None:
+            job = self.job
+            stays = job.floor.restoring(standing) + job.figures.comeback * job.stands
+            found = self._ends[standing] = np.asarray((1.0 - job.proof_fails) * stays)
+        return found
 
     def worth(self, flow: Flow, to: int, most: float = float("inf")) -> float:
         """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands.
