@@ -8,13 +8,11 @@ so that ways join. Grown beyond its room it is cut back, by what a step saves fo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
 
-import numpy as np
-
-from faulttree.workshop.flows import Flow, Story
+from faulttree.workshop.flows import Flow
 from faulttree.workshop.graph import END, HELP, START, Edge
+from faulttree.workshop.options import LEAST_GAIN, Option, Options, heaviest
 from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.proposing import Proposer
 from faulttree.workshop.room import Room
@@ -26,25 +24,7 @@ AT_ONCE, MOST_ROUNDS = 8, 60
 TOGETHER, MOST_TRIED = 4, 25
 """Edges that get a step at one go where each go has to bear out; one alone after a go that did not. Goes at most."""
 
-CLOSELY = 5
-"""So many of the later steps that look best for what comes along are weighed with all that is remembered."""
-
-LEAST_GAIN = 0.05
-"""Minutes of cost that an edge must lose to be looked at."""
-
 Told = Callable[[str], None]
-
-
-@dataclass(frozen=True)
-class Option:
-    """A step that could stand in a place: what comes along costs so much by it if it leads to these.
-
-    Where it leads to an option that would have to be put in too.
-    """
-
-    worth: float
-    step: Step
-    to: tuple[int | Option, ...]
 
 
 class Gardener:
@@ -53,6 +33,7 @@ class Gardener:
     def __init__(self, plan: Plan) -> None:
         self.plan, self.job, self.facts = plan, plan.job, plan.facts
         self.room, self.proposer = Room(plan), Proposer(plan)
+        self.options = Options(plan, self.proposer)
 
     def honest(self) -> float:
         """What the job costs by the plan with all that is remembered."""
@@ -150,7 +131,7 @@ class Gardener:
     def _led_better(self, edge: Edge, flow: Flow, past: Past) -> bool:
         """Whether there is a better later step by now, to which the edge is led."""
         before = self.plan.worth(flow, self.plan.target(edge))
-        worth, to = self._best(flow, past, self._later(edge))
+        worth, to = self.options.best(flow, past, self._later(edge))
         if worth < before - LEAST_GAIN:
             self.plan.lead(edge, to)
             return True
@@ -160,10 +141,10 @@ class Gardener:
         """The best step put into an edge where one saves something; else what the rule would do, for what follows."""
         plan, later = self.plan, self._later(edge)
         now = plan.worth(flow, plan.target(edge))
-        story = _heaviest(flow)
+        story = heaviest(flow)
         by_rule = self.proposer.ruled(flow, story, past[story.leg])
         wanted = [*([by_rule] if by_rule else []), *self.proposer.promising(flow, story, past, later, further=True)]
-        options = list(self._options(wanted, flow, past, later, further=True))
+        options = [*self.options.of(wanted, flow, past, later, further=True), *self.options.prepared(flow, past, later)]
         best = min(options, key=lambda o: (o.worth, o.step), default=None)
         if best is None or best.worth > now - LEAST_GAIN:
             best = next((o for o in options if ruled and by_rule and self._same(o.step, by_rule)), None)
@@ -181,65 +162,6 @@ class Gardener:
         places = self.facts.of_leg.get((step.kind, step.place), {}).values() if step.legged else (step.place,)
         return step.kind == other.kind and other.place in places
 
-    def _options(
-        self, steps: Sequence[Step], flow: Flow, past: Past, later: Sequence[int], further: bool = False
-    ) -> Iterator[Option]:
-        """The steps with the best ways on; one of the leg that was noted as one for whichever leg was, if it can be.
-
-        ``further``: a check may lead to a repair that is not there yet.
-        """
-        leg = _heaviest(flow).leg
-        for step in dict.fromkeys(steps):
-            any_leg = self.facts.for_any_leg(step, leg) if leg else None
-            option = None if any_leg is None else self._option(any_leg, flow, past, later, further)
-            option = option or self._option(step, flow, past, later, further)
-            if option is not None:
-                yield option
-
-    def _option(self, step: Step, flow: Flow, past: Past, later: Sequence[int], further: bool = False) -> Option | None:
-        """A step with the best later step for each of its outcomes; None where it may not stand here."""
-        for leg, behind in past.items():
-            done = self.facts.on(step, leg)
-            if done is None or not self.facts.may_stand(done, behind):
-                return None
-        spent = self.plan.spent(step, flow)
-        if spent is None:
-            return None
-        to: list[int | Option] = [END] if step.kind == "act" else []
-        for o, leaves in self.plan.leaving(step, flow):
-            then = self.plan.past(step, o, past)
-            worth, best = self._best(leaves, then, later)
-            repair = self._repair(leaves, then, later) if further and step.kind != "act" else None
-            better = repair is not None and repair.worth < worth - LEAST_GAIN
-            spent += repair.worth if repair and better else worth
-            to.append(repair if repair and better else best)
-        return Option(spent, step, tuple(to))
-
-    def _repair(self, flow: Flow, past: Past, later: Sequence[int]) -> Option | None:
-        """The best repair that could be put in for what comes along; None where none may stand here."""
-        if not flow:
-            return None
-        wanted = self.proposer.repairs(flow, _heaviest(flow), past)
-        return min(self._options(wanted, flow, past, later), key=lambda o: (o.worth, o.step), default=None)
-
-    def _best(self, flow: Flow, past: Past, among: Sequence[int]) -> tuple[float, int]:
-        """The later step that is best for what comes along, and what it costs by that."""
-        plan = self.plan
-        if not flow:
-            return 0.0, HELP
-        worth, best = plan.worth(flow, HELP), HELP
-        steps, looked_at = [n for n in among if n != HELP], 0
-        rough = plan.roughly(flow, steps) if steps else np.zeros(0)
-        for place in np.argsort(rough, kind="stable").tolist():
-            if looked_at == CLOSELY or rough[place] == np.inf:
-                break
-            if plan.allowed(past, steps[place]):
-                looked_at += 1
-                total = plan.worth(flow, steps[place], worth)
-                if total < worth - 1e-9:
-                    worth, best = total, steps[place]
-        return worth, best
-
     def _later(self, edge: Edge) -> list[int]:
         """The steps to which an edge may lead without a ring."""
         plan = self.plan
@@ -251,7 +173,7 @@ class Gardener:
 
     def _for_any_leg(self, n: int, flow: Flow, past: Past) -> None:
         """A step of the leg that is noted on every way becomes one for whichever leg is: other ways may join it."""
-        leg, step = _heaviest(flow).leg, self.plan.nodes[n].step
+        leg, step = heaviest(flow).leg, self.plan.nodes[n].step
         if leg and not step.legged and set(past) == {leg}:
             any_leg = self.facts.for_any_leg(step, leg)
             if any_leg is not None:
@@ -269,10 +191,12 @@ class Gardener:
             for o, t in enumerate(plan.nodes[n].to):
                 if t != END and edges.get((n, o), {}):
                     past = plan.past(plan.nodes[n].step, o, behind[n])
-                    plan.lead((n, o), self._past_the_known(past, self._best(edges.get((n, o), {}), past, later)[1]))
+                    plan.lead(
+                        (n, o), self._past_the_known(past, self.options.best(edges.get((n, o), {}), past, later)[1])
+                    )
             self._lead_the_unseen(n, behind[n], edges)
             self._past_the_idle(n)
-        plan.lead(START, self._best(edges[START], {0: Behind()}, order)[1])
+        plan.lead(START, self.options.best(edges[START], {0: Behind()}, order)[1])
         plan.drop_unreached()
 
     def _past_the_idle(self, n: int) -> None:
@@ -314,8 +238,8 @@ class Gardener:
             later, flow, past = order[place + 1 :], arriving[n], behind[n]
             self._for_any_leg(n, flow, past)
             now = plan.worth(flow, n)
-            wanted = self.proposer.promising(flow, _heaviest(flow), past, later)
-            for option in self._options(wanted, flow, past, later):
+            wanted = self.proposer.promising(flow, heaviest(flow), past, later)
+            for option in self.options.of(wanted, flow, past, later):
                 if option.worth < now - LEAST_GAIN:
                     now = option.worth
                     plan.alter(n, option.step, self._ways_on(option))
@@ -355,7 +279,7 @@ class Gardener:
     def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Past], without: int) -> tuple[float, int]:
         plan = self.plan
         among = [n for n in self._later(edge) if not plan.reach(n) & 1 << without]
-        return self._best(flow, _past(plan, edge, behind), among)
+        return self.options.best(flow, _past(plan, edge, behind), among)
 
     def _take_out(self, n: int, edges: dict[Edge, Flow]) -> None:
         """Lead what leads to a step elsewhere, by what came along the ways before others were taken out too."""
@@ -370,7 +294,3 @@ class Gardener:
 
 def _past(plan: Plan, edge: Edge, behind: dict[int, Past]) -> Past:
     return {0: Behind()} if edge == START else plan.past(plan.nodes[edge[0]].step, edge[1], behind[edge[0]])
-
-
-def _heaviest(flow: Flow) -> Story:
-    return max(flow, key=lambda s: (float(flow[s].sum()), sorted(s.standing), s.known, s.leg))

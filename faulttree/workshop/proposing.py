@@ -117,6 +117,21 @@ class Proposer:
         able = (Step("act", int(a)) for a in np.argsort(-chance, kind="stable") if chance[a] > 0)
         return list(islice((step for step in able if self._fits(step, past[story.leg])), TRIED_ACTS))
 
+    def likely_but_barred(self, flow: Flow, past: Past, most: int) -> list[int]:
+        """The repairs likeliest to help for their minutes among those that were not tried, and may not be yet."""
+        if not past or not flow:
+            return []
+        memory, weights = remembered(flow), _together(flow)
+        minutes = self.plan.tables.at(frozenset(), ()).action_minutes
+        left = np.array([1.0 - self._met(Step("act", a), memory) / weights.sum() for a in range(len(self.job.actions))])
+        chance = left * (self.job.helps @ weights) / np.maximum(minutes, 1.0)
+        able = [
+            a for a in np.argsort(-chance, kind="stable").tolist()
+            if chance[a] > 0 and not all(self.facts.may_stand(Step("act", a), behind) for behind in past.values())
+            and not any(behind.known & self.facts.bit(Step("act", a)) for behind in past.values())
+        ]  # fmt: skip
+        return able[:most]
+
     def _rough(self, weights: Floats, story: Story, past: Past, later: Sequence[int], further: bool) -> Floats:
         """What comes along costs by each check and what is best after it; infinite where it may not stand here."""
         plan, job, facts = self.plan, self.job, self.facts

@@ -141,6 +141,7 @@ class Facts:
                 if outcome.bars:
                     self.bars[self.first[c] + o] = frozenset(outcome.bars)
                     self.lifts[self.first[c] + o] = frozenset(place[n] for n in outcome.until if n in place)
+        self._own = [_bits(f for f in self.bars if columns & 1 << f) for columns in self.outcomes_of]
         self._lifters = _bits(c for checks in self.lifts.values() for c in checks)
         self._remain = [
             _bits(f for f in self.bars if self._remains(f, c, column))
@@ -241,9 +242,11 @@ class Facts:
 
     def past(self, step: Step, o: int, before: Behind) -> Behind:
         """What was done once a step showed an outcome."""
-        if step.kind == "back":  # whoever finds a tick has done the check
+        if step.kind == "back":
+            # Whoever finds a tick has done the check; of what it may have found then only what is ticked last stands.
             done = self.gives(step.place) if o < self.ways_on(step) - 1 else 0
-            return before._replace(sure=before.sure | done)
+            barring = before.barring & ~(self._own[step.place] & ~self._ticked(step, o))
+            return before._replace(sure=before.sure | done, barring=barring)
         bit = self.bit(step)
         if step.kind == "act":
             stays = self._lasting | -1 << self.n_checks
@@ -252,7 +255,9 @@ class Facts:
             barring = before.barring & ~lifted
             return Behind(before.may & stays | bit, before.known & stays | bit, before.sure, barring, before.settled)
         column = self.first[step.place] + o
-        barring = before.barring & self._remain[column] | (1 << column if column in self.bars else 0)
+        # What may have been done before may be passed over: it lifts nothing of another check's then.
+        remain = ~self._own[step.place] if before.may & bit else self._remain[column]
+        barring = before.barring & remain | (1 << column if column in self.bars else 0)
         settled = before.settled | self._settles[column] & ~before.known
         return Behind(before.may | bit, before.known | bit, before.sure | self.gives(step.place), barring, settled)
 
@@ -279,7 +284,12 @@ class Facts:
             ticked = step.kind == "back" and o < len(then) - 1
             wants |= one.wants & ~self.gives(step.place) if ticked else one.wants
             lifting, asks = lifting | one.lifting, asks | one.asks
-            refuses |= one.refuses & (~self.lifted_by_proving[step.place] if step.kind == "act" else remain)
+            if step.kind == "act":
+                refuses |= one.refuses & ~self.lifted_by_proving[step.place]
+            elif step.kind == "back":
+                refuses |= one.refuses & ~(self._own[step.place] & ~self._ticked(step, o))
+            else:
+                refuses |= one.refuses & remain
         if step.kind == "back":
             return Onward(wants, refuses, lifting, asks, proves, relies)
         if step.kind == "check":
@@ -289,6 +299,10 @@ class Facts:
         else:
             lifting &= self._lasting
         return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks, proves, relies)
+
+    def _ticked(self, step: Step, o: int) -> int:
+        """The bit of what was ticked last where looking back leads on by that; 0 for whoever never did the check."""
+        return 1 << (self.first[step.place] + o) if o < self.ways_on(step) - 1 else 0
 
     def allowed(self, past: Behind, then: Onward) -> bool:
         """Whether a way with this behind it may lead to this.

@@ -273,3 +273,44 @@ def test_a_repair_tried_before_lifts_nothing() -> None:
     met = made.add(look, [then] * len(check.outcomes))
     assert made.allowed({0: Behind()}, met)
     assert not made.allowed(made.past(mend, 1, {0: Behind()}), met)  # what is found on the way is not lifted either
+
+
+def barring_book() -> Book:
+    """A switch seen open speaks against the floor panel, until it is seen closed or the motor is heard."""
+    known = book()
+    check = known.checks["switch-continuity"]
+    seen = (replace(check.outcomes[0], bars=("floor-panel-out",), until=("motor-sound",)), *check.outcomes[1:])
+    return replace(known, checks={**known.checks, check.id: replace(check, outcomes=seen)})
+
+
+def step_of(made: Plan, kind: str, name: str) -> Step:
+    """The step of a check or a repair by its id."""
+    items = made.job.actions if kind == "act" else made.job.checks
+    return Step(kind, [item.id for item in items].index(name))
+
+
+def test_looking_back_tells_what_still_speaks_against_a_step() -> None:
+    """Only what was ticked last may still stand; nothing does where the check was not done."""
+    made = plan(barring_book())
+    look, brushes = step_of(made, "check", "switch-continuity"), step_of(made, "act", "replace-brushes")
+    back, many = Step("back", look.place), len(made.job.checks[look.place].outcomes)
+    found = 1 << made.facts.first[look.place]
+    behind = {0: Behind(barring=found)}
+    stands = [made.past(back, o, behind)[0].barring for o in range(many + 1)]
+    assert stands == [found, *[0] * many]
+    barred = made.add(brushes, [END, HELP])
+    assert not made.allowed(behind, barred)
+    assert made.allowed(behind, made.add(back, [HELP, *[barred] * many]))
+    assert not made.allowed(behind, made.add(back, [barred, *[HELP] * many]))
+
+
+def test_a_check_that_may_be_passed_over_lifts_nothing_of_another() -> None:
+    """Done for the first time it does; its own finding is what it showed last in any case."""
+    made = plan(barring_book())
+    look, lifts = step_of(made, "check", "switch-continuity"), step_of(made, "check", "motor-sound")
+    found = 1 << made.facts.first[look.place]
+    first, again = (
+        made.past(lifts, 1, {0: Behind(may=may, barring=found)})[0].barring for may in (0, made.facts.bit(lifts))
+    )
+    assert (first, again) == (0, found)
+    assert made.past(look, 1, {0: Behind(may=made.facts.bit(look), barring=found)})[0].barring == 0
