@@ -111,26 +111,28 @@ class Proposer:
         total = float(weights.sum())
         if total <= 0 or story.leg not in past:
             return []
-        minutes = self.plan.tables.at(story.standing, ()).action_minutes
-        left = np.array([1.0 - self._met(Step("act", a), memory) / total for a in range(len(self.job.actions))])
-        chance = left * (self.job.helps @ weights) / np.maximum(minutes, 1.0)
+        chance = self._chances(memory, weights, story.standing)
         able = (Step("act", int(a)) for a in np.argsort(-chance, kind="stable") if chance[a] > 0)
         return list(islice((step for step in able if self._fits(step, past[story.leg])), TRIED_ACTS))
 
     def likely_but_barred(self, flow: Flow, past: Past, most: int) -> list[int]:
         """The repairs likeliest to help for their minutes among those that were not tried, and may not be yet."""
-        if not past or not flow:
-            return []
         memory, weights = remembered(flow), _together(flow)
-        minutes = self.plan.tables.at(frozenset(), ()).action_minutes
-        left = np.array([1.0 - self._met(Step("act", a), memory) / weights.sum() for a in range(len(self.job.actions))])
-        chance = left * (self.job.helps @ weights) / np.maximum(minutes, 1.0)
+        if not past or weights.sum() <= 0:
+            return []
+        chance = self._chances(memory, weights, frozenset())
         able = [
             a for a in np.argsort(-chance, kind="stable").tolist()
             if chance[a] > 0 and not all(self.facts.may_stand(Step("act", a), behind) for behind in past.values())
             and not any(behind.known & self.facts.bit(Step("act", a)) for behind in past.values())
         ]  # fmt: skip
         return able[:most]
+
+    def _chances(self, memory: dict[int, Floats], weights: Floats, standing: Standing) -> Floats:
+        """Of each repair: how likely it helps those that have not tried it, for its minutes."""
+        minutes, total = self.plan.tables.at(standing, ()).action_minutes, float(weights.sum())
+        left = np.array([1.0 - self._met(Step("act", a), memory) / total for a in range(len(self.job.actions))])
+        return np.asarray(left * (self.job.helps @ weights) / np.maximum(minutes, 1.0))
 
     def _rough(self, weights: Floats, story: Story, past: Past, later: Sequence[int], further: bool) -> Floats:
         """What comes along costs by each check and what is best after it; infinite where it may not stand here."""
