@@ -25,11 +25,14 @@ def minutes(plan: Plan) -> tuple[float, float]:
                 called += chance
                 total += chance * plan.job.figures.help
                 continue
-            taken, after = _of_step(plan, step, story.standing)
-            total += chance * taken
-            if step.kind == "act":
-                passed = chance - float(plan.job.after_failed(step.place, weights).sum())
-                total += passed * restore_all(after).minutes
+            standing = story.standing
+            for _ in plan.costs.of_tries(step, standing):
+                taken, standing = _of_step(plan, step, standing)
+                total += float(weights.sum()) * taken
+                if step.kind == "act":
+                    left = plan.job.after_failed(step.place, weights)
+                    total += float(weights.sum() - left.sum()) * restore_all(standing).minutes
+                    weights = left
     return total, called
 
 

@@ -17,6 +17,7 @@ from faulttree.advice.advisor import Round
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
+from faulttree.workshop.costs import Costs
 from faulttree.workshop.flows import UNTOUCHED, Flow, Story, pour, put_together
 from faulttree.workshop.graph import END, HELP, START, Edge, Graph, Node
 from faulttree.workshop.mending import Mending
@@ -47,11 +48,9 @@ class Plan(Graph):
         self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
         self._stops: dict[int, Floats] = {}
-        self._ends: dict[Standing, Floats] = {}
         self._mending = Mending(self.job, self.facts)
-        self._costs: dict[tuple[Step, Standing], tuple[float, Standing] | None] = {}
-        self.help = dearer * self.job.figures.help
-        self._help = np.full(len(self.job.weights), self.help)
+        self.costs = Costs(round_, dearer)
+        self._help = np.full(len(self.job.weights), self.costs.help)
 
     # -- the graph -------------------------------------------------------------------------------------
 
@@ -79,19 +78,6 @@ class Plan(Graph):
 
     # -- what a step costs and is worth ----------------------------------------------------------------
 
-    def cost(self, step: Step, standing: Standing) -> tuple[float, Standing] | None:
-        """Minutes of cost of a step and what stands after it; None where its need cannot stand."""
-        if step.kind == "help":
-            return self.help, standing
-        if step.kind == "back":
-            return 0.0, standing
-        key = (step, standing)
-        if key not in self._costs:
-            table = self.tables.at(standing, ())
-            found = (table.checks if step.kind == "check" else table.actions)[step.place]
-            self._costs[key] = None if found is None else (found.minutes, found.after)
-        return self._costs[key]
-
     def value(self, n: int, standing: Standing, leg: int) -> Floats:
         """What the rest of the job costs from a step on, for each row (n + 1,), with the memory that is usual there."""
         if n == HELP:
@@ -105,7 +91,7 @@ class Plan(Graph):
     def _value(self, n: int, standing: Standing, leg: int) -> Floats:
         node, job, facts = self.nodes[n], self.job, self.facts
         step = facts.on(node.step, leg)
-        cost = None if step is None else self.cost(step, standing)
+        cost = None if step is None else self.costs.of(step, standing)
         if step is None or cost is None:
             return np.full(len(job.weights), CANNOT_BE)
         minutes, after = cost
@@ -116,11 +102,7 @@ class Plan(Graph):
             for o, t in enumerate(node.to):
                 total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
         else:
-            failed = self.value(node.to[1], after, leg)
-            stopped = self.stopped(step.place, node.to[1], leg)
-            if stopped is not None:
-                failed = failed + stopped * (self.help - failed)
-            total = self.tried(step.place, minutes, after, failed)
+            total = self._tried_and_gone_on(step, minutes, after, node.to[1], leg)
         remembered = self._remembered.get(n)
         if remembered:
             total = total * (1.0 - np.sum(list(remembered.values()), axis=0))
@@ -128,11 +110,17 @@ class Plan(Graph):
                 total += share * self.value(node.to[o], standing, facts.noted(step, o, leg))
         return total
 
-    def tried(self, a: int, minutes: float, after: Standing, failed: Floats) -> Floats:
-        """What a repair costs for each row, and what follows it where the proof failed."""
-        proved = self.job.proof_fails * failed + self.ends(after)
-        effective = float(self.job.effective[a, 0])
-        return np.asarray(minutes + effective * proved[self.job.becomes[a]] + (1.0 - effective) * proved)
+    def _tried_and_gone_on(self, step: Step, minutes: float, after: Standing, to: int, leg: int) -> Floats:
+        """What a repair costs for each row with all that follows where it failed, once or twice."""
+        again = self.costs.of(step, after) if step.twice else None
+        last = after if again is None else again[1]
+        failed = self.value(to, last, leg)
+        stopped = self.stopped(step.place, to, leg)
+        if stopped is not None:
+            failed = failed + stopped * (self.costs.help - failed)
+        if again is not None:
+            failed = self.costs.tried(step.place, *again, failed)
+        return self.costs.tried(step.place, minutes, after, failed)
 
     def stopped(self, a: int, to: int, leg: int) -> Floats | None:
         """Chance for each row that what is found after a repair speaks against a step from one on: help is called.
@@ -153,15 +141,6 @@ class Plan(Graph):
             chance = self._stops[findings] = np.minimum(chance, 1.0)
         return chance
 
-    def ends(self, standing: Standing) -> Floats:
-        """What a proof that passes costs by the row that then stands, times its chance, shape (n + 1,)."""
-        found = self._ends.get(standing)
-        if found is None:
-            job = self.job
-            stays = job.floor.restoring(standing) + job.figures.comeback * job.stands
-            found = self._ends[standing] = np.asarray((1.0 - job.proof_fails) * stays)
-        return found
-
     def worth(self, flow: Flow, to: int, most: float = float("inf")) -> float:
         """What the weights of a flow cost from a step on; infinite where it cannot be done from what stands.
 
@@ -172,7 +151,7 @@ class Plan(Graph):
             n, leg, rest = to, story.leg, weights
             stopped = self.stopped(story.failed, to, leg)
             if stopped is not None:
-                total += self.help * float(weights @ stopped)
+                total += self.costs.help * float(weights @ stopped)
                 weights = rest = weights * (1.0 - stopped)
             while n != HELP:
                 step = facts.on(self.nodes[n].step, leg)
@@ -230,7 +209,7 @@ class Plan(Graph):
 
     def spent(self, step: Step, flow: Flow) -> float | None:
         """What a step itself costs for what comes along, and what ends there; None where it cannot be done."""
-        job, total = self.job, 0.0
+        total = 0.0
         for story, weights in flow.items():
             done = self.facts.on(step, story.leg)
             if done is None:
@@ -238,13 +217,14 @@ class Plan(Graph):
             if self.facts.recalled(done, story.known) >= 0:
                 continue
             _, rest = self.met(done, story, weights)
-            cost = self.cost(done, story.standing)
-            if cost is None:
+            tries = self.costs.of_tries(done, story.standing)
+            if not tries:
                 return None
-            total += cost[0] * float(rest.sum())
-            if step.kind == "act":
-                a, ends, effective = done.place, self.ends(cost[1]), float(job.effective[done.place, 0])
-                total += float(rest @ (effective * ends[job.becomes[a]] + (1.0 - effective) * ends))
+            for minutes, after in tries:
+                total += minutes * float(rest.sum())
+                if step.kind == "act":
+                    total += self.costs.ended(done.place, after, rest)
+                    rest = self.job.after_failed(done.place, rest)
         return total
 
     def whole(self) -> float:
@@ -296,7 +276,7 @@ class Plan(Graph):
         """What leaves a step by each outcome that leads on to another one; nothing where it cannot be done."""
         if step.kind == "help":
             return
-        facts, job = self.facts, self.job
+        facts = self.facts
         many = facts.ways_on(step)
         out: list[Flow] = [{} for _ in range(many)]
         for story, weights in flow.items():
@@ -305,7 +285,7 @@ class Plan(Graph):
             if done is not None and recalled >= 0:
                 pour(out[recalled], story._replace(leg=facts.noted(done, recalled, story.leg), failed=-1), weights)
                 continue
-            cost = None if done is None else self.cost(done, story.standing)
+            cost = None if done is None else self.costs.of(done, story.standing)
             if done is None or cost is None:
                 return
             met, rest = self.met(done, story, weights)
@@ -316,9 +296,7 @@ class Plan(Graph):
                 pour(out[-1], story._replace(failed=-1), rest)
                 continue
             if step.kind == "act":
-                known = facts.known_after_repair(done.place, story.known)
-                then = Story(cost[1], known, story.leg, self._mending.blur_after(done.place, story, rest), done.place)
-                pour(out[1], then, job.after_failed(done.place, rest))
+                pour(out[1], *self._failed(done, story, rest))
                 continue
             first = facts.first[done.place]
             parts: Floats = self._shown[first : first + many] * rest
@@ -328,6 +306,15 @@ class Plan(Graph):
                 leg = facts.noted(done, o, story.leg)
                 pour(out[o], Story(cost[1], known | 1 << (first + o), leg, blur), parts[o])
         yield from ((o, leaves) for o, leaves in enumerate(out) if step.kind != "act" or o == 1)
+
+    def _failed(self, step: Step, story: Story, weights: Floats) -> tuple[Story, Floats]:
+        """A story once a repair failed, and what of its weights is left."""
+        for _, after in self.costs.of_tries(step, story.standing):
+            blur = self._mending.blur_after(step.place, story, weights)
+            known = self.facts.known_after_repair(step.place, story.known)
+            story = Story(after, known, story.leg, blur, step.place)
+            weights = self.job.after_failed(step.place, weights)
+        return story, weights
 
     def _looked_up(self, step: Step, o: int, story: Story) -> Story:
         """A part of a story that turned out to have done a step before."""

@@ -92,7 +92,8 @@ class Gardener:
                 plan.restore(*kept)
                 tried |= set(able) if together == 1 else set()
                 together = 1
-        self._tidy(edges)
+        self.try_again()
+        self._tidy(plan.looked_over()[1])
 
     def _tidy(self, edges: dict[Edge, Flow]) -> None:
         """Ways on that come to the same in fewer words: past what was surely tried, and where nothing comes along."""
@@ -238,12 +239,30 @@ class Gardener:
             later, flow, past = order[place + 1 :], arriving[n], behind[n]
             self._for_any_leg(n, flow, past)
             now = plan.worth(flow, n)
-            wanted = self.proposer.promising(flow, heaviest(flow), past, later)
+            wanted = [*self._other_way(n), *self.proposer.promising(flow, heaviest(flow), past, later)]
             for option in self.options.of(wanted, flow, past, later):
                 if option.worth < now - LEAST_GAIN:
                     now = option.worth
                     plan.alter(n, option.step, self._ways_on(option))
         self.lead_anew()
+
+    def _other_way(self, n: int) -> list[Step]:
+        """A repair twice instead of once, or once instead of twice."""
+        step = self.plan.nodes[n].step
+        return [step._replace(twice=not step.twice)] if step.kind == "act" else []
+
+    def try_again(self) -> None:
+        """Each repair once more where it was not gone, if that is better than what follows, else once."""
+        plan = self.plan
+        arriving, _ = plan.looked_over()
+        behind, order = plan.behind(), plan.order()
+        for place in range(len(order) - 1, -1, -1):
+            n = order[place]
+            now = plan.worth(arriving[n], n)
+            for option in self.options.of(self._other_way(n), arriving[n], behind[n], order[place + 1 :]):
+                if option.worth < now - LEAST_GAIN:
+                    plan.alter(n, option.step, self._ways_on(option))
+        plan.drop_unreached()
 
     # -- cutting back ----------------------------------------------------------------------------------
 

@@ -162,9 +162,9 @@ class Proposer:
     ) -> Iterator[tuple[int, Floats]]:
         """What repairs would cost for each row, with the checks after which each may be tried."""
         for a in acts:
-            cost = self.plan.cost(Step("act", a), standing)
+            cost = self.plan.costs.of(Step("act", a), standing)
             if cost is not None:
-                yield self.facts.shows_wanted(a, behind), self.plan.tried(a, *cost, failed)
+                yield self.facts.shows_wanted(a, behind), self.plan.costs.tried(a, *cost, failed)
 
     def _likely(self, weights: Floats, behind: Behind, most: int = FORESEEN) -> list[int]:
         """The repairs that are likeliest to help, not tried before and nothing found against them."""

@@ -57,8 +57,26 @@ class Reached:
                             found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
         return {n: {leg: list(stands) for leg, stands in by_leg.items()} for n, by_leg in found.items()}
 
+    def begun(self, n: int) -> dict[int, list[Standing]]:
+        """In which standings a step is begun: once more too, where it is done twice."""
+        found = self.entered[n]
+        if not self.plan.nodes[n].step.twice:
+            return found
+        return {
+            leg: list(dict.fromkeys([*stands, *(after for one in stands for after in self._leaving_once(n, leg, one))]))
+            for leg, stands in found.items()
+        }
+
     def _leaving(self, n: int, leg: int, standing: Standing) -> dict[Standing, None]:
-        """What may stand once a step was done with all that is due, or left off where a finding spoke against it."""
+        """What may stand once a step was done with all that is due, for the last time."""
+        left = self._leaving_once(n, leg, standing)
+        if self.plan.nodes[n].step.twice:
+            for one in list(left):
+                left |= self._leaving_once(n, leg, one)
+        return left
+
+    def _leaving_once(self, n: int, leg: int, standing: Standing) -> dict[Standing, None]:
+        """The same for the first time, or left off where a finding spoke against it."""
         item = self.plan.item(self.done(n, leg))
         now = {self.moves.after(standing, item.needs): None}
         if isinstance(item, Check):
@@ -92,6 +110,7 @@ class Reached:
             barring = [behind.barring for behind in self.behind[n].values()]
             found[n] = {c for f, named in bars.items() if any(one & 1 << f for one in barring) for c in named}
             found[n].update(*(after[m] for m in repairs if m != n and self.plan.reach(m) & 1 << n))
+            found[n].update(after[n] if self.plan.nodes[n].step.twice else ())
         return found
 
     # -- what is due after a repair --------------------------------------------------------------------

@@ -18,9 +18,9 @@ AS_COUNTED = 1.35
 FRAME, HELP_LINES = 1.2, 3.0
 """Lines of the frame and the space around it; the call for help."""
 
-HEAD, BOX, MOVES, FOLLOWING, READING, WAY, BACK = 50, 45, 40, 100, 150, 8, 60
+HEAD, BOX, MOVES, FOLLOWING, READING, WAY, BACK, AGAIN = 50, 45, 40, 100, 150, 8, 60, 40
 """Signs of a name with its minutes, of cautions, of set-ups, of what is due after a repair, of a limit, of "go to"; of
-looking back."""
+looking back; of doing it twice."""
 
 SHORT_CHECK = 0.2
 """Lines for a check after a repair that is told elsewhere: most are due after several repairs."""
@@ -56,7 +56,7 @@ class Room:
             if n == HELP:
                 found[n] = HELP_LINES
                 continue
-            ways = WAY * len(set(node.to))
+            ways = WAY * len(set(node.to)) + (AGAIN if node.step.twice else 0)
             if self.plan.looks_back(n, behind[n]):
                 found[n] = AS_COUNTED * (FRAME + self._lines(BACK + ways + 2 * len(node.to)))
                 continue

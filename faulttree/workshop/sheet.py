@@ -19,6 +19,9 @@ from faulttree.workshop.reached import Reached
 NOT_DONE = "not-done"
 """The way on from looking back at a check of whoever never did it."""
 
+NOT_GONE = {False: "Not gone", True: "Not gone after a second try, the work looked over"}
+"""What a repair leads on by where it is done once, and where it is done twice."""
+
 
 class Sheet:
     """A plan in the book's words."""
@@ -80,11 +83,11 @@ class Sheet:
         node = self.plan.nodes[n]
         if node.step.kind == "help":
             return _help_step(self.number[n])
-        entered = {} if self.reached.looks_back(n) else self.entered[n]
+        begun = {} if self.reached.looks_back(n) else self.reached.begun(n)
         leg = min(self.entered[n])
         item, named = self.plan.item(self.reached.done(n, leg)), self._leg(n, leg)
-        moved, shown, leaves = self._moved([(self.plan.item(self.reached.done(n, at)), s) for at, s in entered.items()])
-        after = dict(zip(entered, leaves.values(), strict=True))
+        moved, shown, leaves = self._moved([(self.plan.item(self.reached.done(n, at)), s) for at, s in begun.items()])
+        after = dict(zip(begun, leaves.values(), strict=True))
         step: dict[str, Any] = {
             "number": self.number[n], "kind": node.step.kind, "id": any_leg_id(item.id) if named else item.id,
             "name": any_leg_words(item.name, named), "how": any_leg_all(item.how, named), "by_leg": self._by_leg(n),
@@ -92,7 +95,7 @@ class Sheet:
             "equipment": [self.book.equipment[e] for e in item.equipment], "moves": moved,
             "needs": self._names(item.needs), "as_in": self._as_in(n, item),
             "again": self._again(n), "looks_back": self.reached.looks_back(n), "looked_up": self._looked_up(n),
-            "lasting": isinstance(item, Check) and item.about == "squawk",
+            "lasting": isinstance(item, Check) and item.about == "squawk", "twice": node.step.twice,
         }  # fmt: skip
         if isinstance(item, Check):
             step |= self._check(n, item, leg)
@@ -171,7 +174,7 @@ class Sheet:
             })  # fmt: skip
         outcomes = [
             self._outcome("proved", "Gone, by every proof", END, (), ""),
-            self._outcome("remains", "Not gone", self.plan.nodes[n].to[1], (), ""),
+            self._outcome("remains", NOT_GONE[self.plan.nodes[n].step.twice], self.plan.nodes[n].to[1], (), ""),
         ]
         told = {
             "ask": "", "limit": None, "outcomes": outcomes, "due": due,
@@ -293,7 +296,7 @@ def _help_step(number: int) -> dict[str, Any]:
     return {
         "number": number, "kind": "help", "id": "help", "name": HELP_NAME, "how": [], "minutes": 0.0, "waits": 0.0,
         "people": 1, "equipment": [], "moves": [], "needs": [], "again": [], "looks_back": False, "looked_up": [],
-        "lasting": False, "as_in": None, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
+        "lasting": False, "twice": False, "as_in": None, "by_leg": {}, "ask": "", "limit": None, "outcomes": [],
         "due": [], "parts": [], "who": "", "cautions": [],
     }  # fmt: skip
 

@@ -23,11 +23,13 @@ class Step(NamedTuple):
 
     ``back`` looks up what a check showed when it was last done, before a repair or since; its last way on is that of
     whoever never did it. ``legged``: it is done on the leg that was noted, and the place is that of any one leg.
+    ``twice``: a repair that was not gone is looked over and done once more before whoever did it goes on.
     """
 
     kind: str
     place: int = -1
     legged: bool = False
+    twice: bool = False
 
 
 class Behind(NamedTuple):
@@ -119,7 +121,7 @@ class Facts:
         if not step.legged:
             return step
         place = self.of_leg[step.kind, step.place].get(leg)
-        return None if place is None else Step(step.kind, place)
+        return None if place is None else step._replace(place=place, legged=False)
 
     def noted(self, step: Step, o: int, leg: int) -> int:
         """The leg that is noted after an outcome."""
@@ -130,7 +132,7 @@ class Facts:
         by_leg = self.of_leg.get((step.kind, step.place), {})
         if by_leg.get(leg) != step.place:
             return None
-        return Step(step.kind, min(by_leg.values()), True)
+        return step._replace(place=min(by_leg.values()), legged=True)
 
     def _find_bars(self, place: dict[str, int]) -> None:
         """Conditions barred by each finding; which findings still bar once a check showed an outcome."""

@@ -150,6 +150,13 @@ class _OnTheWay:
             return self._go(step, "remains")
         if action.after_any and not self._barred_all(action) and self.shown.keys().isdisjoint(action.after_any):
             self._wrong(f"{action.id} comes before any of {', '.join(action.after_any)}")
+        how = self._tried(step, of_leg, action)
+        if how == "remains" and step["twice"] and not self._against(action):
+            how = self._tried(step, of_leg, action)
+        return how if how == HELP else self._go(step, how)
+
+    def _tried(self, step: Mapping[str, Any], of_leg: Mapping[str, Any], action: Action) -> str:
+        """Once, with all that is due: proved or not, or the call for help."""
         if not self._ready(step, action, step["moves"], step):
             return HELP
         self.walk.minutes += action.minutes
@@ -164,7 +171,7 @@ class _OnTheWay:
             self.after_repair.update(self._against(check))
             if self._against(check):
                 # What was found since the repair stops its proof: it is not proved, and the next step is to come.
-                return self._go(step, "remains")
+                return "remains"
             if not self._ready(step, check, due["moves"], step):
                 return HELP
             shown = self._show(check)
@@ -173,7 +180,7 @@ class _OnTheWay:
             self.after_repair.add(check.id)
             if due["proof"] and shown != check.outcomes[-1].id:
                 well = False
-        return self._go(step, "proved" if well else "remains")
+        return "proved" if well else "remains"
 
     def _go(self, step: Mapping[str, Any], outcome: str) -> Any:
         found = next((o for o in step["outcomes"] if o["id"] == outcome), None)

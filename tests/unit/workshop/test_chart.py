@@ -183,3 +183,17 @@ def test_what_lifts_a_stop_comes_before_what_it_stops() -> None:
     data = sheet_of(known, [(check, [2] * len(outcomes)), (act, [END, HELP])])
     due = [d["id"] for d in data["steps"][1]["due"]]
     assert due.index("switch-continuity") < due.index("between")
+
+
+def test_a_repair_done_twice_says_so_and_knows_the_way_from_its_own_proof() -> None:
+    """What its proof left standing is one of the standings from which it is begun."""
+    known = book()
+    _, act = placed(known, "switch-continuity", "replace-brushes")
+    once, twice = (sheet_of(known, [(act._replace(twice=both), [END, HELP])])["steps"][0] for both in (False, True))
+    begun = [[sorted(names) for way in step["moves"] for names in way["from"]] for step in (once, twice)]
+    assert begun[0] == [[]]
+    assert begun[1][0] == []
+    assert len(begun[1]) > 1
+    assert [(step["twice"], step["outcomes"][1]["label"]) for step in (once, twice)] == [
+        (False, "Not gone"), (True, "Not gone after a second try, the work looked over"),
+    ]  # fmt: skip

@@ -58,7 +58,7 @@ def test_what_a_repair_wants_comes_before_it() -> None:
 def test_it_saves_what_no_step_of_it_saves_alone() -> None:
     """Its worth is that of the whole way."""
     made, ways = prepared(wanting_book())
-    assert ways[f"act {BRUSHES}"].worth < made.help * float(made.job.weights.sum())
+    assert ways[f"act {BRUSHES}"].worth < made.costs.help * float(made.job.weights.sum())
 
 
 def test_what_may_speak_against_it_is_looked_up_first() -> None:

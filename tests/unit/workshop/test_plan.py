@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
-from faulttree.workshop import flows, planning
+from faulttree.workshop import clock, flows, planning
 from faulttree.workshop.graph import END, HELP, START
 from faulttree.workshop.growing import grown
 from faulttree.workshop.plan import Plan
@@ -120,7 +121,7 @@ def test_a_grown_plan_has_its_room_and_beats_help_at_once() -> None:
     """No more lines than were given."""
     made = grown(plan().round, ROOM)
     assert Room(made).taken() <= ROOM
-    assert made.whole() < made.help
+    assert made.whole() < made.costs.help
 
 
 def settled_book() -> Book:
@@ -314,3 +315,42 @@ def test_a_check_that_may_be_passed_over_lifts_nothing_of_another() -> None:
     )
     assert (first, again) == (0, found)
     assert made.past(look, 1, {0: Behind(may=made.facts.bit(look), barring=found)})[0].barring == 0
+
+
+def test_a_repair_done_twice_is_one_that_failed_and_was_done_again() -> None:
+    """Costs, what is left, and values backwards all come to the same as the sum of two tries."""
+    once, twice = one_after_another([ACT]), one_after_another([ACT._replace(twice=True)])
+    job, costs = once.job, once.costs
+    cost = costs.of(ACT, frozenset())
+    assert cost is not None
+    again = costs.of(ACT, cost[1])
+    assert again is not None
+    left = job.after_failed(ACT.place, job.weights)
+    second = again[0] * float(left.sum()) + costs.ended(ACT.place, again[1], left)
+    help_saved = costs.help * float(left.sum() - job.after_failed(ACT.place, left).sum())
+    assert twice.whole() == pytest.approx(once.whole() + second - help_saved)
+    assert float(job.weights @ twice.value(twice.root, frozenset(), 0)) == pytest.approx(twice.whole(), rel=1e-4)
+    assert clock.minutes(twice)[1] == pytest.approx(float(job.after_failed(ACT.place, left).sum()))
+
+
+def test_what_was_shown_before_a_repair_done_twice_is_looked_up() -> None:
+    """It is what was shown before the first try."""
+    made = looking_back(CHECK)
+    (act,), (back,) = ([n for n in made.order() if made.nodes[n].step.kind == kind] for kind in ("act", "back"))
+    made.alter(act, ACT._replace(twice=True), made.nodes[act].to)
+    first, many = made.facts.first[0], len(made.job.checks[0].outcomes)
+    _, edges = made.flows()
+    shown = [float(sum(w.sum() for w in edges[back, o].values())) for o in range(many)]
+    left = made.job.weights[:, None] * made.job.shown[:, first : first + many]
+    for _ in range(2):
+        left = np.array([made.job.after_failed(0, w) for w in left.T]).T
+    assert shown == pytest.approx(left.sum(axis=0).tolist(), abs=1e-4)
+
+
+@pytest.mark.parametrize(("dearer", "twice"), [(0.01, False), (50.0, True)])
+def test_a_repair_is_tried_again_where_that_is_better_than_what_follows(dearer: float, twice: bool) -> None:
+    """It is before dear help; where a second try would cost more than help it is not."""
+    made = Plan(plan().round, dearer)
+    made.lead(START, made.add(ACT._replace(twice=not twice), [END, HELP]))
+    Gardener(made).try_again()
+    assert made.nodes[made.root].step.twice is twice
