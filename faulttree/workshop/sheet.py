@@ -51,7 +51,10 @@ class Sheet:
         minutes, called = clock.minutes(self.plan)
         return {
             "paper": "chart", "format": 1, "family": book.family, "gear": book.name,
-            "fitted": [book.options[o].name for o in book.fitted.values() if o in book.options],
+            "fitted": [
+                f"{group.replace('-', ' ')}: {book.options[o].name}" for group, o in book.fitted.items()
+                if o in book.options
+            ],
             "symptom": {"id": symptom.id, "name": symptom.name, "says": list(symptom.says[:2])},
             "knowledge": {"version": book.version, "digest": book.digest},
             "minutes": {"chart": minutes, "advisor": self.live, "ratio": minutes / self.live},

@@ -197,3 +197,10 @@ def test_a_repair_done_twice_says_so_and_knows_the_way_from_its_own_proof() -> N
     assert [(step["twice"], step["outcomes"][1]["label"]) for step in (once, twice)] == [
         (False, "Not gone"), (True, "Not gone after a second try, the work looked over"),
     ]  # fmt: skip
+
+
+def test_what_is_taken_as_fitted_is_told_by_what_it_is(chart: dict[str, Any]) -> None:
+    """By its name alone "none" would say nothing."""
+    known = book()
+    assert f"lock pins: {known.options['no-lock-pins'].name}" in chart["fitted"]
+    assert len(chart["fitted"]) == len(known.fitted)
