@@ -34,7 +34,9 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree cases verify",
     )  # fmt: skip
     parser.add_argument("--state", choices=["open", "left-open", "closed"], help="only those in this state")
-    parser.add_argument("--open", action="store_const", const="open", dest="state", help="the same as --state open")
+    parser.add_argument(
+        "--open", action="store_const", const="not-closed", dest="state", help="all that are not closed"
+    )
     options.add_aircraft(parser, "; only cases of this one")
     parser.add_argument("--symptom", metavar="SYMPTOM", help="only those with this symptom")
     parser.add_argument("--words", nargs="+", default=[], metavar="WORD", help="only those in which all of these stand")

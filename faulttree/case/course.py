@@ -175,10 +175,14 @@ def _nothing(book: Book, data: Mapping[str, Any]) -> str:
     return ""
 
 
+def _assumed(data: Mapping[str, Any]) -> str:
+    return " (assumed, nobody could say)" if data.get("assumed") else ""
+
+
 def _restored(book: Book, data: Mapping[str, Any]) -> str:
     condition = book.conditions[data["condition"]]
     if condition.restore_minutes == 0:
-        return f"nothing more to put back of: {condition.name}"
+        return f"needs no putting back: {condition.name}"
     return f"put back: {condition.restore_name or condition.name}"
 
 
@@ -189,7 +193,7 @@ _WORDS: dict[str, Words] = {
     "symptom-untold": lambda book, data: f"nobody can say: {book.symptoms[data['symptom']].name}",
     "symptoms-settled": _nothing,
     "circumstance": _circumstance,
-    "hours": lambda book, data: f"{data['hours']:g} flight hours since the gear was last known good",
+    "hours": lambda book, data: f"{data['hours']:g} flight hours since the gear was last known good{_assumed(data)}",
     "opening": _opening,
     "at-hand": _at_hand,
     "started": _nothing,

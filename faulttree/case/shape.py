@@ -79,7 +79,7 @@ _ALSO: dict[str, dict[str, Fits]] = {
     "opened": {"job": _text, "overlays": _texts, "assumed": _texts, "voltage": _text, "limits": _limits,
                "version": _text},
     "answer": {"sure": _truth}, "at-hand": {"people": _people, "lacking": _texts}, "started": {"also": _texts},
-    "instrument": {"unit": _text}, "skipped": {"reason": _text, "why": _text},
+    "hours": {"assumed": _truth}, "instrument": {"unit": _text}, "skipped": {"reason": _text, "why": _text},
     "reading": {"limit": _number, "limit_id": _text, "reference": _text, "instrument": _text, "calibrated": _text,
                 "typed": _text},
 }  # fmt: skip

@@ -55,6 +55,7 @@ class CaseState:
     symptoms_settled: bool = False
     hours: float | None = None
     hours_asked: bool = False
+    hours_assumed: bool = False
     opening: dict[str, str] = field(default_factory=dict)
     people: int | None = None
     lacking: frozenset[str] = frozenset()

@@ -80,7 +80,7 @@ def _circumstance(book: Book, moves: Moves, state: CaseState, data: Mapping[str,
 
 def _hours(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.hours_asked = True
-    state.hours = data["hours"]
+    state.hours, state.hours_assumed = data["hours"], bool(data.get("assumed"))
 
 
 def _opening(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:

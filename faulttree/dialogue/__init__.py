@@ -41,7 +41,7 @@ class Dialogue:
 
     def is_nothing_to_do(self, asked: Prompt) -> bool:
         """Whether what is to be put back needs no hand at all: nobody is asked to say that it was done."""
-        return asked.topic == "restore" and self.book.conditions[asked.about].restore_minutes == 0
+        return work.needs_no_hand(self.book, asked)
 
     def beside(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
         """What is worked out while a prompt waits; whether there is a better one now.

@@ -39,8 +39,11 @@ def prompt(book: Book, state: CaseState) -> Prompt | None:
         return Prompt("circumstances", "Which of these apply?", lines, choices, text=True, default="")
     if not state.hours_asked:
         usual = f"{book.defaults.hours:g}"
-        lines = ("Flight hours since the gear was last known good.", f"Enter takes {usual}; u takes an answer back.")
-        return Prompt("hours", "How many flight hours?", lines, text=True, default=usual)
+        lines = (
+            "Flight hours since the gear was last known good.",
+            f"Enter where nobody can say: {usual} are assumed then. u takes an answer back.",
+        )
+        return Prompt("hours", "How many flight hours?", lines, text=True, default="")
     return None
 
 
@@ -93,7 +96,7 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
         return Reply((NewEntry("opening", {"question": asked.about, "answer": typed}),))
     if asked.topic == "circumstances":
         return _circumstances(asked, typed)
-    return _hours(typed)
+    return _hours(book, typed)
 
 
 def _more(state: CaseState, asked: Prompt, typed: str) -> Reply:
@@ -120,7 +123,9 @@ def _circumstances(asked: Prompt, typed: str) -> Reply:
     return Reply((NewEntry("circumstance", {"circumstances": chosen}),))
 
 
-def _hours(typed: str) -> Reply:
+def _hours(book: Book, typed: str) -> Reply:
+    if not typed.strip():
+        return Reply((NewEntry("hours", {"hours": book.defaults.hours, "assumed": True}),))
     try:
         hours = float(typed.lower().removesuffix("hours").removesuffix("h").strip().replace(",", "."))
     except ValueError:

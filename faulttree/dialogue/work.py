@@ -336,6 +336,11 @@ def _which_other(book: Book, others: Sequence[str]) -> Prompt:
 NO_OTHER = "no-other"
 
 
+def needs_no_hand(book: Book, asked: Prompt) -> bool:
+    """Whether what is to be put back is so by itself: nobody is asked to say that it was done."""
+    return asked.topic == "restore" and book.conditions[asked.about].restore_minutes == 0
+
+
 def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
     """Answers on the way to the end; a case that must stay open is not closed, whatever was pressed."""
     if typed in ("found", taking_back.VIEW):
@@ -347,7 +352,9 @@ def accept_closing(book: Book, state: CaseState, asked: Prompt, typed: str) -> R
     if asked.topic in ("cause", "other-cause"):
         return Reply((NewEntry("cause", {"fault": typed}),))
     if asked.topic == "restore":
-        shown = NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)})
-        return Reply((shown, NewEntry("restored", {"condition": asked.about})))
+        restored = NewEntry("restored", {"condition": asked.about})
+        if needs_no_hand(book, asked):
+            return Reply((restored,))  # nobody was shown anything
+        return Reply((NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)}), restored))
     reasons = keeps_open(book, state)
     return Reply(say="Not closed: " + "; ".join(reasons) + ".") if reasons else Reply((NewEntry("closed"),))

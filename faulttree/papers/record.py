@@ -96,7 +96,7 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
         "symptoms": [{"id": s, "name": book.symptoms[s].name} for s in state.reported],
         "denied": [{"id": s, "name": book.symptoms[s].name} for s in state.denied],
         "circumstances": [{"id": c, "name": book.circumstances[c].name} for c in state.circumstances],
-        "hours": state.hours,
+        "hours": state.hours, "hours_assumed": state.hours_assumed,
         "opening": opening_answers(book, state),
         "findings": findings(book, entries),
         "moves": moves(book, played),

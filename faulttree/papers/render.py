@@ -152,7 +152,8 @@ def _readable(value: Any) -> Any:
     if "reading" in value:
         out["reading_words"] = _reading_words(value["reading"])
     if value.get("hours") is not None:
-        out["hours_words"] = _number(value["hours"])
+        assumed = " (assumed, nobody could say)" if value.get("hours_assumed") else ""
+        out["hours_words"] = f"{_number(value['hours'])} flight hours since the gear was last known good{assumed}"
     if "minutes_now" in value:
         out["minutes_words"] = minutes_in_words(value["minutes_now"])
     return out

@@ -44,11 +44,16 @@ class Card:
     digest: str
 
 
+NOT_CLOSED = "not-closed"
+"""Cases that are open or were left open."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """Which cases a list is to show; what is left at its default does not restrict it.
 
-    ``words`` must all occur in what was said and written in the case, in any case of letters.
+    ``state`` may be ``not-closed`` too. ``words`` must all occur in what was said and written in the case, in any case
+    of letters.
     """
 
     state: str | None = None
@@ -62,7 +67,7 @@ class Wanted:
         table = schema.cases.c
         found: list[ColumnElement[bool]] = [table.archived == self.archived]
         if self.state is not None:
-            found.append(table.state == self.state)
+            found.append(table.state != "closed" if self.state == NOT_CLOSED else table.state == self.state)
         if self.job is not None:
             found.append(table.words.contains(f"\n{_folded(self.job)}\n", autoescape=True))
         if self.symptom is not None:

@@ -86,7 +86,7 @@ def _what_was_found() -> dict[str, Any]:
     return {
         "symptoms": [{"id": "will-not-retract", "name": "Gear will not come up"}],
         "denied": [{"id": "horn-silent", "name": "Horn does not sound"}],
-        "circumstances": [{"id": "wet", "name": "Rain or washing shortly before"}], "hours": 25.0,
+        "circumstances": [{"id": "wet", "name": "Rain or washing shortly before"}], "hours": 25.0, "hours_assumed": False,
         "opening": [{"ask": "Was the gear last lowered by the emergency means?", "answer": "No, by the normal means"},
                     {"ask": "Is every leg known to be locked down?", "answer": "Yes, every leg"}],
         "findings": [
@@ -239,7 +239,7 @@ def emptied(paper: dict[str, Any]) -> dict[str, Any]:
     """``paper`` with every list empty and all that may be missing missing."""
     out = {key: [] if isinstance(value, list) else value for key, value in paper.items()}
     if paper["paper"] == "record":
-        out |= {"hours": None, "cause": {"fault": None, "name": "", "also": [], "in_words": []},
+        out |= {"hours": None, "hours_assumed": False, "cause": {"fault": None, "name": "", "also": [], "in_words": []},
                 "moves": {"causes": [], "unlisted": [], "steps": []}}  # fmt: skip
     if paper["paper"] == "handover":
         out |= {"now": {"standing": [], "as_it_flies": True, "step": None}}

@@ -23,6 +23,10 @@ WORDS: list[tuple[str, dict[str, Any], str]] = [
     ("symptom", {"symptom": "stays-down", "present": False}, "denied: Gear stays down"),
     ("circumstance", {"circumstances": []}, "circumstances: none of those asked"),
     ("hours", {"hours": 12.5}, "12.5 flight hours since the gear was last known good"),
+    (
+        "hours", {"hours": 25.0, "assumed": True},
+        "25 flight hours since the gear was last known good (assumed, nobody could say)",
+    ),
     ("at-hand", {"people": 2}, "people at hand: 2"),
     ("at-hand", {"people": None}, "people at hand: as many as needed"),
     ("at-hand", {"lacking": []}, "not at hand: nothing"),
@@ -91,7 +95,7 @@ def test_a_reading_shows_the_outcome_that_it_weighs_most_for(book: Book) -> None
     assert shown_by(book, {"check": "switch-continuity", "weights": [0.1, 0.2, 0.7]}) == "Closed and steady"
 
 
-@pytest.mark.parametrize(("condition", "told"), [(0.0, "nothing more to put back of: "), (5.0, "put back: ")])
+@pytest.mark.parametrize(("condition", "told"), [(0.0, "needs no putting back: "), (5.0, "put back: ")])
 def test_what_takes_no_minutes_to_put_back_says_so(book: Book, condition: float, told: str) -> None:
     """A condition that goes by itself is not told as work."""
     jacks = replace(book.conditions["on-jacks"], restore_minutes=condition, restore_name="")

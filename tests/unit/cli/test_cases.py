@@ -90,6 +90,13 @@ def test_lists_are_narrowed_by_words_of_the_command(run: Run, case: str, words: 
     assert (status, len(json.loads(out)["cases"])) == (0, found)
 
 
+def test_a_case_that_was_left_open_is_not_closed(run: Run, case: str, database: Database) -> None:
+    """What still stands on an aircraft is in the list of what is open."""
+    cases = Cases(database)
+    cases.append(case, len(cases.read(case)), "mechanic", [("left-open", {"reason": "a hose is ordered"})])
+    assert [run("cases", *words)[1].count(case) for words in (("--open",), ("--state", "open"))] == [1, 0]
+
+
 def test_archiving_puts_a_case_away_and_takes_it_out(run: Run, case: str) -> None:
     """It is in the other list, with all that is in it."""
     assert run("cases", "archive", case)[0] == 0

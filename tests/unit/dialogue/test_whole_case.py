@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import pytest
 
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import Dialogue, NewEntry, Prompt, steps
+from faulttree.dialogue import Dialogue, NewEntry, Prompt, steps, work
 from tests.support.small_family import small_book
 
 
@@ -166,3 +167,22 @@ def test_a_case_with_something_standing_is_not_closed(worked: Hand) -> None:
     reply = worked.dialogue.accept(state, Prompt("close", ""), "close")
     assert reply.entries == ()
     assert "still stands" in reply.say
+
+
+@pytest.mark.parametrize(("minutes", "kinds"), [(0.0, ["restored"]), (5.0, ["cautions", "restored"])])
+def test_no_caution_counts_as_read_that_was_not_shown(minutes: float, kinds: list[str]) -> None:
+    """What needs no hand is put back without a screen, so nobody has read anything there."""
+    book = small_book()
+    jacks = replace(book.conditions["on-jacks"], restore_minutes=minutes)
+    book = replace(book, conditions={**book.conditions, "on-jacks": jacks})
+    asked = Prompt("restore", jacks.name, about="on-jacks", cautions=jacks.cautions)
+    reply = work.accept_closing(book, CaseState(), asked, "done")
+    assert [entry.kind for entry in reply.entries] == kinds
+
+
+@pytest.mark.parametrize(("typed", "assumed"), [("", True), ("25", None)])
+def test_hours_that_nobody_said_are_told_as_assumed(typed: str, assumed: bool | None) -> None:
+    """Enter alone is no answer of anybody's."""
+    book = small_book()
+    entry = Dialogue(book).accept(CaseState(), Prompt("hours", "", text=True), typed).entries[0]
+    assert (entry.data["hours"], entry.data.get("assumed")) == (25.0, assumed)
