@@ -103,8 +103,8 @@ def _before(paper: Paper) -> list[str]:
     lines += [f"{inert(one['ask'])} {inert(one['answer'])}." for one in paper["opening"]]
     lines += [f"Circumstance: {inert(one['name'])}." for one in paper["circumstances"]]
     if paper["hours"] is not None:
-        assumed = ", assumed, nobody could say" if paper["hours_assumed"] else ""
-        lines.append(f"Flight hours since the gear was last known good: {paper['hours']:g}{assumed}.")
+        unsaid = ", assumed, nobody could say" if paper["hours_assumed"] else ""
+        lines.append(f"Flight hours since the gear was last known good: {paper['hours']:g}{unsaid}.")
     assumed = [f["name"] for f in paper["gear"]["fitted"] if f["assumed"]]
     if assumed:
         lines.append(f"Taken as usual, not looked up: {inert('; '.join(assumed))}.")
