@@ -85,7 +85,7 @@ def do_not_touch(book: Book, state: CaseState) -> list[str]:
         if above:
             others = ", ".join(book.conditions[c].name for c in above)
             found.append(f"{book.conditions[name].name}: leave it so as long as this stands: {others}.")
-    for question in book.opening:
+    for question in book.opening if not state.closed else ():
         found += [a.says for a in question.answers if a.says and state.opening.get(question.id) == a.id]
     return found + [book.cautions[c].text for c in _warnings(book, state)]
 

@@ -86,7 +86,7 @@ def _what_was_found() -> dict[str, Any]:
     return {
         "symptoms": [{"id": "will-not-retract", "name": "Gear will not come up"}],
         "denied": [{"id": "horn-silent", "name": "Horn does not sound"}],
-        "circumstances": [{"id": "wet", "name": "Rain or washing shortly before"}], 
+        "circumstances": [{"id": "wet", "name": "Rain or washing shortly before"}],
         "hours": 25.0, "hours_assumed": False,
         "opening": [{"ask": "Was the gear last lowered by the emergency means?", "answer": "No, by the normal means"},
                     {"ask": "Is every leg known to be locked down?", "answer": "Yes, every leg"}],
