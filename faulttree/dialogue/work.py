@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -18,11 +19,15 @@ from faulttree.dialogue import jump, steps, taking_back
 from faulttree.dialogue.hand import CANNOT_HERE
 from faulttree.dialogue.prompts import NOTE, Board, CauseLine, Choice, NewEntry, Prompt, Reply
 from faulttree.dialogue.where import strips
+from faulttree.squawk.words import Vocabulary
 
 CAUSES_LISTED = 9
 WORDS = re.compile(r"[a-z]+")
 NEAR_ENOUGH = 55
 """Likeness of words to a cause's name, of 100, from which it is shown."""
+
+LIKELIER, UNLIKELIEST = 6.0, 1e-3
+"""So much likeness a cause loses for each tenth that it is less likely than the likeliest; to this share at most."""
 
 WORTH_ASKING = 0.05
 """Chance to have been behind the squawk from which a fault that was repaired is asked about as another cause."""
@@ -234,8 +239,24 @@ def found(board_shown: Board, state: CaseState, advisor: Advisor, belief: Belief
 def found_by_words(advisor: Advisor, belief: Belief, words: str) -> Prompt:
     """The causes of the book that are most like what was said, and the words themselves."""
     faults = advisor.book.faults
-    scores = {fault.id: fuzz.token_set_ratio(words, fault.name, processor=default_process) for fault in faults.values()}
-    near = sorted(faults, key=lambda f: (-scores[f], -belief.faults[f].probability, f))
+    same = Vocabulary(advisor.book.words)
+
+    def alike(name: str) -> float:
+        """As said, or with the words that the book takes for the same."""
+        return max(
+            fuzz.token_set_ratio(one, other, processor=default_process)
+            for one, other in ((words, name), (same.plain(words), same.plain(name)))
+        )
+
+    scores = {fault.id: alike(fault.name) for fault in faults.values()}
+    likeliest = max((found.probability for found in belief.faults.values()), default=0.0) or 1.0
+
+    def rank(fault: str) -> float:
+        """Words tell most; of what they fit alike, what is likely is meant rather than what is not."""
+        tenfold = math.log10(max(belief.faults[fault].probability / likeliest, UNLIKELIEST))
+        return scores[fault] + LIKELIER * tenfold
+
+    near = sorted(faults, key=lambda fault: (-rank(fault), fault))
     listed = [f for f in near[: CAUSES_LISTED - 1] if scores[f] >= NEAR_ENOUGH]
     choices = [Choice(str(i), faults[f].name, f) for i, f in enumerate(listed, 1)]
     choices.append(Choice("k", f"none of these; keep my words: {words}", f"words {words}"))
