@@ -15,7 +15,7 @@ from tests.jobs.run import shipped_book
     [
         ("engine-driven", "no-down-indication", "sw on left lock wont make", "down-lock-switch-left.makes-late"),
         ("engine-driven", "fluid-loss", "burst hose", "hydraulic-line.burst"),
-        ("power-pack", "fluid-loss", "line kinked", "hydraulic-line.kinked"),
+        ("electromechanical", "will-not-retract", "motor brushes worn out", "gear-motor.brushes-worn"),
     ],
 )
 def test_the_cause_that_is_meant_comes_first(family: str, squawk: str, said: str, meant: str) -> None:
