@@ -258,6 +258,8 @@ class Gardener:
         behind, order = plan.behind(), plan.order()
         for place in range(len(order) - 1, -1, -1):
             n = order[place]
+            if not arriving[n]:
+                continue
             now = plan.worth(arriving[n], n)
             for option in self.options.of(self._other_way(n), arriving[n], behind[n], order[place + 1 :]):
                 if option.worth < now - LEAST_GAIN:

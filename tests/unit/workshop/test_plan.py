@@ -347,6 +347,16 @@ def test_what_was_shown_before_a_repair_done_twice_is_looked_up() -> None:
     assert shown == pytest.approx(left.sum(axis=0).tolist(), abs=1e-4)
 
 
+def test_a_repair_to_which_nothing_comes_stays_as_it_is() -> None:
+    """A way that is there only for what cannot be shown."""
+    made = plan()
+    unseen = made.add(ACT, [END, HELP])
+    back = made.add(Step("back", CHECK.place), [unseen] * len(made.job.checks[CHECK.place].outcomes) + [HELP])
+    made.lead(START, back)
+    Gardener(made).try_again()
+    assert made.nodes[unseen].step == ACT
+
+
 @pytest.mark.parametrize(("dearer", "twice"), [(0.01, False), (50.0, True)])
 def test_a_repair_is_tried_again_where_that_is_better_than_what_follows(dearer: float, twice: bool) -> None:
     """It is before dear help; where a second try would cost more than help it is not."""
