@@ -18,9 +18,11 @@ from tests.jobs.follower import Chance, Follower
 from tests.jobs.gear import Gear
 from tests.jobs.run import draw_pools, shipped_book
 
-SYMPTOMS = {"electromechanical": "lights-disagree", "power-pack": "lights-dead", "engine-driven": "no-up-indication"}
+SYMPTOMS = {
+    "electromechanical": "will-not-retract", "power-pack": "up-light-but-not-up", "engine-driven": "noise-in-transit",
+}  # fmt: skip
 GEARS, MANY, SEED = 60, 600, 11
-FEW = Limits(steps=16)
+FEW = Limits(steps=12)
 
 
 @cache
@@ -58,7 +60,9 @@ def test_no_way_at_all_goes_wrong(charted: tuple[Book, dict[str, Any]]) -> None:
     for number in range(MANY):
         walks.append(follower.follow(Chance(book, [SEED, number])))
     assert {told for walk in walks for told in walk.wrong} == set()
-    assert len({step for walk in walks for step in walk.steps}) > 0.9 * len(chart["steps"])
+    walked = {step for walk in walks for step in walk.steps}
+    steps = {step["number"] for step in chart["steps"] if step["kind"] != "help"}
+    assert len(walked & steps) > 0.9 * len(steps)
 
 
 def test_it_fits_on_its_pages(charted: tuple[Book, dict[str, Any]]) -> None:

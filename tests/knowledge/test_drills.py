@@ -1,4 +1,4 @@
-"""Two hundred drills with scripted learners, a share of ``tests/jobs/drills.py``; lessons and fixed drills."""
+"""A hundred and fifty drills with scripted learners, a share of ``tests/jobs/drills.py``; lessons and fixed drills."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from tests.jobs.drills import FAMILIES, Count, as_it_comes, bench_of, play_one
 from tests.jobs.learners import LEARNERS, knowing
 from tests.support.small_family import small_book
 
-SMALL, SHIPPED = 20, {"random": 14, "knowing": 14, "adversarial": 1, "advisor": 3, "greedy": 1}
+SMALL, SHIPPED = 20, {"random": 7, "knowing": 7, "adversarial": 1, "advisor": 3, "greedy": 1}
 """Drills for each learner on the made-up family, and on each shipped one."""
 
 
@@ -49,7 +49,7 @@ def test_drills_on_the_made_up_family_end_and_break_nothing() -> None:
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_drills_on_the_shipped_books_end_and_break_nothing(family: str) -> None:
-    """The same, thirty-three for each family."""
+    """The same, nineteen for each family."""
     count = played(bench_of(family), SHIPPED)
     assert (count.drills, count.wrong) == (sum(SHIPPED.values()), [])
 

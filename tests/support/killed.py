@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import faulthandler
 import os
 import pty
 import select
 import signal
 import sys
+import tempfile
 import time
 import warnings
 from collections.abc import Callable
@@ -67,11 +69,13 @@ class Child:
         self.heard, telling = os.pipe()
         self.on_terminal = on_terminal
         taking, self.typing = os.pipe()
+        self._doing = tempfile.TemporaryFile()  # noqa: SIM115  # closed at the end
         with warnings.catch_warnings():
             # Threads that the numeric libraries keep do nothing here.
             warnings.simplefilter("ignore", DeprecationWarning)
             self.pid, master = pty.fork() if on_terminal else (os.fork(), -1)
         if self.pid == 0:
+            faulthandler.register(signal.SIGUSR1, self._doing)
             _be_the_child(more, telling, taking, on_terminal)
         os.close(telling)
         os.close(taking)
@@ -94,7 +98,8 @@ class Child:
                 if not self._hear(told, min(wait, LONGEST_WAIT) if wait > SHORTEST_WAIT else 0.0):
                     break
                 self._type(mechanic, told)
-                assert time.perf_counter() - self.start < LONGEST, f"hangs after {told.prompts[-1:]}"
+                if time.perf_counter() - self.start >= LONGEST:
+                    raise AssertionError(f"hangs after {told.prompts[-1:]}, keys {told.keys}, in\n{self._hangs_in()}")
         except BaseException:
             told.killed_at = time.perf_counter() - self.start
             raise
@@ -134,6 +139,13 @@ class Child:
         told.at += [time.perf_counter() - self.start] * len(lines)
         return bool(got)
 
+    def _hangs_in(self) -> str:
+        """Where each of its threads is just now."""
+        os.kill(self.pid, signal.SIGUSR1)
+        time.sleep(0.5)
+        self._doing.seek(0)
+        return self._doing.read().decode()
+
     def _end(self, told: Told) -> None:
         if told.killed_at is not None:
             os.kill(self.pid, signal.SIGKILL)
@@ -142,6 +154,7 @@ class Child:
             pass
         os.close(self.heard)
         os.close(self.typing)
+        self._doing.close()
         assert told.killed_at is not None or status == 0, f"ended by itself with {status} after {told.prompts[-1:]}"
 
 
