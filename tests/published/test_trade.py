@@ -9,6 +9,7 @@ import pytest
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book import read_book
 from faulttree.book.model import Book
+from faulttree.conditions import Moves
 
 KNOWLEDGE = Path(__file__).parents[2] / "knowledge"
 
@@ -64,3 +65,15 @@ def test_flight_is_recorded_and_never_proposed(book: Book) -> None:
 def test_every_action_on_the_gear_is_proved(book: Book) -> None:
     """No repair without a follow-up check."""
     assert [a.id for a in book.actions.values() if not a.follow_up] == []
+
+
+def test_no_hand_is_in_a_well_before_the_pressure_is_off() -> None:
+    """Engine-driven: pressure let off, then hands into the wells; back the other way (common practice, no source)."""
+    found = read_book([KNOWLEDGE], "engine-driven").book
+    assert found is not None
+    moves = Moves(found.conditions)
+    both = ("wells-cleaned", "system-bled")
+    order = moves.move(frozenset(), both).on
+    back = moves.restore_all(moves.closure(both)).off
+    assert order.index("system-bled") < order.index("wells-cleaned")
+    assert back.index("wells-cleaned") < back.index("system-bled")
