@@ -74,7 +74,8 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     }  # fmt: skip
     desk.books.keep(book)
     first = CaseEntry(1, "", "", "opened", data)
-    return Opened("", book, [first], _what_is_taken(book, job, profile), data, _taken(book))
+    nearly = desk.profiles.nearly(job) if job and profile is None else []
+    return Opened("", book, [first], _what_is_taken(book, job, profile, nearly), data, _taken(book))
 
 
 def _job(named: str | None, terminal: Terminal) -> str:
@@ -116,10 +117,12 @@ def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal) -
     return keys.get(pressed, "")
 
 
-def _what_is_taken(book: Book, job: str, profile: Profile | None) -> str:
+def _what_is_taken(book: Book, job: str, profile: Profile | None, nearly: Sequence[str]) -> str:
     lines = []
     if profile is not None:
         lines.append(f"Profile of {profile.name}, version {profile.version}: {book.name}.")
+    elif nearly:
+        lines.append(f"There is no profile of {job}, but one of {' and '.join(nearly[:2])}. Mistyped? b goes back.")
     elif job:
         lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one, now or later.")
     if book.assumed:

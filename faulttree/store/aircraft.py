@@ -16,8 +16,6 @@ from faulttree.store import schema
 from faulttree.store.cards import storable
 from faulttree.store.database import Database, NotThere
 
-NEAREST = 5
-
 
 @dataclass(frozen=True, slots=True)
 class Profile:
@@ -63,6 +61,13 @@ class Profiles:
         except NotThere:
             return []
 
+    def nearly(self, name: str) -> list[str]:
+        """Names of profiles that are this one but for a sign put wrong, left out, put in or changed with the next."""
+        from rapidfuzz.distance import OSA  # only where a name is not found
+
+        wanted = _signs(name)
+        return [p.name for p in self.all() if OSA.distance(wanted, _signs(p.name), score_cutoff=1) <= 1]
+
     def keep(self, profile: Profile, who: str) -> Profile:
         """Write a profile as the next version after its own. Raises BadCase where somebody else has, NotSaved."""
         version = profile.version + 1
@@ -86,6 +91,11 @@ class Profiles:
 def key(name: str) -> str:
     """How a registration is looked up: capitals and blanks do not matter."""
     return storable("".join(name.split())).upper()
+
+
+def _signs(name: str) -> str:
+    """A registration without what one writes with a hyphen and another without."""
+    return "".join(sign for sign in key(name) if sign.isalnum())
 
 
 def _profile(row: Row[Any]) -> Profile:

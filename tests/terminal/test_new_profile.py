@@ -93,3 +93,18 @@ def test_leaving_at_that_question_changes_nothing(tmp_path: Path) -> None:
         worker.run(given, terminal)
     assert "as it was" in shown.getvalue()
     assert latest(tmp_path)[1] == before
+
+
+@pytest.mark.parametrize("typed", ["QQ-ELN", "QQELM", "QQ-EM", "QQ-EELM", "QQ-LEM"])
+def test_a_registration_nearly_that_of_a_profile_is_remarked_on(tmp_path: Path, typed: str) -> None:
+    """A sign put wrong, left out, put in, changed with the next, or the hyphen: `b` goes back, before the squawk."""
+    keep(tmp_path)
+    shown = work(tmp_path, f"{typed}\rb\rQQ-ELM\rq\r")
+    assert f"There is no profile of {typed}, but one of QQ-ELM. Mistyped? b goes back." in shown
+    assert "Profile of QQ-ELM, version 1" in shown
+
+
+@pytest.mark.parametrize("typed", ["QQ-EMN", "PP-ELN", "12345"])
+def test_another_registration_is_another_aircraft(tmp_path: Path, typed: str) -> None:
+    keep(tmp_path)
+    assert f"There is no profile of {typed}; `faulttree aircraft {typed}` makes one" in work(tmp_path, f"{typed}\rq\r")
