@@ -13,6 +13,7 @@ from typing import Any
 from faulttree.errors import BadCase
 
 UNDOABLE = (
+    "squawk",
     "symptom",
     "symptom-untold",
     "circumstance",

@@ -47,7 +47,7 @@ def _back(book: Book, state: CaseState, entry: CaseEntry) -> Reply:
     if state.step is None and entry.kind in ("answer", "skipped") and book.checks[entry.data["check"]].kind == "ask":
         # The question goes back among those that may be asked; no step is left in hand by it.
         entries.append(NewEntry("dropped", {"id": entry.data["check"]}))
-    if entry.kind in ("symptom", "symptom-untold"):
+    if entry.kind in ("squawk", "symptom", "symptom-untold"):
         # Whether there was anything else is asked again: what was reported instead could not be told otherwise.
         settled = [e for e in standing_entries(state.entries) if e.kind == "symptoms-settled"]
         entries += [NewEntry("undone", {"entry": e.number}) for e in settled]

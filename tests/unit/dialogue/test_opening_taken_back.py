@@ -30,9 +30,23 @@ def test_u_leads_to_the_answers_given(book: Book, count: int, topic: str) -> Non
     assert (asked.topic, dialogue.accept(now, asked, typed).view) == (topic, "take-back")
 
 
-def test_before_anything_was_answered_there_is_no_u(book: Book) -> None:
-    """The squawk itself is no answer; b leads back to it."""
-    assert all(command.key != "u" for command in view(Dialogue(book), _first(book, 2), "").commands)
+def test_words_typed_wrong_are_taken_back_at_the_first_question(book: Book) -> None:
+    """Asked anew, and what is heard in the new words is asked about."""
+    dialogue, now = Dialogue(book), _first(book, 2)
+    assert any(command.key == "u" for command in view(dialogue, now, "").commands)
+    reply = dialogue.accept(now, view(dialogue, now, "take-back-sure 2"), "2")
+    assert view(dialogue, _first(book, 2, *reply.entries), "").topic == "squawk"
+    anew = _first(book, 2, *reply.entries, NewEntry("squawk", {"text": "gear stays down"}))
+    assert (anew.squawk, view(dialogue, anew, "").about) == ("gear stays down", "stays-down")
+
+
+def test_with_the_squawk_taken_back_later_what_was_answered_stands(book: Book) -> None:
+    """The words are asked for anew, then what else there was; symptoms and answers stay."""
+    dialogue, now = Dialogue(book), _first(book, 8)
+    reply = dialogue.accept(now, view(dialogue, now, "take-back-sure 2"), "2")
+    anew = _first(book, 8, *reply.entries, NewEntry("squawk", {"text": "gear stays down"}))
+    assert view(dialogue, anew, "").topic == "more-symptoms"
+    assert (anew.reported, anew.opening, anew.hours_asked) == (now.reported, now.opening, True)
 
 
 def test_the_question_is_asked_again(book: Book) -> None:
