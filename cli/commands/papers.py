@@ -99,7 +99,10 @@ def _handover(book: Book, name: str, entries: Sequence[CaseEntry]) -> Mapping[st
     state = add_up(book, entries)
     advice = None
     if not state.closed and state.reported:
-        advice = Dialogue(book, settings.read().figures_for(book)).advise(state)
+        # Whoever takes over gets the step that turns out best, not the quick choice of a screen that could not wait.
+        thinking = Dialogue(book, settings.read().figures_for(book)).thinking
+        thinking.refine(state, lambda: False)
+        advice = thinking.best(state)
     return papers.handover(book, name, entries, advice.suggestions if advice else ())
 
 

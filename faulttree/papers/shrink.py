@@ -13,7 +13,7 @@ from faulttree.papers.page import one_line
 
 @dataclass(frozen=True, slots=True)
 class _Room:
-    """Most pieces of a list and most signs of a piece."""
+    """Most pieces of a list and most signs of a piece; most signs of the name of a cause."""
 
     squawk: int
     standing: tuple[int, int]
@@ -22,12 +22,13 @@ class _Room:
     following: tuple[int, int]
     lately: tuple[int, int]
     notes: tuple[int, int]
+    cause: int = 80
 
 
 _ROOMS = (
-    _Room(400, (12, 600), (10, 600), (12, 260), (3, 200), (6, 200), (3, 500)),
-    _Room(300, (12, 600), (8, 600), (9, 200), (3, 160), (5, 150), (3, 240)),
-    _Room(240, (12, 480), (7, 480), (7, 150), (3, 120), (3, 110), (2, 160)),
+    _Room(400, (12, 600), (10, 600), (12, 260), (3, 200), (6, 200), (3, 500), 200),
+    _Room(300, (12, 600), (8, 600), (9, 200), (3, 160), (5, 150), (3, 240), 160),
+    _Room(240, (12, 480), (7, 480), (7, 150), (3, 120), (3, 110), (2, 160), 120),
     _Room(180, (12, 320), (6, 360), (4, 110), (2, 100), (4, 90), (2, 110)),
     _Room(140, (12, 100), (5, 300), (3, 90), (1, 80), (3, 90), (1, 110)),
 )
@@ -66,7 +67,7 @@ def _cut_to(paper: Mapping[str, Any], room: _Room) -> dict[str, Any]:
         "open_items": _texts(paper["open_items"], room.open_items),
         "next": _named(paper["next"], room.following, ("name",)),
         "not_known": one_line(paper["not_known"], 200),
-        "top_causes": _named(paper["top_causes"], (3, 80), ("name",)),
+        "top_causes": _named(paper["top_causes"], (3, room.cause), ("name",)),
         "lately": _texts(paper["lately"][-room.lately[0] :], room.lately),
         "notes": _named(paper["notes"][-room.notes[0] :], room.notes, ("text", "who")) if room.notes[0] else [],
         "standing_cautions": _named(paper["standing_cautions"], (6, 260), ("text",)),
@@ -147,7 +148,8 @@ def _lines(paper: Mapping[str, Any]) -> int:
         sum(1.2 * _rows(text, half) for text in [*paper["open_items"], "and more"]),
         sum(1 + _rows(item["name"], half) + _rows(", ".join(item["equipment"]), half) for item in paper["next"]),
     )
-    below = max(5, sum(_rows(text, half + 6) for text in paper["lately"]))
+    causes = 2 + sum(_rows(cause["name"], half - 12) for cause in paper["top_causes"])
+    below = max(5, causes, sum(_rows(text, half + 6) for text in paper["lately"]))
     notes = sum(_rows(note["text"]) for note in paper["notes"])
     return math.ceil(27 + _rows(paper["squawk"]) + standing + touch + beside + below + notes)
 

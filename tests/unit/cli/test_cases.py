@@ -165,6 +165,17 @@ def test_every_paper_comes_in_every_form(run: Run, case: str, paper: str, form: 
     assert not [word for word in FORBIDDEN if word in out.lower()]
 
 
+def test_whoever_takes_over_gets_the_step_that_is_best_looked_ahead(run: Run, database: Database) -> None:
+    """That of `rank`; here the quick choice is another one."""
+    cases = Cases(database)
+    name, _ = cases.open("mechanic", OPENED)
+    cases.append(name, 1, "mechanic", [("symptom", {"symptom": "lights-dead", "present": True})])
+    asked = ("rank", "--family", "electromechanical", "--symptom", "lights-dead", "--json")
+    quick, best = (json.loads(run(*asked, *more)[1])["next"][0] for more in (["--quick"], []))
+    assert quick["name"] != best["name"]
+    assert json.loads(run("handover", name, "--as", "json")[1])["next"][0]["name"] == best["name"]
+
+
 @pytest.mark.parametrize("paper", ["record", "handover", "entry"])
 def test_every_paper_comes_as_a_pdf(run: Run, case: str, paper: str, tmp_path: Path) -> None:
     """Written where it is asked for, by the name of the file."""

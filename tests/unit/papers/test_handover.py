@@ -9,6 +9,7 @@ import pytest
 from faulttree import papers
 from faulttree.case import add_up
 from faulttree.dialogue import Dialogue
+from faulttree.papers.shrink import likely_fit, versions
 from tests.support import worked
 
 
@@ -69,3 +70,12 @@ def test_causes_are_left_out_where_a_repair_in_own_words_was_proved() -> None:
     sheet = papers.handover(book, "2031-03-14-1", worked.log(*work, *passed))
     assert sheet["top_causes"] == []
     assert "not known to the book" in papers.as_markdown(sheet)
+
+
+def test_a_long_cause_is_whole_where_the_page_has_room(sheet: dict[str, Any]) -> None:
+    """Nothing is cut short on a sheet that is not full."""
+    long = "Lead chafed " + "between the guard switch and the clip at the spar " * 3
+    few = {"now": sheet["now"] | {"standing": []}, "do_not_touch": []}
+    sheet = sheet | few | {"top_causes": [{"name": long.strip(), "probability": 0.4}]}
+    shown, _ = likely_fit(versions(sheet))
+    assert (shown["top_causes"][0]["name"], shown["shortened"]) == (long.strip(), False)
