@@ -87,6 +87,13 @@ def test_suggestions_stand_best_first(book: Book) -> None:
     assert ranked[0].saves_minutes == pytest.approx(minutes[1] - minutes[0])
 
 
+def test_the_one_way_that_is_left_saves_nothing(book: Book) -> None:
+    """With nobody there for any of the work the call for help alone is left, and there is none to hold it against."""
+    belief = Believer(book).believe(Evidence((Reported("stays-down"),)))
+    only = Advisor(book).advise(belief, Situation(people=0)).suggestions
+    assert [(s.kind, s.saves_minutes) for s in only] == [("help", 0.0)]
+
+
 def refined(book: Book, situation: Situation | None = None, budget: Budget | None = None) -> Advice:
     belief = Believer(book).believe(Evidence((Reported("stays-down"),)))
     return Advisor(book).refine(belief, situation or Situation(), budget)
