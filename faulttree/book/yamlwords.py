@@ -11,6 +11,11 @@ import yaml
 
 _UNCLOSED_BRACKET = ("expected ',' or '}'", "expected ',' or ']'")
 _QUOTED = ("quoted scalar",)
+_NO_KEY = "-\"'[{|>&*!%@`"
+NO_COLON = (
+    "a key stands here without its colon, or a text that has a colon in it goes on below",
+    "write `key: value`, or put quotes around the text",
+)
 _OPENED_BEFORE = (*_UNCLOSED_BRACKET, "unexpected end of stream", "expected ':'")
 
 _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
@@ -92,8 +97,21 @@ def trouble_of(error: yaml.MarkedYAMLError, lines: list[str]) -> SyntaxTrouble:
         said = "mapping values are not allowed"
     if opened and _is_in(_OPENED_BEFORE, said):
         line, column = opened.line, opened.column
+    without = _without_colon(lines, line, column) if "mapping values are not allowed" in said else None
+    if without is not None:
+        return SyntaxTrouble(without, len(lines[without]) - len(lines[without].lstrip()), line, *NO_COLON)
     what, right = _words(said, _character(lines, line, column))
     return SyntaxTrouble(line, column, line, what, right)
+
+
+def _without_colon(lines: list[str], line: int, column: int) -> int | None:
+    """The line above a key that cannot be one, where that is the first below its own key and has no colon: for the
+    parser it is a text that goes on, and the mistake is the next line's."""
+    written = [n for n in range(min(line, len(lines))) if lines[n].strip() and not lines[n].lstrip().startswith("#")]
+    if len(written) < 2 or ":" in lines[line][:column]:
+        return None
+    opening, above = (lines[n].strip() for n in written[-2:])
+    return written[-1] if opening.endswith(":") and ":" not in above and above[0] not in _NO_KEY else None
 
 
 def _is_in(fragments: tuple[str, ...], said: str) -> bool:
