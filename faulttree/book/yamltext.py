@@ -194,6 +194,10 @@ def _resume(lines: list[str], piece: _Piece, builder: Builder, after: int, resul
     first = min((result.places.key(path).line - 1 for path in touched), default=after)
     for path in touched:
         _drop(builder.data, path if piece.section is None else path[1:])
+    if piece.section is None and isinstance(builder.data, dict):
+        # What begins on the wrong line in place of a section's entries is told with that line, not once more.
+        for name in [name for name in builder.data if builder.places.values.get((name,), (0, 0))[0] == after + 1]:
+            del builder.data[name]
     _take(builder, piece, result)
     go_on = [_Piece(top, piece.stop) for top in _next_top(lines, after + 1, piece) if piece.section is None]
     section_end = go_on[0].start if go_on else piece.stop

@@ -74,11 +74,10 @@ _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class SyntaxTrouble:
-    """A syntax error: its line and column from 0, the line from which reading may go on, and words."""
+    """A syntax error: its line and column from 0, after which reading may go on, and words."""
 
     line: int
     column: int
-    resume_after: int
     what: str
     right: str
 
@@ -99,9 +98,9 @@ def trouble_of(error: yaml.MarkedYAMLError, lines: list[str]) -> SyntaxTrouble:
         line, column = opened.line, opened.column
     without = _without_colon(lines, line, column) if "mapping values are not allowed" in said else None
     if without is not None:
-        return SyntaxTrouble(without, len(lines[without]) - len(lines[without].lstrip()), line, *NO_COLON)
+        return SyntaxTrouble(without, len(lines[without]) - len(lines[without].lstrip()), *NO_COLON)
     what, right = _words(said, _character(lines, line, column))
-    return SyntaxTrouble(line, column, line, what, right)
+    return SyntaxTrouble(line, column, what, right)
 
 
 def _without_colon(lines: list[str], line: int, column: int) -> int | None:
