@@ -343,3 +343,11 @@ def test_advice_plays_on_the_heaviest_rows() -> None:
     weights = np.array([0.005, 0.3, 0.6, 0.095])
     assert heaviest(weights).tolist() == [1, 2, 3]
     assert heaviest(weights, 2).tolist() == [1, 2]
+
+
+def test_a_repair_that_seldom_takes_is_not_the_cheaper_one() -> None:
+    """Ten minutes that take one time in five cost fifty for each that took, and thirty that take nearly always less."""
+    made = book()
+    quick = action("quick-b", "f.b", effective=0.2, minutes=10.0)
+    job = play(replace(made, actions={**made.actions, "quick-b": quick})).job
+    assert job._cheapest(job.actions)["f.b"] == "mend-b"

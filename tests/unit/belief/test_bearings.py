@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -34,6 +35,16 @@ def test_a_good_answer_bounds_sets_by_what_they_hold() -> None:
     modes = zip((space.mode_fault == space.place["g.b"]).astype(int).tolist(), space.sleeps.tolist(), strict=True)
     assert bearing.sound == pytest.approx(1.0)
     assert bearing.held == pytest.approx([by_mode[mode] for mode in modes])
+
+
+def test_what_the_pilot_saw_was_seen_with_all_awake() -> None:
+    """What is asked about the squawk itself finds no cause asleep: one that comes and goes is missed no more often."""
+    made = book()
+    asked = replace(check("told", seen="f.a"), about="squawk")
+    made = replace(made, checks={**made.checks, "told": asked})
+    replay = Believer(made).believe(Evidence((Reported("s"), plain(made, "told", "fine")))).replay
+    of_a = replay.frame.space.mode_fault == replay.frame.space.place["f.a"]
+    assert replay.bearings[-1].held == pytest.approx(np.where(of_a, 0.05 / 0.98, 1.0))
 
 
 def test_after_a_repair_an_answer_says_nothing_of_what_may_be_gone() -> None:
