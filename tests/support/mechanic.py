@@ -69,7 +69,7 @@ class Mechanic:
     def answer(self, shown: Shown) -> str:
         """A key, or a line of words without its end."""
         if not shown.keys:
-            # Part of the squawk may have been lost on a busy machine: then no symptom was heard in it, and one is named.
+            # On a busy machine the registration may have been typed twice, the second time as the squawk.
             unheard = shown.topic == "more-symptoms" and shown.entries == JUST_BEGUN
             return "1" if unheard else LINES.get(shown.topic, "")
         if self.random is not None and shown.topic in ("next", "question") and self.random.random() < SIDE_TRIPS:
