@@ -155,8 +155,6 @@ class Round:
         proving = {name for proof in self.job.floor.proofs for name in standing_for(self.book, proof)}
         first = next((i for i, name in enumerate(owed) if name in proving), len(owed))
         self.put_off, self.situation = owed[first:], replace(self.situation, owed=owed[:first])
-        if not self.situation.owed:
-            self.play.owed = ()
         self.steps = Steps(self.book, self.advisor.gates, self.job.floor, self.situation, self.steps.symptoms)
 
     def _at_hand(self) -> Choice:

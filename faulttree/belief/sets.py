@@ -47,7 +47,6 @@ class ModeSets:
         self._whole = np.searchsorted(self.numbers, self.whole())
         for plan in self.plans():
             plan.subsets = [(awake, np.searchsorted(self.numbers, numbers)) for awake, numbers in plan.subsets]
-        self._long = None
         return self
 
     @classmethod

@@ -351,3 +351,15 @@ def test_a_repair_that_seldom_takes_is_not_the_cheaper_one() -> None:
     quick = action("quick-b", "f.b", effective=0.2, minutes=10.0)
     job = play(replace(made, actions={**made.actions, "quick-b": quick})).job
     assert job._cheapest(job.actions)["f.b"] == "mend-b"
+
+
+def test_help_is_called_where_it_costs_less_than_what_is_known_and_what_is_not() -> None:
+    """The floor, and the bits unknown at the rate of the best step: bits by minutes, so that they are divided by it."""
+    called = {}
+    for help_costs in range(60, 400, 10):
+        belief = Believer(book(), size_limit=1).believe(Evidence((Reported("s"),)))
+        choice = Round(Advisor(book(), replace(FIGURES, help=float(help_costs))), belief, Situation()).plan
+        if choice.ratio > 0:
+            called[help_costs] = choice.step == HELP
+            assert called[help_costs] == (help_costs < choice.floor + choice.unknown / choice.ratio), help_costs
+    assert set(called.values()) == {True, False}
