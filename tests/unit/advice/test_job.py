@@ -363,3 +363,12 @@ def test_help_is_called_where_it_costs_less_than_what_is_known_and_what_is_not()
             called[help_costs] = choice.step == HELP
             assert called[help_costs] == (help_costs < choice.floor + choice.unknown / choice.ratio), help_costs
     assert set(called.values()) == {True, False}
+
+
+def test_what_is_hardly_ever_come_to_is_not_played_but_estimated() -> None:
+    """Below trying one repair after another here, and below help."""
+    made = play(book())
+    choice = made.play.choice(made.state)
+    estimate, trying = made.play.estimate(choice), made.play.repairs_only(made.state, choice, math.inf)[0]
+    assert estimate < trying < FIGURES.help
+    assert made.play.value(made.state, 1e-9) == pytest.approx(estimate)
