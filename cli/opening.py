@@ -54,7 +54,8 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
         terminal.page(*[told(cautions, caution) for caution in cautions.standing_cautions])
         job = _job(getattr(given, "aircraft", None), terminal)
         profile = desk.profiles.find(job) if job else None
-        family = given.family if given.family or profile is not None else _family(known, overlays, terminal)
+        nearly = _nearly(job, desk.profiles.nearly(job)) if job and profile is None else ""
+        family = given.family if given.family or profile is not None else _family(known, overlays, terminal, nearly)
         if family or profile is not None:
             break
     fitted = list(given.fitted)
@@ -74,7 +75,6 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     }  # fmt: skip
     desk.books.keep(book)
     first = CaseEntry(1, "", "", "opened", data)
-    nearly = desk.profiles.nearly(job) if job and profile is None else []
     return Opened("", book, [first], _what_is_taken(book, job, profile, nearly), data, _taken(book))
 
 
@@ -95,7 +95,14 @@ def _job(named: str | None, terminal: Terminal) -> str:
     return named.strip()
 
 
-def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal) -> str:
+def _nearly(job: str, others: Sequence[str]) -> str:
+    """What is told of a registration that may be a known one mistyped."""
+    if not others:
+        return ""
+    return f"There is no profile of {job}, but one of {' and '.join(others[:2])}. Mistyped? b goes back."
+
+
+def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal, nearly: str) -> str:
     """What drives the gear, by a key; nothing is asked where the book knows one kind alone.
 
     Empty where the user wants back to which aircraft it is. Raises Left.
@@ -107,7 +114,9 @@ def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal) -
 
     def draw(marked: int | None = None) -> None:
         told = screens.choices(kinds, marked) if not terminal.plain else "\n".join(spoken.choices(kinds))
-        terminal.page("What drives the gear of this aircraft?", "", told, "", "b back   q quit   ? help")
+        above = [nearly, ""] if nearly else []
+        question = "What drives the gear of this aircraft?"
+        terminal.page(*above, question, "", told, "", "b back   q quit   ? help")
 
     draw()
     while (pressed := choose(terminal, draw, list(keys), ["b", "q", "?"])) == "?":
@@ -117,12 +126,12 @@ def _family(known: Sequence[str], overlays: Sequence[str], terminal: Terminal) -
     return keys.get(pressed, "")
 
 
-def _what_is_taken(book: Book, job: str, profile: Profile | None, nearly: Sequence[str]) -> str:
+def _what_is_taken(book: Book, job: str, profile: Profile | None, nearly: str) -> str:
     lines = []
     if profile is not None:
         lines.append(f"Profile of {profile.name}, version {profile.version}: {book.name}.")
     elif nearly:
-        lines.append(f"There is no profile of {job}, but one of {' and '.join(nearly[:2])}. Mistyped? b goes back.")
+        lines.append(nearly)
     elif job:
         lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one, now or later.")
     if book.assumed:
