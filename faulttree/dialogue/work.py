@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from rapidfuzz import fuzz
 from rapidfuzz.utils import default_process
 
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
-from faulttree.belief import Belief, Found
+from faulttree.belief import Belief, Entry, Found
 from faulttree.book.model import LEGS, Book
 from faulttree.case import CaseState, keeps_open
 from faulttree.chances import in_words, minutes_in_words
@@ -80,9 +80,9 @@ def board(
     )
     warnings = []
     if belief.contradiction is not None:
-        warnings.append("These answers cannot be true together; repeat one: " + _named(advisor, belief))
+        warnings.append("These answers cannot be true together; repeat one: " + _named(book, belief.contradiction.answers))
     elif belief.conflict_bits is not None and belief.conflict_bits > book.defaults.conflict_bits:
-        warnings.append("The answers fit together badly; repeat one.")
+        warnings.append(f"The answers fit together badly{_least_fitting(book, belief)}.")
     standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)
     suggestion = advice.suggestions[0] if advice.suggestions else None
     now = {fault: found.probability for fault, found in belief.faults.items()}
@@ -112,11 +112,16 @@ def _known(book: Book, state: CaseState) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _named(advisor: Advisor, belief: Belief) -> str:
-    assert belief.contradiction is not None
-    book = advisor.book
+def _least_fitting(book: Book, belief: Belief) -> str:
+    """The answer without which the others fit best, if it is one that can be told."""
+    odd = belief.odd_one_out
+    named = _named(book, [odd[0]]) if odd is not None else ""
+    return f"; {named} fits least, repeat it" if named else "; repeat one"
+
+
+def _named(book: Book, answers: Iterable[Entry]) -> str:
     names = []
-    for entry in belief.contradiction.answers:
+    for entry in answers:
         if hasattr(entry, "check"):
             names.append(book.checks[entry.check].name)
         elif hasattr(entry, "symptom"):
