@@ -80,7 +80,8 @@ def board(
     )
     warnings = []
     if belief.contradiction is not None:
-        warnings.append("These answers cannot be true together; repeat one: " + _named(book, belief.contradiction.answers))
+        those = _named(book, belief.contradiction.answers)
+        warnings.append(f"These answers cannot be true together; repeat one: {those}")
     elif belief.conflict_bits is not None and belief.conflict_bits > book.defaults.conflict_bits:
         warnings.append(f"The answers fit together badly{_least_fitting(book, belief)}.")
     standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)

@@ -325,6 +325,13 @@ def test_each_set_that_a_repair_leaves_is_a_row_once() -> None:
     assert base.tolist() == [0, 1, 0, 0, 1, -1]
 
 
+def test_a_set_of_one_leaves_nothing_but_nothing() -> None:
+    """What fills a short row is no mode of it."""
+    base, modes = _with_what_repairs_leave(np.array([0, 1]), np.array([[0, 1], [2, -1]]))
+    assert modes.tolist() == [[0, 1], [2, -1], [0, -1], [1, -1], [-1, -1]]
+    assert base.tolist() == [0, 1, 0, 0, -1]
+
+
 def test_where_every_way_ends_the_job_a_bit_costs_what_trying_repairs_does() -> None:
     """A proof that never shows anything leads nowhere from which a price could be learned."""
     plain = book()
@@ -372,3 +379,24 @@ def test_what_is_hardly_ever_come_to_is_not_played_but_estimated() -> None:
     estimate, trying = made.play.estimate(choice), made.play.repairs_only(made.state, choice, math.inf)[0]
     assert estimate < trying < FIGURES.help
     assert made.play.value(made.state, 1e-9) == pytest.approx(estimate)
+
+
+@pytest.mark.parametrize(("kind", "left"), [("ask", ("jacks",)), ("look", ()), ("test", ())])
+def test_what_has_to_be_set_up_first_waits_through_a_question(kind: str, left: tuple[str, ...]) -> None:
+    """It is set up with the first step that is more than one."""
+    made = book()
+    asked = play(replace(made, checks={**made.checks, "look": replace(made.checks["look"], kind=kind)}))
+    state = State(asked.job.weights, frozenset(), ("jacks",))
+    _, branches = asked.play.branches(state, Step("check", 0))
+    assert {branch.state.forced for branch in branches if branch.state is not None} == {left}
+
+
+@pytest.mark.parametrize(("kind", "word", "other"), [("ask", "asking", "checking"), ("look", "checking", "asking")])
+def test_minutes_to_go_tell_questions_from_checks(kind: str, word: str, other: str) -> None:
+    made = book()
+    asked = replace(made, checks={**made.checks, "look": replace(made.checks["look"], kind=kind)})
+    belief = Believer(asked, size_limit=1).believe(Evidence((Reported("s"),)))
+    to_go = Advisor(asked, FIGURES).advise(belief, Situation()).to_go
+    assert to_go is not None
+    assert to_go.split[word] >= 10.0  # once for sure, and again where a proof failed
+    assert to_go.split[other] == 0.0

@@ -83,3 +83,16 @@ def test_each_fault_bounds_the_outcome_that_it_brings_about() -> None:
     frame = Believer(made).frame(Evidence(), also=names)
     latest = dict(zip(frame.space.faults, frame.least_outcome(look, ()).tolist(), strict=True))
     assert latest == {"f.a": 0, "f.b": 1, "f.c": 2, "f.d": 3, "g.b": 4}
+
+
+def test_the_unlisted_cause_leaves_what_is_found_by_eye_as_likely_as_it_was() -> None:
+    """Found as often as the fault is there anyhow, given the symptom, and a little by mistake."""
+    made = book()
+    believer = Believer(made)
+    before = believer.believe(Evidence((Reported("s"),)))
+    after = believer.believe(Evidence((Reported("s"), Found("g.b"))))
+    defaults, listed = made.defaults, 1.0 - before.unlisted
+    held = before.faults["g.b"].probability / listed
+    shows = held * defaults.found_detects + (1.0 - held) * defaults.found_false_alarm
+    # Among the listed sets it is found as likely as on average over them, so that nothing moves.
+    assert after.unlisted == pytest.approx(before.unlisted * shows / (before.unlisted * shows + listed * shows))
