@@ -8,41 +8,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from faulttree.advice import Advisor, Figures, Situation
+from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import FORECAST_CUT, MANY_ROWS, Round
 from faulttree.advice.choice import HELP, PROVE, State, Step
 from faulttree.advice.rows import _with_what_repairs_leave, heaviest
 from faulttree.belief import Believer, Evidence, Reported
-from faulttree.book.model import THE_SQUAWK, Book, Check, Outcome
-from tests.support.books import action, check, condition, fault, gate, make_book, symptom
-
-A, B = 0.9 * 0.25 / (0.25 + 1 / 9), 0.9 * (1 / 9) / (0.25 + 1 / 9)
-"""What a fifth and a tenth beforehand weigh against each other, a tenth taken by the unlisted cause."""
-UNLISTED = 0.1
-FAILS, FALSE = 0.9, 0.05
-"""How often the proof shows a squawk that is there, and one that is not."""
-FIGURES = Figures(care=0.0, wait_weight=0.0, help=1000.0, comeback=300.0)
-
-
-def book() -> Book:
-    outcomes = (Outcome("squawk", "squawk", THE_SQUAWK, FAILS), Outcome("gone", "gone", None, 1.0))
-    return make_book(
-        [fault("f.a", probability=0.2), fault("f.b", probability=0.1)],
-        events=[gate("any", "any_of", "f.a", "f.b")],
-        symptoms=[symptom("s", "any", unlisted=UNLISTED)],
-        checks=[
-            check("look", seen="f.a", minutes=10.0),
-            Check("proof", "proof", "test", "now", outcomes, FALSE, 15.0, needs=("jacks",), proof=True),
-        ],
-        actions=[action("mend-a", "f.a", effective=0.8, minutes=60.0), action("mend-b", "f.b", minutes=30.0)],
-        conditions=[condition("jacks", 20.0, 5.0)],
-    )
-
-
-def play(book: Book, situation: Situation | None = None) -> Round:
-    """One fault at a time, so that there are four rows: a, b, nothing, and the unlisted cause."""
-    belief = Believer(book, size_limit=1).believe(Evidence((Reported("s"),)))
-    return Round(Advisor(book, FIGURES), belief, situation or Situation())
+from tests.support.books import action, check, condition
+from tests.unit.advice.two_faults import FAILS, FALSE, FIGURES, UNLISTED, A, B, book, play
 
 
 @pytest.fixture(scope="module")
@@ -358,45 +330,3 @@ def test_a_repair_that_seldom_takes_is_not_the_cheaper_one() -> None:
     quick = action("quick-b", "f.b", effective=0.2, minutes=10.0)
     job = play(replace(made, actions={**made.actions, "quick-b": quick})).job
     assert job._cheapest(job.actions)["f.b"] == "mend-b"
-
-
-def test_help_is_called_where_it_costs_less_than_what_is_known_and_what_is_not() -> None:
-    """The floor, and the bits unknown at the rate of the best step: bits by minutes, so that they are divided by it."""
-    called = {}
-    for help_costs in range(60, 400, 10):
-        belief = Believer(book(), size_limit=1).believe(Evidence((Reported("s"),)))
-        choice = Round(Advisor(book(), replace(FIGURES, help=float(help_costs))), belief, Situation()).plan
-        if choice.ratio > 0:
-            called[help_costs] = choice.step == HELP
-            assert called[help_costs] == (help_costs < choice.floor + choice.unknown / choice.ratio), help_costs
-    assert set(called.values()) == {True, False}
-
-
-def test_what_is_hardly_ever_come_to_is_not_played_but_estimated() -> None:
-    """Below trying one repair after another here, and below help."""
-    made = play(book())
-    choice = made.play.choice(made.state)
-    estimate, trying = made.play.estimate(choice), made.play.repairs_only(made.state, choice, math.inf)[0]
-    assert estimate < trying < FIGURES.help
-    assert made.play.value(made.state, 1e-9) == pytest.approx(estimate)
-
-
-@pytest.mark.parametrize(("kind", "left"), [("ask", ("jacks",)), ("look", ()), ("test", ())])
-def test_what_has_to_be_set_up_first_waits_through_a_question(kind: str, left: tuple[str, ...]) -> None:
-    """It is set up with the first step that is more than one."""
-    made = book()
-    asked = play(replace(made, checks={**made.checks, "look": replace(made.checks["look"], kind=kind)}))
-    state = State(asked.job.weights, frozenset(), ("jacks",))
-    _, branches = asked.play.branches(state, Step("check", 0))
-    assert {branch.state.forced for branch in branches if branch.state is not None} == {left}
-
-
-@pytest.mark.parametrize(("kind", "word", "other"), [("ask", "asking", "checking"), ("look", "checking", "asking")])
-def test_minutes_to_go_tell_questions_from_checks(kind: str, word: str, other: str) -> None:
-    made = book()
-    asked = replace(made, checks={**made.checks, "look": replace(made.checks["look"], kind=kind)})
-    belief = Believer(asked, size_limit=1).believe(Evidence((Reported("s"),)))
-    to_go = Advisor(asked, FIGURES).advise(belief, Situation()).to_go
-    assert to_go is not None
-    assert to_go.split[word] >= 10.0  # once for sure, and again where a proof failed
-    assert to_go.split[other] == 0.0
