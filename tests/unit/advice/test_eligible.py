@@ -10,6 +10,7 @@ from faulttree.advice import Advisor, Figures, Situation
 from faulttree.advice.advisor import Round
 from faulttree.belief import Belief, Believer, Did, Evidence, Found, Reported, plain
 from faulttree.book.model import Book
+from tests.support.books import check
 from tests.support.small_family import small_book
 from tests.unit.advice.test_advisor import advise, refined
 
@@ -161,3 +162,16 @@ def test_what_a_pilot_saw_is_asked_once(book: Book) -> None:
     """A question about the squawk that was answered before a repair is not asked again after it."""
     ever = Situation(ever=frozenset({"motor-sound"}), acted=True)
     assert "motor-sound" not in [s.id for s in refined(book, ever).suggestions]
+
+
+@pytest.mark.parametrize(("needs", "led_to"), [((), True), (("flight",), False)])
+def test_a_check_whose_forerunner_can_never_be_done_is_not_led_to(
+    book: Book, needs: tuple[str, ...], led_to: bool
+) -> None:
+    """Nothing is proposed in flight: what has to come after a look there is not worth one."""
+    aloft = check("aloft", seen="guard-switch.stuck", needs=needs)
+    after = replace(book.checks["motor-sound"], after=("aloft",))
+    book = replace(book, checks={**book.checks, "aloft": aloft, "motor-sound": after})
+    able = Round(Advisor(book), believed(book), Situation()).job.checks
+    assert ("motor-sound" in [c.id for c in able]) is led_to
+    assert ("aloft" in [s.id for s in refined(book).suggestions]) is led_to

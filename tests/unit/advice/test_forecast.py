@@ -1,0 +1,60 @@
+"""How the rest of a job is foretold: which of many improbable ways are followed, and what is fetched."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from faulttree.advice.choice import Step
+from faulttree.advice.forecast import LUMPS, NEAR_CHANCE, Forecast, _Open, _Part
+from faulttree.advice.situation import KINDS
+from tests.unit.advice.two_faults import book, play
+
+CUT = 0.1 / LUMPS
+"""So that a lump is a tenth."""
+
+
+def forecast() -> Forecast:
+    made = play(book())
+    return Forecast(made.play, made.state, Step("check", 0), CUT)
+
+
+def ways(forecast: Forecast, *chances: float) -> list[_Open]:
+    """Improbable ways of different lengths."""
+    state = play(book()).state
+    return [_Open(chance, state, _Part(np.full(len(KINDS), float(n)), 0.0), 1) for n, chance in enumerate(chances, 1)]
+
+
+def test_ways_as_likely_as_a_lump_are_each_followed_once() -> None:
+    """Drawn evenly from the short to the long ones, none is left out and none counts twice."""
+    told = forecast()
+    four = ways(told, 0.1, 0.1, 0.1, 0.1)
+    drawn = told._some_for_all(list(four))
+    assert [way.so_far.minutes[0] for way in drawn] == [1.0, 2.0, 3.0, 4.0]
+    assert [way.chance for way in drawn] == pytest.approx([0.1] * 4)
+
+
+@pytest.mark.parametrize("chance", [0.07, 0.12, 0.14])
+def test_one_way_stands_for_what_is_hardly_more_than_a_lump(chance: float) -> None:
+    """With all of the weight."""
+    told = forecast()
+    (drawn,) = told._some_for_all(ways(told, chance / 3, chance / 3, chance / 3))
+    assert drawn.chance == pytest.approx(chance)
+
+
+def test_what_weighs_less_than_a_way_that_is_followed_is_let_go() -> None:
+    told = forecast()
+    assert told._some_for_all(ways(told, CUT / 4, CUT / 4)) == []
+
+
+@pytest.mark.parametrize(("chance", "people"), [(NEAR_CHANCE, 3), (NEAR_CHANCE - 0.01, 1)])
+def test_people_are_called_for_steps_that_are_likely(chance: float, people: int) -> None:
+    """A quarter of the times at least."""
+    made = book()
+    crowded = play(replace(made, checks={**made.checks, "look": replace(made.checks["look"], people=3)}))
+    told = Forecast(crowded.play, crowded.state, Step("act", 0), CUT)
+    told.people = 1
+    told._remember(crowded.state, Step("check", 0), chance, 1)
+    assert told.people == people
