@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from faulttree.advice.choice import Step
-from faulttree.advice.forecast import LUMPS, NEAR_CHANCE, Forecast, _Open, _Part
+from faulttree.advice.forecast import LUMPS, NEAR_CHANCE, NEAR_STEPS, Forecast, _Open, _Part
 from faulttree.advice.situation import KINDS
 from tests.unit.advice.two_faults import book, play
 
@@ -58,3 +58,21 @@ def test_people_are_called_for_steps_that_are_likely(chance: float, people: int)
     told.people = 1
     told._remember(crowded.state, Step("check", 0), chance, 1)
     assert told.people == people
+
+
+def test_each_step_leads_one_deeper() -> None:
+    """What is fetched is what the first few want."""
+    told = forecast()
+    (way,) = ways(told, 1.0)
+    onward = list(told._onward(replace(way, depth=2), Step("check", 0)))
+    assert {each.depth for each in onward} == {3}
+
+
+@pytest.mark.parametrize(("depth", "fetched"), [(NEAR_STEPS, ("lamp",)), (NEAR_STEPS + 1, ())])
+def test_what_a_later_step_wants_is_not_fetched(depth: int, fetched: tuple[str, ...]) -> None:
+    made = book()
+    lit = replace(made.checks["look"], equipment=("lamp",))
+    wanting = play(replace(made, checks={**made.checks, "look": lit}))
+    told = Forecast(wanting.play, wanting.state, Step("help"), CUT)
+    told._remember(wanting.state, Step("check", 0), 1.0, depth)
+    assert told.fetch().equipment == fetched
