@@ -172,7 +172,7 @@ class Round:
 
     # -- advice ----------------------------------------------------------------------------------------
 
-    def quick(self, ahead: bool = True, words: bool = True, leader: bool = True) -> Advice:
+    def quick(self, ahead: bool, words: bool, leader: bool) -> Advice:
         """By the rule alone."""
         values = dict(self._estimates())
         first = self.choice.step

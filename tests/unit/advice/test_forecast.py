@@ -10,7 +10,7 @@ import pytest
 from faulttree.advice.choice import Step
 from faulttree.advice.forecast import LUMPS, NEAR_CHANCE, NEAR_STEPS, Forecast, _Open, _Part
 from faulttree.advice.situation import KINDS
-from tests.unit.advice.two_faults import book, play
+from tests.unit.advice.two_faults import FIGURES, book, play
 
 CUT = 0.1 / LUMPS
 """So that a lump is a tenth."""
@@ -76,3 +76,10 @@ def test_what_a_later_step_wants_is_not_fetched(depth: int, fetched: tuple[str, 
     told = Forecast(wanting.play, wanting.state, Step("help"), CUT)
     told._remember(wanting.state, Step("check", 0), 1.0, depth)
     assert told.fetch().equipment == fetched
+
+
+def test_help_takes_the_minutes_that_it_is_said_to_take() -> None:
+    made = play(book())
+    told = Forecast(made.play, made.state, Step("help"), CUT).to_go()
+    assert (told.mean, told.help) == (FIGURES.help, 1.0)
+    assert told.split == {word: FIGURES.help if word == "help" else 0.0 for word in KINDS}

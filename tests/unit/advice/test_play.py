@@ -7,10 +7,14 @@ from dataclasses import replace
 
 import pytest
 
-from faulttree.advice import Advisor, Situation
+from faulttree.advice import Advisor, Budget, Situation
 from faulttree.advice.advisor import LIKELY, LOOKED_AHEAD, WORTHWHILE, Round
 from faulttree.advice.choice import HELP, State, Step
-from faulttree.belief import Believer, Evidence, Reported
+from faulttree.advice.rollout import OutOfTime
+from faulttree.advice.rows import Rows
+from faulttree.belief import Believer, Evidence, Reported, plain
+from faulttree.graph.gates import Gates
+from tests.support.books import action, check, fault, make_book, symptom
 from tests.unit.advice.two_faults import FIGURES, book, play
 
 
@@ -72,3 +76,39 @@ def test_a_repair_that_is_likely_right_leads_unless_the_check_before_it_saves_en
         assert leads == (mend if deep[mend] <= (1.0 + WORTHWHILE) * deep[look] else look)
         led.add(leads)
     assert len(led) == 2
+
+
+def test_a_check_brings_what_has_to_come_before_it_and_its_minutes() -> None:
+    """Four minutes behind a look of ten."""
+    made = book()
+    late = replace(made.checks["look"], id="late", minutes=4.0, after=("look",))
+    now = play(replace(made, checks={**made.checks, "late": late}))
+    net = dict(zip([each.id for each in now.job.checks], now.plan.check_net, strict=True))
+    assert (net["look"], net["late"]) == pytest.approx((10.0, 14.0))
+
+
+def test_without_a_repair_there_is_a_choice_all_the_same() -> None:
+    """The call for help, which is all that can end it."""
+    bare = replace(book(), actions={})
+    assert play(bare).plan.step == HELP
+    belief = Believer(bare, size_limit=1).believe(Evidence((Reported("s"),)))
+    assert Advisor(bare, FIGURES).advise(belief, Situation()).suggestions[-1].kind == "help"
+
+
+def test_with_nothing_left_to_believe_in_all_weight_is_with_the_unlisted_cause() -> None:
+    """The one cause there may be is excluded by a check that never errs, and the book allows no other."""
+    cause, sure = fault("f.a", probability=0.2), check("sure", seen="f.a", detects=1.0, false_alarm=0.0)
+    made = make_book([cause], symptoms=[symptom("s", "f.a", unlisted=0.0)], checks=[sure], actions=[action("m", "f.a")])
+    belief = Believer(made).believe(Evidence((Reported("s"), plain(made, "sure", "fine"))))
+    assert not belief.possible
+    weights = Rows(belief, Gates(made)).weights
+    assert (weights[-1], weights[:-1].sum()) == (1.0, 0.0)
+
+
+@pytest.mark.parametrize("states", [0, 1, 3])
+def test_a_budget_is_spent_state_by_state(states: int) -> None:
+    budget = Budget(states)
+    for _ in range(states):
+        budget.spend()
+    with pytest.raises(OutOfTime):
+        budget.spend()
