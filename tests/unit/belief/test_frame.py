@@ -7,6 +7,7 @@ import pytest
 
 from faulttree.belief import Believer, Evidence, Reported
 from tests.jobs.run import shipped_book
+from tests.support.books import check, fault, make_book, symptom
 
 
 @pytest.mark.parametrize("family", ["electromechanical", "power-pack"])
@@ -17,6 +18,31 @@ def test_many_checks_at_once_are_each_as_alone(family: str) -> None:
     numbers = np.arange(0, frame.space.n_subsets, 3)
     checks, squawk = list(book.checks.values()), ("stops-coming-down",)
     together = frame.true_at(checks, squawk, numbers)
-    assert max(len(check.outcomes) for check in checks) > 3
-    for check, true in zip(checks, together, strict=True):
-        assert true.tolist() == frame.true_outcome(check, squawk)[numbers].tolist(), check.id
+    assert max(len(each.outcomes) for each in checks) > 3
+    for each, true in zip(checks, together, strict=True):
+        assert true.tolist() == frame.true_outcome(each, squawk)[numbers].tolist(), each.id
+
+
+@pytest.mark.parametrize("wakes", [0.0, 0.4, 1.0])
+def test_a_check_that_wakes_finds_a_sleeping_fault_oftener(wakes: float) -> None:
+    """One that shows half of the time is awake at a check that wakes 0.4 of the rest in 0.5 + 0.4 x 0.5."""
+    look = check("look", seen="f.a", wakes=wakes)
+    made = make_book(
+        [fault("f.a", probability=0.2, share=0.5, shows=0.5)], symptoms=[symptom("s", "f.a")], checks=[look]
+    )
+    frame = Believer(made, size_limit=1).believe(Evidence((Reported("s"),))).replay.frame
+    shown = frame.shown(look, ("s",))[:, 0]
+    asleep = [bool(frame.space.sleeps[modes[modes >= 0]].any()) for modes in frame.base.padded()]
+    awake = 0.5 + wakes * 0.5
+    assert sorted(shown[asleep]) == pytest.approx([awake * 0.95 + (1.0 - awake) * 0.02])
+    assert sorted(shown[np.invert(asleep)]) == pytest.approx([0.95])
+
+
+def test_what_was_let_go_of_is_worked_out_again() -> None:
+    """The same weights, without asking for anything else first."""
+    belief = Believer(shipped_book("electromechanical")).believe(Evidence((Reported("lights-dead"),)))
+    before = belief.rows.copy()
+    belief.let_go()
+    assert belief.held == 0
+    assert belief.rows.tolist() == before.tolist()
+    assert belief.held == len(before)
