@@ -311,8 +311,7 @@ class Replay:
         gone = self.modes[here].copy()
         gone[:, column] = -1
         with np.errstate(divide="ignore"):
-            step = np.where(here, np.log1p(-effective) if effective < 1 else -np.inf, 0.0)
-            went = float(np.log(effective)) if effective > 0 else -np.inf
+            step, went = np.where(here, np.log1p(-effective), 0.0), float(np.log(effective))
         self.base = np.concatenate([self.base, self.base[here]])
         self.modes = np.concatenate([self.modes, gone])
         self.log_weight = np.concatenate([self.log_weight + step, self.log_weight[here] + went])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -164,14 +165,17 @@ def test_what_a_pilot_saw_is_asked_once(book: Book) -> None:
     assert "motor-sound" not in [s.id for s in refined(book, ever).suggestions]
 
 
-@pytest.mark.parametrize(("needs", "led_to"), [((), True), (("flight",), False)])
+@pytest.mark.parametrize(
+    ("aloft", "led_to"),
+    [({}, True), ({"needs": ("flight",)}, False), ({"proposed": False}, False), ({"proof": True}, False)],
+)
 def test_a_check_whose_forerunner_can_never_be_done_is_not_led_to(
-    book: Book, needs: tuple[str, ...], led_to: bool
+    book: Book, aloft: dict[str, Any], led_to: bool
 ) -> None:
-    """Nothing is proposed in flight: what has to come after a look there is not worth one."""
-    aloft = check("aloft", seen="guard-switch.stuck", needs=needs)
+    """Nothing is proposed in flight, nor a proof to find a cause by: what has to come after that is not worth it."""
+    forerunner = check("aloft", seen="guard-switch.stuck", **aloft)
     after = replace(book.checks["motor-sound"], after=("aloft",))
-    book = replace(book, checks={**book.checks, "aloft": aloft, "motor-sound": after})
+    book = replace(book, checks={**book.checks, "aloft": forerunner, "motor-sound": after})
     able = Round(Advisor(book), believed(book), Situation()).job.checks
     assert ("motor-sound" in [c.id for c in able]) is led_to
     assert ("aloft" in [s.id for s in refined(book).suggestions]) is led_to

@@ -112,3 +112,21 @@ def test_a_budget_is_spent_state_by_state(states: int) -> None:
         budget.spend()
     with pytest.raises(OutOfTime):
         budget.spend()
+
+
+def test_money_is_the_labour_of_all_who_are_wanted() -> None:
+    """At sixty an hour a minute of one person is one: thirty for the repair, forty for two at the jacks, parts."""
+    made = book()
+    crowded = replace(made.conditions["jacks"], people=2)
+    mend = replace(made.actions["mend-b"], needs=("jacks",))
+    made = replace(made, conditions={**made.conditions, "jacks": crowded}, actions={"mend-b": mend})
+    figures = replace(FIGURES, hourly_rate=60.0, prices={"mend-b": 7.0})
+    belief = Believer(made, size_limit=1).believe(Evidence((Reported("s"),)))
+    told = {s.id: s.money_now for s in Advisor(made, figures).advise(belief, Situation()).suggestions}
+    assert told["mend-b"] == pytest.approx(30.0 + 2 * 20.0 + 7.0)
+    off = replace(made.actions["mend-b"], needs=("pit",))
+    pit = replace(crowded, id="pit", excludes=("jacks",), people=1)
+    made = replace(made, conditions={**made.conditions, "pit": pit}, actions={"mend-b": off})
+    standing = Situation(standing=frozenset({"jacks"}))
+    told = {s.id: s.money_now for s in Advisor(made, figures).advise(belief, standing).suggestions}
+    assert told["mend-b"] == pytest.approx(30.0 + 2 * 5.0 + 20.0 + 7.0)

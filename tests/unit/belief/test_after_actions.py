@@ -60,3 +60,20 @@ def test_rows_alike_are_put_together(modes: int) -> None:
     distinct, place = _distinct_rows(rows, modes)
     assert len(distinct) == 3
     assert distinct[place].tolist() == rows.tolist()
+
+
+def test_where_nothing_but_a_symptom_and_a_repair_is_known_no_answer_bears_on_the_rows() -> None:
+    """What the rows weigh given symptoms and repairs alone is then what they weigh."""
+    replay = Believer(BOOK).believe(Evidence((Reported("s"), Did("mend")))).replay
+    assert replay.log_given - replay.log_given.max() == pytest.approx(replay.log_weight - replay.log_weight.max())
+    assert len(replay.log_given) == 2
+
+
+@pytest.mark.parametrize(("effective", "left"), [(0.0, 0.2), (1.0, 0.0)])
+def test_a_repair_that_never_or_always_takes(effective: float, left: float) -> None:
+    """All of the fifth is left, or nothing; no number goes wrong on the way."""
+    made = make_book(
+        [fault("f.a", probability=0.2)], symptoms=[symptom("s", "f.a")],
+        actions=[action("mend", "f.a", effective=effective)],
+    )  # fmt: skip
+    assert Believer(made).believe(Evidence((Did("mend"),))).faults["f.a"].probability == pytest.approx(left)
