@@ -19,8 +19,13 @@ CLOSELY = 5
 LEAST_GAIN = 0.05
 """Minutes of cost that an edge must lose to be looked at, and a step must save."""
 
-PREPARED, LONGEST = 2, 8
-"""Repairs that are prepared for in a place where they may not be tried yet; steps before one at most."""
+PREPARED, LONGEST, MOST = 2, 8, 100
+"""Repairs that are prepared for in a place where they may not be tried yet; steps before one at most, and steps weighed
+for it in all: what a check shows on the way parts it again and again."""
+
+PAYS = 0.5
+"""A way to a repair goes on where what it would save at once is at least so much of its own minutes. Less than all of
+them, since a check before it may yet tell where it saves more."""
 
 
 @dataclass(frozen=True)
@@ -35,8 +40,8 @@ class Option:
     to: tuple[int | Option, ...]
 
 
-Onto = Callable[[Flow, Past], Option | None]
-"""What more could be put in for what leaves a step, given what is behind it then."""
+Onto = Callable[[Flow, Past, float], Option | None]
+"""What more could be put in for what leaves a step, given what is behind it then and what it costs as it is."""
 
 
 class Options:
@@ -53,7 +58,7 @@ class Options:
         ``further``: a check may lead to a repair that is not there yet.
         """
 
-        def onto(leaves: Flow, then: Past) -> Option | None:
+        def onto(leaves: Flow, then: Past, worth: float) -> Option | None:
             return self._repair(leaves, then, later)
 
         leg = heaviest(flow).leg
@@ -80,7 +85,7 @@ class Options:
         for o, leaves in self.plan.leaving(step, flow):
             then = self.plan.past(step, o, past)
             worth, best = self.best(leaves, then, later)
-            more = onto(leaves, then) if onto is not None and leaves else None
+            more = onto(leaves, then, worth) if onto is not None and leaves else None
             better = more is not None and more.worth < worth - LEAST_GAIN
             spent += more.worth if more and better else worth
             to.append(more if more and better else best)
@@ -117,19 +122,30 @@ class Options:
         Each step of such a way by itself saves nothing, so that it would not be put in.
         """
         for a in self.proposer.likely_but_barred(flow, past, PREPARED):
-            option = self._towards(a, flow, past, later, ())
+            option = self._towards(a, flow, past, later, (), iter(range(MOST)))
             if option is not None:
                 yield option
 
-    def _towards(self, a: int, flow: Flow, past: Past, later: Sequence[int], before: tuple[Step, ...]) -> Option | None:
+    def _towards(
+        self, a: int, flow: Flow, past: Past, later: Sequence[int], before: tuple[Step, ...], left: Iterator[int]
+    ) -> Option | None:
         step = self._next_towards(a, past)
-        if step is None or step in before or len(before) == LONGEST:
+        if step is None or step in before or len(before) == LONGEST or next(left, None) is None:
             return None
 
-        def onto(leaves: Flow, then: Past) -> Option | None:
-            return self._towards(a, leaves, then, later, (*before, step))
+        def onto(leaves: Flow, then: Past, worth: float) -> Option | None:
+            if not self._may_pay(a, leaves, worth):
+                return None
+            return self._towards(a, leaves, then, later, (*before, step), left)
 
         return self._option(step, flow, past, later, None if step.kind == "act" else onto)
+
+    def _may_pay(self, a: int, flow: Flow, worth: float) -> bool:
+        """Whether the repair by itself saves, of what this costs as it is, enough of its own minutes."""
+        weights = np.sum(list(flow.values()), axis=0)
+        total = float(weights.sum())
+        minutes = float(self.plan.tables.at(frozenset(), ()).action_minutes[a])
+        return float(self.plan.job.helps[a] @ weights) * worth >= PAYS * minutes * total * total
 
     def _next_towards(self, a: int, past: Past) -> Step | None:
         """The repair itself, or what comes first: looking back at what may speak against it, or a check.

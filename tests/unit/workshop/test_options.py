@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
+
+import pytest
 
 from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import Round
@@ -10,10 +13,11 @@ from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.workshop.flows import UNTOUCHED
 from faulttree.workshop.graph import HELP
-from faulttree.workshop.options import Option, Options
+from faulttree.workshop.options import MOST, PREPARED, Option, Options
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.proposing import Proposer
 from faulttree.workshop.ways import Behind
+from tests.support.books import check
 from tests.support.small_family import small_book
 
 BRUSHES = "replace-brushes"
@@ -76,3 +80,43 @@ def test_a_repair_that_may_be_tried_at_once_is_none_of_them() -> None:
     """It is proposed by itself."""
     _, ways = prepared(small_book())
     assert ways == {}
+
+
+def test_a_way_does_not_go_on_where_the_repair_hardly_helps() -> None:
+    """A motor that hums may be one of worn brushes, and five hours of renewing them pay; a silent one seldom is."""
+    known = wanting_book()
+    lead = replace(known.actions[BRUSHES], after_any=("motor-sound",), minutes=300.0)
+    made, ways = prepared(replace(known, actions={**known.actions, BRUSHES: lead}))
+    way = ways[f"act {BRUSHES}"]
+    led = {o.id: isinstance(to, Option) for o, to in zip(made.item(way.step).outcomes, way.to, strict=True)}
+    assert led == {"hummed": True, "silent": False}
+
+
+def test_a_repair_that_costs_more_than_it_may_save_is_not_led_to() -> None:
+    """A hundred hours."""
+    known = wanting_book()
+    long = replace(known.actions[BRUSHES], minutes=6000.0)
+    _, ways = prepared(replace(known, actions={**known.actions, BRUSHES: long}))
+    assert f"act {BRUSHES}" not in ways
+
+
+def test_few_steps_are_weighed_for_one_repair(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many checks have to come before it, with however many outcomes."""
+    known = small_book()
+    names = [f"look-{n}" for n in range(6)]
+    looks = {}
+    for before, name in zip(["", *names], names, strict=False):
+        told = {f"o{i}": fault for i, fault in enumerate(list(known.faults)[:5])}
+        looks[name] = replace(check(name, minutes=1.0, detects=0.6, **told), after=(before,) if before else ())
+    act = replace(known.actions[BRUSHES], after_any=(names[-1],))
+    made_up = replace(known, checks={**known.checks, **looks}, actions={**known.actions, BRUSHES: act})
+    weighed = []
+    whole = Options._option
+
+    def counted(self: Options, *given: Any) -> Option | None:
+        weighed.append(given[0])
+        return whole(self, *given)
+
+    monkeypatch.setattr(Options, "_option", counted)
+    prepared(made_up)
+    assert len(weighed) <= PREPARED * MOST
