@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 
 from faulttree.advice import Advisor, Budget, Situation
-from faulttree.advice.advisor import LIKELY, LOOKED_AHEAD, WORTHWHILE, Round
+from faulttree.advice.advisor import LIKELY, LOOKED_AHEAD, RARE, WORTHWHILE, Round
 from faulttree.advice.choice import HELP, State, Step
-from faulttree.advice.rollout import OutOfTime
+from faulttree.advice.rollout import CUT, PRACTICE, OutOfTime
 from faulttree.advice.rows import Rows
 from faulttree.belief import Believer, Evidence, Reported, plain
 from faulttree.graph.gates import Gates
@@ -130,3 +130,49 @@ def test_money_is_the_labour_of_all_who_are_wanted() -> None:
     standing = Situation(standing=frozenset({"jacks"}))
     told = {s.id: s.money_now for s in Advisor(made, figures).advise(belief, standing).suggestions}
     assert told["mend-b"] == pytest.approx(30.0 + 2 * 5.0 + 20.0 + 7.0)
+
+
+def test_a_repair_that_is_the_best_leads_whatever_is_nearly_as_good() -> None:
+    """Though a check that costs as much to the last minute would tell more for its own."""
+    now = play(book())
+    now.play.learned = 1.0
+    look, mend = Step("check", 0), Step("act", 0)
+    assert now._ratio(look) > now._ratio(mend)
+    assert now._leader({mend: 100.0, look: 100.0001, HELP: 1000.0}) == mend
+    assert now._leader({mend: 100.0001, look: 100.0, HELP: 1000.0}) == look
+
+
+@pytest.mark.parametrize("depth", [1, 2, 3])
+def test_so_many_steps_by_the_rule_are_looked_ahead(depth: int) -> None:
+    """The states after the last are estimated, help is never passed by, and what is rare is estimated at once."""
+    now = play(book())
+
+    def deeper(state: State, step: Step, left: int, reached: float) -> float:
+        minutes, branches = now.play.branches(state, step)
+        for branch in branches:
+            rest = branch.minutes
+            if branch.state is not None:
+                choice, chance = now.play.choice(branch.state), reached * branch.probability
+                estimated = left == 1 or chance < RARE
+                rest = now.play.estimate(choice) if estimated else deeper(branch.state, choice.step, left - 1, chance)
+            minutes += branch.probability * min(rest, FIGURES.help)
+        return minutes
+
+    told = now._deeper(now.state, Step("check", 0), depth)
+    assert told == pytest.approx(deeper(now.state, Step("check", 0), depth, 1.0))
+    assert told != pytest.approx(now._deeper(now.state, Step("check", 0), depth + 1), abs=1e-9)
+
+
+def test_the_price_of_a_bit_is_what_bits_cost_where_the_job_was_played() -> None:
+    """Minutes above the floor by bits unknown, both by how likely each state is."""
+    now, other = play(book()), play(book())
+    look, choice = Step("check", 0), now.play.choice(now.state)
+    trying, _ = other.play.repairs_only(other.state, other.play.choice(other.state), math.inf)
+    other.play.price = (trying - choice.floor) / choice.unknown
+    other.play.of_step(other.state, look, PRACTICE)
+    played = [(k.probability, k.value, other.play._choices[key]) for key, k in other.play.known.items()]
+    likely = [(chance, value, seen) for chance, value, seen in played if chance >= CUT]
+    assert len(likely) > 1
+    now.play.learn_price(now.state, look)
+    paid = sum(chance * max(value - seen.floor, 0.0) for chance, value, seen in likely)
+    assert now.play.price == pytest.approx(paid / sum(chance * seen.unknown for chance, _, seen in likely))
