@@ -159,6 +159,13 @@ def test_what_speaks_against_it_no_more_keeps_nothing_away(book: Book) -> None:
     assert due(wary, SILENT | {STEADY})[0] == "cycle-test"
 
 
+def test_what_was_looked_at_again_in_vain_lifts_nothing_any_more(book: Book) -> None:
+    """The check that could lift it was done since and showed the same: it is not due once more."""
+    again = Situation(owed=("cycle-test",), acted=True, shown=SILENT, done=frozenset({"motor-sound"}))
+    told = advise(barring(book), ("motor-sound", "silent"), situation=again)
+    assert not {"motor-sound", "cycle-test"} & set(told)
+
+
 def test_what_a_pilot_saw_is_asked_once(book: Book) -> None:
     """A question about the squawk that was answered before a repair is not asked again after it."""
     ever = Situation(ever=frozenset({"motor-sound"}), acted=True)
@@ -179,3 +186,19 @@ def test_a_check_whose_forerunner_can_never_be_done_is_not_led_to(
     able = Round(Advisor(book), believed(book), Situation()).job.checks
     assert ("motor-sound" in [c.id for c in able]) is led_to
     assert ("aloft" in [s.id for s in refined(book).suggestions]) is led_to
+
+
+@pytest.mark.parametrize(
+    ("done", "ever", "due"), [((), (), False), (("motor-sound",), ("motor-sound",), True), ((), ("motor-sound",), True)]
+)
+def test_what_is_due_waits_for_what_comes_before_it(
+    book: Book, done: tuple[str, ...], ever: tuple[str, ...], due: bool
+) -> None:
+    """Done in this epoch or ever, or both."""
+    after = replace(
+        book, checks={**book.checks, "cycle-test": replace(book.checks["cycle-test"], after=("motor-sound",))}
+    )
+    situation = Situation(owed=("cycle-test",), acted=True, done=frozenset(done), ever=frozenset(ever))
+    belief = Believer(after).believe(Evidence((Reported("stays-down"), Did("mend-lead"))))
+    owed = [s.id for s in Advisor(after).advise(belief, situation).suggestions if s.owed]
+    assert owed == (["cycle-test"] if due else [])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from faulttree.advice import Advisor, Budget, Situation
@@ -12,6 +13,7 @@ from faulttree.advice.advisor import LIKELY, LOOKED_AHEAD, RARE, WORTHWHILE, Rou
 from faulttree.advice.choice import HELP, State, Step
 from faulttree.advice.rollout import CUT, PRACTICE, OutOfTime
 from faulttree.advice.rows import Rows
+from faulttree.advice.steps import likeliest
 from faulttree.belief import Believer, Evidence, Reported, plain
 from faulttree.graph.gates import Gates
 from tests.support.books import action, check, fault, make_book, symptom
@@ -176,3 +178,26 @@ def test_the_price_of_a_bit_is_what_bits_cost_where_the_job_was_played() -> None
     now.play.learn_price(now.state, look)
     paid = sum(chance * max(value - seen.floor, 0.0) for chance, value, seen in likely)
     assert now.play.price == pytest.approx(paid / sum(chance * seen.unknown for chance, _, seen in likely))
+
+
+def test_the_likeliest_fault_is_none_where_the_unlisted_cause_is_likelier() -> None:
+    made = play(book()).job
+    place = made.rows.frame.space.place
+    a = int(made.holds[place["f.a"]].argmax())
+    weights = np.zeros((len(made.weights), 3))
+    weights[a, 0] = weights[-1, 1] = 1.0
+    weights[[a, -1], 2] = 0.6, 0.4
+    assert likeliest(made, weights) == ["f.a", None, "f.a"]
+
+
+def test_questions_led_to_need_nothing_that_has_to_be_set_up_first() -> None:
+    """One after another, ten minutes and four; a look after a question wants the jacks that have to be there first."""
+    made = book()
+    look = replace(made.checks["look"], kind="ask")
+    for kind, minutes in (("ask", 14.0), ("look", 34.0)):
+        late = replace(look, id="late", kind=kind, minutes=4.0, after=("look",))
+        job = play(replace(made, checks={**made.checks, "look": look, "late": late}))
+        place = {check.id: c for c, check in enumerate(job.job.checks)}
+        cost = job.play.rule.tables.at(frozenset(), ("jacks",)).led_to(place["late"], [look])
+        assert cost is not None
+        assert cost.minutes == pytest.approx(minutes)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from faulttree.belief import Believer, Evidence, Reported
+from faulttree.belief import Believer, Evidence, Reported, sets
 from tests.jobs.run import shipped_book
 from tests.support.books import check, fault, make_book, symptom
 
@@ -46,3 +46,28 @@ def test_what_was_let_go_of_is_worked_out_again() -> None:
     assert belief.held == 0
     assert belief.rows.tolist() == before.tolist()
     assert belief.held == len(before)
+
+
+@pytest.mark.parametrize("symptom_", ["stops-coming-down", "no-down-indication"])
+def test_few_sets_and_many_are_shown_alike(symptom_: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One long row for few sets, a plan for each pattern of sleepers for many: what each check shows is the same."""
+    book = shipped_book("power-pack")
+    frame = Believer(book, size_limit=2).believe(Evidence((Reported(symptom_),))).replay.frame
+    told = []
+    for few in (10**9, 0):
+        monkeypatch.setattr(sets, "FEW_SETS", few)
+        each = list(book.checks.values())[::5]
+        weights = [tuple(1.0 if o == 0 else 0.5 for o in range(len(check.outcomes))) for check in each]
+        true = [frame.true_outcome(check, (symptom_,)) for check in each]
+        shown = [
+            frame.base.shown(frame.matrix(check), right, check.wakes, False)
+            for check, right in zip(each, true, strict=True)
+        ]
+        seen = [
+            frame.base.seen(np.array(w) @ frame.matrix(check), right, check.wakes, False)
+            for check, right, w in zip(each, true, weights, strict=True)
+        ]
+        told.append((shown, seen))
+    for few_told, many_told in zip(*told, strict=True):
+        for one, other in zip(few_told, many_told, strict=True):
+            assert np.allclose(one, other, rtol=1e-12, atol=0.0)
