@@ -178,6 +178,8 @@ def test_the_price_of_a_bit_is_what_bits_cost_where_the_job_was_played() -> None
     now.play.learn_price(now.state, look)
     paid = sum(chance * max(value - seen.floor, 0.0) for chance, value, seen in likely)
     assert now.play.price == pytest.approx(paid / sum(chance * seen.unknown for chance, _, seen in likely))
+    assert now.play.learned == pytest.approx(min(other.play.estimated / PRACTICE, 1.0))
+    assert 0.0 < now.play.learned < 1.0
 
 
 def test_the_likeliest_fault_is_none_where_the_unlisted_cause_is_likelier() -> None:

@@ -96,3 +96,14 @@ def test_the_unlisted_cause_leaves_what_is_found_by_eye_as_likely_as_it_was() ->
     shows = held * defaults.found_detects + (1.0 - held) * defaults.found_false_alarm
     # Among the listed sets it is found as likely as on average over them, so that nothing moves.
     assert after.unlisted == pytest.approx(before.unlisted * shows / (before.unlisted * shows + listed * shows))
+
+
+def test_what_is_found_by_eye_bounds_sets_without_it() -> None:
+    """Those hold it by mistake alone; what else a set holds neither helps nor harms."""
+    made = book()
+    replay = Believer(made).believe(Evidence((Reported("s"), Found("g.b")))).replay
+    bearing, space = replay.bearings[-1], replay.frame.space
+    assert bearing.able is not None
+    assert bearing.able.tolist() == (space.mode_fault == space.place["g.b"]).tolist()
+    assert bearing.sound == pytest.approx(made.defaults.found_false_alarm / made.defaults.found_detects)
+    assert bearing.held.tolist() == [1.0] * len(space.mode_fault)
