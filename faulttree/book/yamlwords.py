@@ -96,6 +96,10 @@ def trouble_of(error: yaml.MarkedYAMLError, lines: list[str]) -> SyntaxTrouble:
         said = "mapping values are not allowed"
     if opened and _is_in(_OPENED_BEFORE, said):
         line, column = opened.line, opened.column
+    if line >= len(lines) and "flow node" in said:
+        # A bracket that nothing follows any more; there is no line to show behind the last.
+        line = max((n for n, text in enumerate(lines) if text.partition("#")[0].strip()), default=0)
+        column, said = max(len(lines[line].rstrip()) - 1, 0), _UNCLOSED_BRACKET[0]
     without = _without_colon(lines, line, column) if "mapping values are not allowed" in said else None
     if without is not None:
         return SyntaxTrouble(without, len(lines[without]) - len(lines[without].lstrip()), *NO_COLON)

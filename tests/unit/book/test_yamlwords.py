@@ -17,6 +17,8 @@ JARGON = ("token", "mapping value", "block", "scalar", "node", "context", "flow"
         ("a: 'b\n", "quote"),
         ('a: "b\n', "quote"),
         ("a: {b: 1\nc: 2\n", "bracket"),
+        ("a: [", "bracket"),
+        ("a: {\n\n", "bracket"),
         ("a: [1, 2\nc: 2\n", "bracket"),
         ("a: b: c\n", "colon"),
         ("a: {b: c: d}\n", "colon"),
@@ -36,3 +38,10 @@ def test_syntax_errors_are_told_without_jargon(text: str, word: str) -> None:
     (problem, *_) = read_yaml(text.encode(), "t.yaml").problems
     assert (problem.rule, word in problem.what) == ("syntax", True)
     assert not [term for term in JARGON if term in problem.what + problem.right]
+
+
+@pytest.mark.parametrize("end", ["", "\n", "\n\n# the end\n"])
+def test_a_bracket_that_nothing_follows_is_told_where_it_stands(end: str) -> None:
+    """And not behind the last line."""
+    (problem,) = read_yaml(f"a:\n  b: {{c: [{end}".encode(), "t.yaml").problems
+    assert (problem.position.line, problem.position.column) == (2, 10)
