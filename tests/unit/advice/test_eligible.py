@@ -202,3 +202,11 @@ def test_what_is_due_waits_for_what_comes_before_it(
     belief = Believer(after).believe(Evidence((Reported("stays-down"), Did("mend-lead"))))
     owed = [s.id for s in Advisor(after).advise(belief, situation).suggestions if s.owed]
     assert owed == (["cycle-test"] if due else [])
+
+
+def test_nothing_that_is_due_behind_a_barred_follow_up_comes_before_it(book: Book) -> None:
+    """First what can lift the finding; the rest in its turn."""
+    owed = Situation(owed=("cycle-test", "switch-continuity"), acted=True, shown=SILENT)
+    belief = Believer(book).believe(Evidence((Reported("stays-down"), Did("mend-lead"))))
+    told = Advisor(barring(book)).advise(belief, owed).suggestions
+    assert [s.id for s in told if s.owed] == ["motor-sound"]

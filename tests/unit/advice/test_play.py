@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ import pytest
 from faulttree.advice import Advisor, Budget, Situation
 from faulttree.advice.advisor import LIKELY, LOOKED_AHEAD, RARE, WORTHWHILE, Round
 from faulttree.advice.choice import HELP, State, Step
-from faulttree.advice.rollout import CUT, PRACTICE, OutOfTime
+from faulttree.advice.rollout import CUT, PRACTICE, UNKNOWN_PRICE, OutOfTime
 from faulttree.advice.rows import Rows
 from faulttree.advice.steps import likeliest
 from faulttree.belief import Believer, Evidence, Reported, plain
@@ -203,3 +204,30 @@ def test_questions_led_to_need_nothing_that_has_to_be_set_up_first() -> None:
         cost = job.play.rule.tables.at(frozenset(), ("jacks",)).led_to(place["late"], [look])
         assert cost is not None
         assert cost.minutes == pytest.approx(minutes)
+
+
+def test_without_a_price_what_is_unknown_costs_half_of_what_it_does_at_the_best_ratio() -> None:
+    """Half, since the best check is done first; the price of bits where the job was played, if that is more."""
+    now = play(book())
+    choice = now.play.choice(now.state)
+    now.play.price = 0.0
+    assert now.play.estimate(choice) == pytest.approx(choice.floor + UNKNOWN_PRICE * choice.unknown / choice.ratio)
+    now.play.price = 1000.0
+    assert now.play.estimate(choice) == pytest.approx(choice.floor + 1000.0 * choice.unknown)
+
+
+@pytest.mark.parametrize(
+    ("more", "able"),
+    [
+        ({}, True), ({"proposed": False}, False), ({"proof": True}, False), ({"after": ("look",)}, False),
+        ({"equipment": ("scope",)}, False), ({"people": 2}, False),
+    ],
+)  # fmt: skip
+def test_what_can_be_done_as_things_stand(more: dict[str, Any], able: bool) -> None:
+    """No proof, nothing that something else has to come before, nor what wants more than is at hand."""
+    made = book()
+    other = replace(made.checks["look"], id="other", **more)
+    made = replace(made, checks={**made.checks, "other": other})
+    belief = Believer(made, size_limit=1).believe(Evidence((Reported("s"),)))
+    lone = Situation(people=1, lacking=frozenset({"scope"}))
+    assert Advisor(made, FIGURES).can_be_done(belief, lone) == (("look", "other") if able else ("look",))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from faulttree.belief import Believer, Evidence, Reported, sets
+from faulttree.belief import Answer, Believer, Evidence, Reported, sets
+from faulttree.errors import BadAnswer
 from tests.jobs.run import shipped_book
 from tests.support.books import check, fault, make_book, symptom
 
@@ -71,3 +72,22 @@ def test_few_sets_and_many_are_shown_alike(symptom_: str, monkeypatch: pytest.Mo
     for few_told, many_told in zip(*told, strict=True):
         for one, other in zip(few_told, many_told, strict=True):
             assert np.allclose(one, other, rtol=1e-12, atol=0.0)
+
+
+def test_any_of_two_events_is_the_one_or_the_other() -> None:
+    """As a proof asks after two symptoms."""
+    space = Believer(shipped_book("electromechanical")).believe(Evidence((Reported("lights-dead"),))).replay.frame.space
+    one, other = space.faults[:2]
+    both = space.truth_of_any([one, other])
+    assert both.tolist() == (space.truth(one) | space.truth(other)).tolist()
+    assert space.truth_of_any([one]).sum() < both.sum()
+
+
+@pytest.mark.parametrize("weights", [(1.0,), (1.0, 1.0, 1.0), (2.0, -1.0), (0.0, 0.0), (float("inf"), 1.0)])
+def test_an_answer_has_a_weight_for_each_outcome(weights: tuple[float, ...]) -> None:
+    """None below nothing, not all nothing, none without end."""
+    made = make_book(
+        [fault("f.a", probability=0.2)], symptoms=[symptom("s", "f.a")], checks=[check("look", seen="f.a")]
+    )
+    with pytest.raises(BadAnswer):
+        Believer(made).believe(Evidence((Reported("s"), Answer("look", weights))))

@@ -85,5 +85,6 @@ def test_a_digest_on_paper_names_an_entry(shown: str) -> None:
     entries = log(["a", "b", "c"])
     assert holds(entries, shown + entries[1].digest)
     assert holds(entries, shown + entries[1].digest[:12].upper())
-    assert not holds(entries, shown + entries[1].digest[:4])
+    assert holds(entries, shown + entries[1].digest[:8])
+    assert not holds(entries, shown + entries[1].digest[:7])
     assert not holds(entries[:1], shown + entries[1].digest)

@@ -51,6 +51,13 @@ def test_other_words_of_a_check_want_its_answer_confirmed(book: Book) -> None:
     assert changes(book, new, entries()).unconfirmed == (5,)
 
 
+def test_what_was_passed_over_need_not_be_confirmed(book: Book) -> None:
+    """Whatever it would ask now, nobody answered it."""
+    passed = ("skipped", {"check": "motor-sound", "reason": "not-asked"})
+    told = [entry for entry in entries(passed) if entry.number != 5]
+    assert changes(book, with_check(book, "motor-sound", ask="Another question?"), told).unconfirmed == ()
+
+
 @pytest.mark.parametrize("fields", [{"minutes": 99.0}, {"false_alarm": 0.2}, {"equipment": ("torch",)}])
 def test_what_the_answer_does_not_depend_on_asks_nothing(book: Book, fields: dict[str, Any]) -> None:
     """Minutes, equipment and how far a check is trusted change the ranking alone."""

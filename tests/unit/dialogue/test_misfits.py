@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import pytest
-
-from faulttree.belief import Believer, Evidence, Reported, plain
 from faulttree.book.model import Book
 from faulttree.dialogue import Dialogue, NewEntry
 from tests.support.small_family import small_book
@@ -37,19 +34,3 @@ def test_the_answer_without_which_the_others_fit_best_is_named() -> None:
 
 def test_below_the_bits_of_the_book_nothing_is_said() -> None:
     assert "badly" not in _warned(_sensitive(2.0), ("motor-sound", "hummed"), ("switch-continuity", "open"))
-
-
-@pytest.mark.parametrize("place", [0, 1, 2])
-def test_the_conflict_without_it_is_that_of_the_others(place: int) -> None:
-    """Wherever it stands among them (Jensen and others, 1991), and less than without any other."""
-    book = small_book()
-    answers = [plain(book, "switch-continuity", "open"), plain(book, "switch-continuity", "open")]
-    answers.insert(place, plain(book, "motor-sound", "hummed"))
-    told, without = (Reported("stays-down"), *answers), {}
-    for i, entry in enumerate(told[1:], 1):
-        rest = Believer(book).believe(Evidence(told[:i] + told[i + 1 :]))
-        without[entry] = min(rest.conflict_bits or 0.0, without.get(entry, 9.0))
-    entry, conflict = Believer(book).believe(Evidence(told)).odd_one_out or (None, 0.0)
-    assert entry == answers[place]
-    assert conflict == pytest.approx(without[answers[place]])
-    assert conflict == min(without.values())
