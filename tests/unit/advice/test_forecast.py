@@ -83,3 +83,11 @@ def test_help_takes_the_minutes_that_it_is_said_to_take() -> None:
     told = Forecast(made.play, made.state, Step("help"), CUT).to_go()
     assert (told.mean, told.help) == (FIGURES.help, 1.0)
     assert told.split == {word: FIGURES.help if word == "help" else 0.0 for word in KINDS}
+
+
+@pytest.mark.parametrize(("kind", "set_up"), [("ask", ()), ("look", ("jacks",)), ("test", ("jacks",))])
+def test_what_has_to_be_set_up_first_is_not_for_a_question(kind: str, set_up: tuple[str, ...]) -> None:
+    made = book()
+    asked = play(replace(made, checks={**made.checks, "look": replace(made.checks["look"], kind=kind)}))
+    told = Forecast(asked.play, asked.state, Step("help"), CUT)
+    assert told._move(replace(asked.state, forced=("jacks",)), asked.job.checks[0], ()).on == set_up

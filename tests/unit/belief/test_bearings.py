@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from faulttree.belief import Believer, Did, Evidence, Found, Reported, plain
+from faulttree.belief import Believer, Denied, Did, Evidence, Found, Reported, plain
 from faulttree.book.model import Book
 from tests.support.books import action, check, fault, gate, make_book, symptom
 
@@ -107,3 +107,13 @@ def test_what_is_found_by_eye_bounds_sets_without_it() -> None:
     assert bearing.able.tolist() == (space.mode_fault == space.place["g.b"]).tolist()
     assert bearing.sound == pytest.approx(made.defaults.found_false_alarm / made.defaults.found_detects)
     assert bearing.held.tolist() == [1.0] * len(space.mode_fault)
+
+
+def test_a_symptom_denied_speaks_against_the_unlisted_cause_as_much_as_on_average() -> None:
+    """It would have been noticed nine times of ten wherever it holds; it holds as often as given the symptom said."""
+    made = book()
+    made = replace(made, symptoms={**made.symptoms, "t": symptom("t", "g.b", noticed=0.9)})
+    before = Believer(made).believe(Evidence((Reported("s"),)))
+    after = Believer(made).believe(Evidence((Reported("s"), Denied("t"))))
+    assert after.unlisted == pytest.approx(before.unlisted)
+    assert after.faults["g.b"].probability < before.faults["g.b"].probability
