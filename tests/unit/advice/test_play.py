@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -231,3 +232,21 @@ def test_what_can_be_done_as_things_stand(more: dict[str, Any], able: bool) -> N
     belief = Believer(made, size_limit=1).believe(Evidence((Reported("s"),)))
     lone = Situation(people=1, lacking=frozenset({"scope"}))
     assert Advisor(made, FIGURES).can_be_done(belief, lone) == (("look", "other") if able else ("look",))
+
+
+def test_of_checks_that_cost_alike_the_better_by_the_rule_leads() -> None:
+    """Within a per cent or so, since rates are known no better; else the cheaper one does."""
+    made = book()
+    short = replace(made.checks["look"], id="short", minutes=1.0)
+    now = play(replace(made, checks={**made.checks, "short": short}))
+    now.play.learned = 1.0
+    look, other = (Step("check", [c.id for c in now.job.checks].index(name)) for name in ("look", "short"))
+    assert now._ratio(other) > now._ratio(look)
+    assert now._leader({look: 100.0, other: 100.5, HELP: 1000.0}) == other
+    assert now._leader({look: 100.0, other: 110.0, HELP: 1000.0}) == look
+
+
+def test_with_no_fault_to_tell_of_none_is_the_likeliest() -> None:
+    """Whatever weighs: a column each."""
+    none = SimpleNamespace(rows=SimpleNamespace(frame=SimpleNamespace(space=SimpleNamespace(faults=()))))
+    assert likeliest(none, np.ones((1, 3))) == [None, None, None]  # type: ignore[arg-type]
