@@ -104,7 +104,7 @@ def test_with_nothing_left_to_believe_in_all_weight_is_with_the_unlisted_cause()
     cause, sure = fault("f.a", probability=0.2), check("sure", seen="f.a", detects=1.0, false_alarm=0.0)
     made = make_book([cause], symptoms=[symptom("s", "f.a", unlisted=0.0)], checks=[sure], actions=[action("m", "f.a")])
     belief = Believer(made).believe(Evidence((Reported("s"), plain(made, "sure", "fine"))))
-    assert not belief.possible
+    assert (belief.possible, belief.unlisted) == (False, 0.0)
     weights = Rows(belief, Gates(made)).weights
     assert (weights[-1], weights[:-1].sum()) == (1.0, 0.0)
 
@@ -250,3 +250,13 @@ def test_with_no_fault_to_tell_of_none_is_the_likeliest() -> None:
     """Whatever weighs: a column each."""
     none = SimpleNamespace(rows=SimpleNamespace(frame=SimpleNamespace(space=SimpleNamespace(faults=()))))
     assert likeliest(none, np.ones((1, 3))) == [None, None, None]  # type: ignore[arg-type]
+
+
+def test_what_was_only_estimated_is_played_where_it_is_likely() -> None:
+    """A state that was hardly come to is known by its estimate; come to for sure it is played after all."""
+    now, fresh = play(book()), play(book())
+    estimated = now.play.value(now.state, 1e-9)
+    played = fresh.play.value(fresh.state, 1.0)
+    assert played != pytest.approx(estimated)
+    assert now.play.value(now.state, 1.0) == pytest.approx(played)
+    assert now.play.value(now.state, 1e-9) == pytest.approx(played)
