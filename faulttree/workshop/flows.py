@@ -75,6 +75,11 @@ def pour(into: Flow, story: Story, weights: Floats) -> None:
     into[story] = into[story] + weights if story in into else weights
 
 
+def together(flow: Flow) -> Floats:
+    """Weights of the rows over all stories of a flow, shape (n_rows + 1,)."""
+    return np.asarray(np.sum(list(flow.values()), axis=0))
+
+
 def put_together(flow: Flow, forgetful: bool = False, finely: bool = False) -> Flow:
     """The same with the light stories of each standing as one, that knows what all of them know.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from faulttree.workshop.flows import Flow, Story
+from faulttree.workshop.flows import Flow, Story, together
 from faulttree.workshop.graph import END, HELP
 from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.proposing import Proposer
@@ -142,7 +142,7 @@ class Options:
 
     def _may_pay(self, a: int, flow: Flow, worth: float) -> bool:
         """Whether the repair by itself saves, of what this costs as it is, enough of its own minutes."""
-        weights = np.sum(list(flow.values()), axis=0)
+        weights = together(flow)
         total = float(weights.sum())
         minutes = float(self.plan.tables.at(frozenset(), ()).action_minutes[a])
         return float(self.plan.job.helps[a] @ weights) * worth >= PAYS * minutes * total * total

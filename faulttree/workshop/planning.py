@@ -8,7 +8,7 @@ so that ways join. Grown beyond its room it is cut back, by what a step saves fo
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from faulttree.workshop.flows import Flow
 from faulttree.workshop.graph import END, HELP, START, Edge
@@ -230,13 +230,7 @@ class Gardener:
     def improve(self) -> None:
         """Every step to the one that is best in its place, from the last to the first."""
         plan = self.plan
-        arriving, _ = plan.looked_over()
-        behind, order = plan.behind(), plan.order()
-        for place in range(len(order) - 1, -1, -1):
-            n = order[place]
-            if n == HELP or not arriving[n]:
-                continue
-            later, flow, past = order[place + 1 :], arriving[n], behind[n]
+        for n, flow, past, later in self._from_the_last():
             self._for_any_leg(n, flow, past)
             now = plan.worth(flow, n)
             wanted = [*self._other_way(n), *self.proposer.promising(flow, heaviest(flow), past, later)]
@@ -246,6 +240,18 @@ class Gardener:
                     plan.alter(n, option.step, self._ways_on(option))
         self.lead_anew()
 
+    def _from_the_last(self) -> Iterator[tuple[int, Flow, Past, list[int]]]:
+        """Each step that anything comes to but help, what comes along it, what is behind that, the steps after it.
+
+        All as the plan is at the outset; the steps may be altered on the way.
+        """
+        arriving, _ = self.plan.looked_over()
+        behind, order = self.plan.behind(), self.plan.order()
+        for place in range(len(order) - 1, -1, -1):
+            n = order[place]
+            if n != HELP and arriving[n]:
+                yield n, arriving[n], behind[n], order[place + 1 :]
+
     def _other_way(self, n: int) -> list[Step]:
         """A repair twice instead of once, or once instead of twice."""
         step = self.plan.nodes[n].step
@@ -254,14 +260,9 @@ class Gardener:
     def try_again(self) -> None:
         """Each repair once more where it was not gone, if that is better than what follows, else once."""
         plan = self.plan
-        arriving, _ = plan.looked_over()
-        behind, order = plan.behind(), plan.order()
-        for place in range(len(order) - 1, -1, -1):
-            n = order[place]
-            if not arriving[n]:
-                continue
-            now = plan.worth(arriving[n], n)
-            for option in self.options.of(self._other_way(n), arriving[n], behind[n], order[place + 1 :]):
+        for n, flow, past, later in self._from_the_last():
+            now = plan.worth(flow, n)
+            for option in self.options.of(self._other_way(n), flow, past, later):
                 if option.worth < now - LEAST_GAIN:
                     plan.alter(n, option.step, self._ways_on(option))
         plan.drop_unreached()

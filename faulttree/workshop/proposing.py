@@ -10,7 +10,7 @@ import numpy as np
 from faulttree.advice.choice import Choice, State
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
-from faulttree.workshop.flows import Flow, Story, remembered
+from faulttree.workshop.flows import Flow, Story, remembered, together
 from faulttree.workshop.graph import HELP
 from faulttree.workshop.plan import Past, Plan
 from faulttree.workshop.values import TOO_DEAR
@@ -37,7 +37,7 @@ class Proposer:
 
     def ruled(self, flow: Flow, story: Story, past: Behind) -> Step | None:
         """What the rule would do with what comes along an edge; None where it would call for help, or cannot go on."""
-        weights = _together(flow)
+        weights = together(flow)
         total = float(weights.sum())
         if total <= 0:
             return None
@@ -94,7 +94,7 @@ class Proposer:
 
         ``further``: a repair that is not there yet may come between.
         """
-        memory, weights = remembered(flow), _together(flow)
+        memory, weights = remembered(flow), together(flow)
         total = float(weights.sum())
         if total <= 0:
             return []  # nothing can come along here
@@ -107,7 +107,7 @@ class Proposer:
 
     def repairs(self, flow: Flow, story: Story, past: Past) -> list[Step]:
         """The repairs that are likeliest to help for their minutes."""
-        memory, weights = remembered(flow), _together(flow)
+        memory, weights = remembered(flow), together(flow)
         total = float(weights.sum())
         if total <= 0 or story.leg not in past:
             return []
@@ -117,7 +117,7 @@ class Proposer:
 
     def likely_but_barred(self, flow: Flow, past: Past, most: int) -> list[int]:
         """The repairs likeliest to help for their minutes among those that were not tried, and may not be yet."""
-        memory, weights = remembered(flow), _together(flow)
+        memory, weights = remembered(flow), together(flow)
         if not past or weights.sum() <= 0:
             return []
         chance = self._chances(memory, weights, frozenset())
@@ -211,7 +211,3 @@ class Proposer:
         if step.kind == "act" and past.known & self.facts.bit(step):
             return False
         return self.facts.may_stand(step, past)
-
-
-def _together(flow: Flow) -> Floats:
-    return np.asarray(np.sum(list(flow.values()), axis=0))

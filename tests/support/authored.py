@@ -82,3 +82,10 @@ def answered(session: Session, answers: Mapping[str, str]) -> Draft:
         key = session.now.key
         session.answer("" if key.startswith("reads.") and key not in answers else answers[key])
     return session.now
+
+
+def put(target: Path, texts: Mapping[str, str]) -> None:
+    """Files below a folder, by their paths in it."""
+    for name, text in texts.items():
+        (target / name).parent.mkdir(parents=True, exist_ok=True)
+        (target / name).write_text(text, encoding="utf-8")

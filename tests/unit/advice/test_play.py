@@ -249,7 +249,7 @@ def test_of_checks_that_cost_alike_the_better_by_the_rule_leads() -> None:
 def test_with_no_fault_to_tell_of_none_is_the_likeliest() -> None:
     """Whatever weighs: a column each."""
     none = SimpleNamespace(rows=SimpleNamespace(frame=SimpleNamespace(space=SimpleNamespace(faults=()))))
-    assert likeliest(none, np.ones((1, 3))) == [None, None, None]  # type: ignore[arg-type]
+    assert likeliest(none, np.ones((1, 3))) == [None, None, None]  # type: ignore[arg-type]  # all it looks at
 
 
 def test_what_was_only_estimated_is_played_where_it_is_likely() -> None:

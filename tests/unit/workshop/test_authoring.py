@@ -17,15 +17,9 @@ from faulttree.workshop.authoring.draft import Draft, as_yaml, files_of
 from faulttree.workshop.authoring.ground import Ground, NotSound
 from faulttree.workshop.authoring.questions import Question
 from faulttree.workshop.authoring.session import Session
-from tests.support.authored import CAUSE, CHECK, MADE_UP, MORE, SYMPTOM, answered, folders, ground
+from tests.support.authored import CAUSE, CHECK, MADE_UP, MORE, SYMPTOM, answered, folders, ground, put
 
 NEW = "motor-plug.pins-corroded"
-
-
-def put(target: Path, texts: Mapping[str, str]) -> None:
-    for name, text in texts.items():
-        (target / name).parent.mkdir(parents=True, exist_ok=True)
-        (target / name).write_text(text, encoding="utf-8")
 
 
 def written(at: Path, answers: Mapping[str, str], more: str = "") -> Book:
