@@ -38,6 +38,9 @@ REFUSED = 0.45
 DENIES = 0.6
 """How much of a complaint must be said, its refusal left out, to deny it; or of a thing's phrases must name it."""
 
+NO_THINGS = frozenset({NOT, *(stem(word) for word in FINE), "problem", "trouble", "issu", "complaint"})
+"""Stems that name nothing of which a clause could say that it is well."""
+
 
 class Phrases:
     """The book's phrases as stems, with the weight of each stem."""
@@ -123,7 +126,7 @@ class Phrases:
 
     def denied(self, symptom: str, clause: frozenset[str], well: bool) -> bool:
         """Whether a clause says the opposite of the symptom."""
-        things = clause - {NOT} - {stem(word) for word in FINE} - {"problem", "trouble", "issu", "complaint"}
+        things = clause - NO_THINGS
         phrases = self._phrases[symptom]
         if well:
             named = [one for one in things if self._weight(one) > WEIGHT_OF_STRANGER and one in self._weights]

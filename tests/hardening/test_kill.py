@@ -10,9 +10,9 @@ NEVER = 1000
 
 
 def test_nothing_acknowledged_is_lost_when_processes_are_killed(tmp_path: Path) -> None:
-    """After each of fifteen kills the case opens, verifies, has every entry acknowledged, and is worked to its end."""
-    counts = kill(15, 1, tmp_path, every=NEVER)
-    assert counts.killed == 15
+    """After each of ten kills the case opens, verifies, has every entry acknowledged, and is worked to its end."""
+    counts = kill(10, 1, tmp_path, every=NEVER)
+    assert counts.killed == 10
     assert counts.between > 0
     assert counts.journals > 0, "none was killed within a write"
 

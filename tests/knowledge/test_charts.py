@@ -21,8 +21,8 @@ from tests.jobs.run import draw_pools, shipped_book
 SYMPTOMS = {
     "electromechanical": "will-not-retract", "power-pack": "up-light-but-not-up", "engine-driven": "noise-in-transit",
 }  # fmt: skip
-GEARS, MANY, SEED = 60, 600, 11
-FEW = Limits(steps=12)
+GEARS, MANY, SEED = 60, 400, 11
+FEW = Limits(steps=10)
 
 
 @cache

@@ -20,7 +20,7 @@ from tests.jobs.drills import FAMILIES, Count, as_it_comes, bench_of, play_one
 from tests.jobs.learners import LEARNERS, knowing
 from tests.support.small_family import small_book
 
-SMALL, SHIPPED = 20, {"random": 7, "knowing": 7, "adversarial": 1, "advisor": 3, "greedy": 1}
+SMALL, SHIPPED = 12, {"random": 4, "knowing": 4, "adversarial": 1, "advisor": 2, "greedy": 1}
 """Drills for each learner on the made-up family, and on each shipped one."""
 
 
@@ -42,14 +42,14 @@ def played(bench: Bench, drills: dict[str, int]) -> Count:
 
 
 def test_drills_on_the_made_up_family_end_and_break_nothing() -> None:
-    """A hundred: all end, can be solved, are the same again; the advisor is never stopped."""
+    """Sixty: all end, can be solved, are the same again; the advisor is never stopped."""
     count = played(small(), dict.fromkeys(LEARNERS, SMALL))
     assert (count.drills, count.wrong) == (SMALL * len(LEARNERS), [])
 
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_drills_on_the_shipped_books_end_and_break_nothing(family: str) -> None:
-    """The same, nineteen for each family."""
+    """The same, twelve for each family."""
     count = played(bench_of(family), SHIPPED)
     assert (count.drills, count.wrong) == (sum(SHIPPED.values()), [])
 
@@ -71,8 +71,8 @@ def test_the_minutes_foretold_are_those_that_it_takes() -> None:
     assert max(map(abs, count.off())) <= 4
 
 
-SEEDS = 2
-"""Drills drawn for each squawk and level: some six hundred in all."""
+SEEDS = 1
+"""Drills drawn for each squawk and level: some three hundred in all."""
 
 
 @pytest.mark.parametrize("family", FAMILIES)
@@ -102,7 +102,7 @@ def test_no_pilot_contradicts_what_the_same_pilot_said(family: str) -> None:
                     for heard in asserted for question, those in heard.answers.items() if said[question] not in those
                 ]  # fmt: skip
     assert denied == []
-    assert asked >= len(bench.book.symptoms)  # else the words would say little
+    assert asked >= SEEDS * len(bench.book.symptoms) / 2  # else the words would say little
 
 
 # -- what is written for practice ------------------------------------------------------------------------

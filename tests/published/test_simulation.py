@@ -38,7 +38,7 @@ from tests.support.random_books import (
     random_case,
 )
 
-GEARS = 400_000
+GEARS = 320_000
 DEVIATIONS = 4.5
 MORE = 3.0
 
