@@ -172,12 +172,15 @@ def _unknown(typed: str, spelt: str) -> str:
     if by_capitals:
         choice = " or ".join(dict.fromkeys(by_capitals))
         return f"the unit {typed!r} is not clear in these capitals; write {choice}"
-    usual = ", ".join(dict.fromkeys(_usual(unit.measures) for unit in UNITS))
-    return f"the unit {typed!r} is not known; usual ones are {usual}"
+    return f"the unit {typed!r} is not known; usual ones are {_usual()}"
 
 
-def _usual(measures: str) -> str:
-    return next(unit.symbol for unit in UNITS if unit.measures == measures)
+@cache
+def _usual() -> str:
+    first: dict[str, str] = {}
+    for unit in UNITS:
+        first.setdefault(unit.measures, unit.symbol)
+    return ", ".join(first.values())
 
 
 def _other_kind(quantity: Quantity, old: Unit, new: Unit) -> str:

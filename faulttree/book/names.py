@@ -50,7 +50,8 @@ class Names:
 
     def is_gone(self, kind: str, name: str) -> bool:
         """Whether a name belongs to an entry that an overlay retired."""
-        return any(form in self.gone.get(kind, ()) for form in _forms(name))
+        gone = self.gone.get(kind, ())
+        return bool(gone) and any(form in gone for form in _forms(name))
 
     def may_exist(self, name: str) -> bool:
         """Whether a name may be defined in a part that could not be read or used.
@@ -185,8 +186,8 @@ def _component_of(item: Item[Any], names: Names, guesses: Iterator[int]) -> Iter
     yield Problem(item.spots.key(), f"there is no component `{component}`", right, "unknown-id")
 
 
-def _guess(name: str, known: Iterable[str], otherwise: str, guesses: Iterator[int]) -> str:
-    return otherwise if next(guesses, None) is None else did_you_mean(name, known, otherwise)
+def _guess(name: str, known: Iterable[str], otherwise: str, guesses: Iterator[int], unsure: Iterable[str] = ()) -> str:
+    return otherwise if next(guesses, None) is None else did_you_mean(name, [*known, *sorted(unsure)], otherwise)
 
 
 def _check(item: Item[Any], reference: Reference, names: Names, guesses: Iterator[int]) -> Problem | None:
@@ -210,7 +211,7 @@ def _check(item: Item[Any], reference: Reference, names: Names, guesses: Iterato
             return Problem(where, what, f"name a {wanted}", "kind-of-entry")
     table = names.by_kind[reference.kind]
     # An entry that has an error of its own may well be the one that is meant; to name another would mislead.
-    right = _guess(reference.name, [*table, *sorted(names.unsure)], f"known: {listed(table)}", guesses)
+    right = _guess(reference.name, table, f"known: {listed(table)}", guesses, names.unsure)
     return Problem(where, f"there is no {wanted} `{reference.name}`", right, "unknown-id")
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from itertools import islice
 
 _SHOWN = 12
 _LONGEST = 100
@@ -33,8 +34,7 @@ def did_you_mean(name: str, known: Iterable[str], otherwise: str) -> str:
     return f"did you mean `{best}`?" if best else otherwise
 
 
-def listed(known: Iterable[str]) -> str:
+def listed(known: Collection[str]) -> str:
     """Some of the known names in words."""
-    names = list(known)
-    more = f" and {len(names) - _SHOWN} more" if len(names) > _SHOWN else ""
-    return ", ".join(names[:_SHOWN]) + more if names else "none"
+    more = f" and {len(known) - _SHOWN} more" if len(known) > _SHOWN else ""
+    return ", ".join(islice(known, _SHOWN)) + more if known else "none"

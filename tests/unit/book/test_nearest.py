@@ -33,5 +33,5 @@ def test_without_a_near_name_other_words_serve() -> None:
 
 def test_lists_are_cut_short() -> None:
     """Of many names some are shown, with the count of the rest; of none that is said."""
-    assert listed(str(n) for n in range(14)).endswith("10, 11 and 2 more")
+    assert listed([str(n) for n in range(14)]).endswith("10, 11 and 2 more")
     assert listed([]) == "none"
