@@ -32,12 +32,13 @@ def check(written: Written) -> Iterator[Problem]:
     """Looks at the texts of entries without legs."""
     legs = Legs(written)
     for item in written.items():
-        if legs.of(item.section, item.id) or getattr(item.form, "each_leg", False):
+        data = written.entries[item.section][item.id].data
+        paths = [path for name in _NEVER if name in data for path in _places(data[name], (name,))]
+        if not paths or legs.of(item.section, item.id) or getattr(item.form, "each_leg", False):
             continue
         if item.section == "faults" and item.id.split(".", 1)[0] not in written.components:
             continue
-        data = written.entries[item.section][item.id].data
-        for path in _places({name: data.get(name) for name in _NEVER}, ()):
+        for path in paths:
             what = f"`{PLACEHOLDER}` stands in {noun(item.section)} `{item.id}`, which has no legs"
             yield Problem(item.spots.value(*path), what, "leave it out, or add `each_leg: true`", ID)
 

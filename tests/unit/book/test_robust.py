@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import time
 from pathlib import Path
 
 import pytest
@@ -12,7 +11,8 @@ from hypothesis import strategies as st
 
 from faulttree.book import BookReading, read_texts
 from faulttree.book.casereader import read as read_case_files
-from faulttree.book.files import SIZE, from_texts
+from faulttree.book.files import from_texts
+from tests.support.crafted import KINDS, crafted
 
 SOUND = Path(__file__).parent / "data" / "sound"
 TEXTS = {path.relative_to(SOUND).as_posix(): path.read_text("utf-8") for path in sorted(SOUND.glob("*/*.yaml"))}
@@ -133,28 +133,14 @@ def test_a_misspelt_section_is_one_problem() -> None:
     assert [p.rule for p in problems] == ["unknown-section"]
 
 
-FULL = {
-    "unknown names": ("events:\n", "  kk{n}: {{name: x, any_of: [a-a{n}]}}\n"),
-    "a row of conditions": ("conditions:\n", "  cc{n}: {{name: X, set_up: {{words: a, minutes: 1}}, basis: estimate, "
-                            "restore: {{words: b, minutes: 1}}, excludes: [cc{n}1], implies: [cc{m}]}}\n"),
-    "other sections": ("", "k{n}: 1\n"),
-    "other spaces": ("faults:\n", "\u00a0\n"),
-    "anchors": ("faults:\n", "  a{n}: &a{n} [*a{n}, *a{n}]\n"),
-    "brackets": ("faults:\n", "  a: [\n"),
-}  # fmt: skip
-SECONDS = 10.0
-"""Of processor time for a file of the largest size that is meant to take long; 1 to 3 where nothing else runs."""
+LARGE = 25_000
+"""Bytes of a crafted file here, a tenth of the largest that is read: `tests/benchmarks/crafted.py` reads these."""
 
 
-@pytest.mark.parametrize("what", FULL)
-def test_no_file_takes_long(what: str) -> None:
-    """The largest file that is read, full of what once took minutes."""
-    head, line = FULL[what]
-    made = "".join(line.format(n=n, m=n + 1) for n in range(SIZE // len(line.encode())))
-    text = (head + made).encode()[: SIZE - 10].rpartition(b"\n")[0].decode()
-    begun = time.process_time()
-    reading = read_texts({**TEXTS, "demo/more.yaml": text}, "demo")
-    assert (reading.book, time.process_time() - begun < SECONDS) == (None, True)
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_file_full_of_one_thing_is_read_or_refused(kind: str) -> None:
+    """What somebody would write to keep the reader busy."""
+    _holds_together(read_texts({**TEXTS, "demo/more.yaml": crafted(kind, LARGE)}, "demo"))
 
 
 def test_a_long_ring_does_no_harm() -> None:
