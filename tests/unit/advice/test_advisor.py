@@ -55,6 +55,16 @@ def test_owed_follow_ups_come_first(book: Book) -> None:
     assert advise(book, situation=Situation(owed=("cycle-test",), acted=True))[0] == "cycle-test"
 
 
+def test_while_a_proof_is_owed_no_repair_is_offered_and_what_is_due_stands_once(book: Book) -> None:
+    """One thing at a time: whoever repairs twice before a proof does not know what it was."""
+    told = (Reported("stays-down"), plain(book, "motor-sound", "silent"), Did("mend-lead"))
+    owed = Situation(owed=("cycle-test",), acted=True)
+    offered = Advisor(book).advise(Believer(book).believe(Evidence(told)), owed).suggestions
+    named = [one.id for one in offered]
+    assert (named.count("cycle-test"), [one.id for one in offered if one.kind == "act"]) == (1, [])
+    assert len(named) > 1  # else nothing else was offered either
+
+
 def test_lacking_equipment_bars_the_step(book: Book) -> None:
     """Without a meter the continuity check is not offered."""
     assert "switch-continuity" not in advise(book, situation=Situation(lacking=frozenset({"multimeter"})))

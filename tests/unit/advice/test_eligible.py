@@ -110,6 +110,28 @@ def test_nothing_is_waited_for_that_will_not_come(book: Book, entry: Found | Non
     assert "replace-guard-switch" in [s.id for s in advice.suggestions]
 
 
+def test_a_check_that_is_never_proposed_keeps_no_repair_back(book: Book) -> None:
+    """One that follows repairs alone: whoever waited for it would wait for ever."""
+    book = shown_first(book)
+    unasked = replace(book.checks["switch-continuity"], proposed=False)
+    book = replace(book, checks={**book.checks, unasked.id: unasked})
+    silent = ("motor-sound", "silent")
+    assert "replace-guard-switch" in advise(book, silent, situation=Situation(done=frozenset({"motor-sound"})))
+
+
+def test_a_check_that_something_found_bars_keeps_no_repair_back(book: Book) -> None:
+    """Here a silent motor speaks against what the continuity check needs, and not against the repair."""
+    book = shown_first(book)
+    metered = replace(book.checks["switch-continuity"], needs=("on-jacks", "motor-breaker-pulled", "floor-panel-out"))
+    book = replace(book, checks={**book.checks, metered.id: metered})
+    sound = book.checks["motor-sound"]
+    silent = replace(sound.outcomes[1], bars=("floor-panel-out",))
+    barred = replace(book, checks={**book.checks, "motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent))})
+    now = Situation(done=frozenset({"motor-sound"}), shown=frozenset({("motor-sound", "silent")}))
+    offered = [("replace-guard-switch" in advise(b, ("motor-sound", "silent"), situation=now)) for b in (book, barred)]
+    assert offered == [False, True]
+
+
 def test_a_check_that_was_done_lets_the_repair_follow(book: Book) -> None:
     """Also one of an earlier epoch."""
     book = shown_first(book)
