@@ -233,6 +233,15 @@ def test_each_outcome_says_what_comes_after_it(book: Book) -> None:
     assert all(outcome.then for outcome in first.outcomes)
 
 
+def test_what_a_check_shows_is_mended_next(book: Book) -> None:
+    """Behind "open" stands the switch's repair, behind "jumps" the lead's, in the words of the book."""
+    told = (Reported("stays-down"), plain(book, "motor-sound", "silent"))
+    belief = Believer(book).believe(Evidence(told))
+    first = Advisor(book).advise(belief, Situation(done=frozenset({"motor-sound"}))).suggestions[0]
+    then = {outcome.label: outcome.then for outcome in first.outcomes}
+    assert (then["Open"], then["Jumps when the lead is moved"]) == ("Replace the guard switch", "Mend the lead")
+
+
 def test_the_floor_comes_out_before_the_jacks_go_in() -> None:
     """Jacks 40/30, floor 35/40, the floor moved only off the jacks: 145 minutes early, 171.5 lazily, by hand."""
     given = floor_and_jacks()

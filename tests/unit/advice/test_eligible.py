@@ -132,6 +132,18 @@ def test_a_check_that_something_found_bars_keeps_no_repair_back(book: Book) -> N
     assert offered == [False, True]
 
 
+@pytest.mark.parametrize(("shown", "offered"), [("silent", False), ("hummed", True)])
+def test_an_answer_makes_needless_what_it_names_and_no_other_answer_does(book: Book, shown: str, offered: bool) -> None:
+    """Where the motor was silent nobody is asked to listen for its clatter; where it hummed the question stands."""
+    sound = book.checks["motor-sound"]
+    silent = replace(sound.outcomes[1], needless=("clatter",))
+    clatter = replace(sound, id="clatter", name="Clatter", ask="Did it clatter?")
+    changed = {"motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent)), "clatter": clatter}
+    book = replace(book, checks={**book.checks, **changed})
+    now = Situation(done=frozenset({"motor-sound"}), shown=frozenset({("motor-sound", shown)}))
+    assert ("clatter" in advise(book, ("motor-sound", shown), situation=now)) == offered
+
+
 def test_a_check_that_was_done_lets_the_repair_follow(book: Book) -> None:
     """Also one of an earlier epoch."""
     book = shown_first(book)
