@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -119,14 +119,20 @@ def ruled_out(book: Book, played: Replayed) -> list[dict[str, Any]]:
 
 def _against(book: Book, played: Replayed, fault: str) -> list[dict[str, Any]]:
     """The answers with the most negative weight of evidence."""
-    weights = played.last.weights(fault)
-    # Weights begin after the first symptoms, one for each further piece of evidence.
-    pairs = list(zip(reversed(played.entries[1:]), reversed(weights), strict=False))
-    spoke = sorted((bits, entry.number, entry) for entry, (_, bits) in pairs if bits < 0 and entry.kind != "did")[:2]
+    pairs = _told_by(played, fault)
+    spoke = sorted((bits, entry.number, entry) for entry, bits in pairs if bits < 0)[:2]
     return [
         {"entry": entry.number, "bits": bits, **dict(zip(("name", "shown"), _what_spoke(book, entry), strict=True))}
         for bits, _, entry in spoke
     ]
+
+
+def _told_by(played: Replayed, fault: str) -> Iterator[tuple[CaseEntry, float]]:
+    """The entries that have a weight of evidence, with it: repairs have none, nor have the symptoms of the squawk."""
+    evidence = played.last.evidence.entries
+    told = iter(zip(played.entries[1:], evidence[len(evidence) - len(played.entries) + 1 :], strict=True))
+    for piece, bits in played.last.weights(fault):
+        yield next(entry for entry, one in told if one == piece), bits
 
 
 def _what_spoke(book: Book, entry: CaseEntry) -> tuple[str, str]:

@@ -88,6 +88,20 @@ def test_what_was_ruled_out_was_likely_once_and_names_what_spoke_against_it(reco
         assert all(by["bits"] < 0 for by in one["by"])
 
 
+def test_what_spoke_against_a_cause_moved_it_by_so_much(record: dict[str, Any]) -> None:
+    """Each named answer's bits are the step of the log odds from the case before that entry to the case with it."""
+    book, entries = worked.book(), worked.closed()
+
+    def odds(number: int, fault: str) -> float:
+        return Believer(book).believe(add_up(book, entries[:number]).beliefs()).log_odds(fault)
+
+    spoke = [(one["fault"], by["entry"], by["bits"]) for one in record["ruled_out"] for by in one["by"]]
+    repaired = next(e.number for e in entries if e.kind == "did")
+    assert min(entry for _, entry, _ in spoke) < repaired < max(entry for _, entry, _ in spoke)
+    for fault, entry, bits in spoke:
+        assert bits == pytest.approx(odds(entry, fault) - odds(entry - 1, fault), abs=1e-6), (fault, entry)
+
+
 def test_what_stands_is_told_with_the_moment_since_when(halfway: dict[str, Any]) -> None:
     """And what keeps the case open."""
     since = {condition["id"]: condition["since"] for condition in halfway["standing"]}
