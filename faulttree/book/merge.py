@@ -161,7 +161,9 @@ def _merge_entry(merged: Merged, entry: Entry, read: YamlFile) -> None:
         what = f"there is {a_noun(entry.section)} `{entry.id}` already, at {known.spots.key()}"
         right = "give this one another id" if retired else "keep one of the two, or give this one another id"
         if before is not None and entry.layer > before.layer:
-            right = "write `amends: true` if it is meant to change that one"
+            right = "write `amends: true` if it is meant to change that one, `retires: true` if to take it out"
+            meant = next((n for n in data if str(n).startswith(("amend", "retir"))), None)
+            right = right if meant is None else f"write `{'amends' if meant[0] == 'a' else 'retires'}`, not `{meant}`"
         merged.say(entry.spots.key(), what, right, "duplicate-id")
         return
     merged.entries[entry.section][entry.id] = entry

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from faulttree.book.grammar import GRAMMAR
 from faulttree.book.positions import Problem
 from faulttree.book.rules import (
+    amends_keep,
     basis_present,
     cautions_kept,
     covers_as_much,
@@ -67,6 +68,7 @@ class BookRule:
 WRITTEN_RULES = tuple(
     WrittenRule(module.ID, module.check)
     for module in (
+        amends_keep,
         basis_present,
         cautions_kept,
         covers_as_much,

@@ -49,6 +49,37 @@ def test_cautions_only_grow(read_with: Reader, cautions: str) -> None:
     assert (found[0], set(found) - {"jacks-slip"}) == ("jacks-slip", {"hot-bus"} if "hot" in cautions else set())
 
 
+LOSES = {
+    "actions:\n  oil-lock: {amends: true, needs: []}\n": "loses cautions",
+    "conditions:\n  panel-out: {amends: true, not_while: []}\n": "not set up or put back beside",
+    "actions:\n  fix-bus: {amends: true, follow_up: []}\n": "wants looked at after it",
+    "checks:\n  look-at-lock: {amends: true, outcomes: {dry: {label: Dry, when: lock.dry}, "
+    "good: {label: Good, otherwise: true}}}\n": "no longer stops what it stopped",
+    "symptoms:\n  no-up: {amends: true, pilot_advice: [Cycle it]}\n": "tells the pilot",
+}
+CAREFUL = """\
+checks:
+  look-at-lock:
+    amends: true
+    outcomes: {dry: {label: Dry, when: lock.dry, bars: [master-on]}, good: {label: Good, otherwise: true}}
+symptoms:
+  no-up: {amends: true, pilot_advice: [Leave it down]}
+"""
+
+
+@pytest.mark.parametrize(("text", "what"), LOSES.items(), ids=LOSES.values())
+def test_a_list_that_keeps_people_safe_is_not_cut_by_amending(
+    text: str, what: str, sound: Mapping[str, str]
+) -> None:  # fmt: skip
+    """Lists are replaced; what was there before has to be in the new one, or the loss is an error at its place."""
+    careful = {**sound, "careful/demo/a.yaml": CAREFUL}
+    assert [str(p) for p in read_texts(careful, "demo").problems] == []
+    told = [p for p in read_texts({**careful, "loose/demo/b.yaml": text}, "demo").problems if p.rule == "amends-keep"]
+    assert len(told) == 1
+    assert what in told[0].what
+    assert str(told[0]).startswith("loose")
+
+
 def test_standing_cautions_only_grow(read_with: Reader) -> None:
     """The cautions of the first screen cannot be taken away."""
     book = _over(read_with, "book: {amends: true, standing_cautions: [hot-bus]}\n")
