@@ -41,10 +41,10 @@ GAP, FEWEST_WORDS = "...", 3
 """What stands for the middle of a name, and the words of it that are kept at least."""
 
 LEGEND = (
-    "{proved} good by hand  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly"
+    "{proved} ruled out  {open} hardly suspect  {little} a little  {suspect} suspect  {strong} strongly"
     "  {found} found bad"
 )
-"""The darker the likelier; a double line was cleared by a look or a test, not by what somebody remembers."""
+"""The darker the likelier; a double line was ruled out by what was found since, not by what somebody remembers."""
 
 
 def marks_for(encoding: str) -> dict[str, str]:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from faulttree.store import Card
 
 STANDS = {
-    "proved": "proved good",
+    "proved": "as good as ruled out",
     "open": "hardly suspect",
     "little": "a little suspect",
     "suspect": "suspect",

@@ -13,7 +13,7 @@ FOUND, STRONG, SUSPECT = 0.9, 0.4, 0.1
 """From which probability on a stretch stands as found bad, strongly suspect, suspect."""
 
 WORTH_PROVING, FELL_TO = 0.01, 1 / 3
-"""A stretch is proved good where it once had so much, and what it has now is less than this part of it."""
+"""A stretch is ruled out where it once had so much, and what it has now is less than this part of it."""
 
 WORTH_SHOWING = 0.1
 """A chain is shown where so much lies on it that no strip above it shows, or the next step looks at a tap of it."""

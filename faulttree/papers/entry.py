@@ -24,6 +24,9 @@ RESERVED = re.compile(
 )
 """Words that say more than a draft may (14 CFR 43.2, 43.9): somebody who is entitled to may write them, never this."""
 
+OR = re.compile(r"\bor\b")
+"""In the name of a repair that may be done in two ways: a draft cannot know which it was."""
+
 
 @cache
 def _rules() -> Mapping[str, Any]:
@@ -124,14 +127,16 @@ def _description(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> 
             words = _kept(repair["name"], f"the repair of entry {repair['entry']}", left_out)
             said += [f'Repair, in the mechanic\'s words: "{words}".'] if words else []
         else:
-            said.append(f"Repair: {_lower(repair['name'])}.")
-    said += [_proof(proof) for proof in proved]
+            which = " (say which was done)" if OR.search(repair["name"]) else ""
+            said.append(f"Repair: {_lower(repair['name'])}{which}.")
+    said += [_proof(proof, left_out) for proof in proved]
     return list(dict.fromkeys(said)), left_out
 
 
-def _proof(proof: Mapping[str, Any]) -> str:
+def _proof(proof: Mapping[str, Any], left_out: list[str]) -> str:
     word = "Proof" if proof["passed"] else "Not passed" if proof["sure"] else "No proof, not sure"
-    return f"{word}: {_lower(proof['name'])}: {_lower(proof['shown'])}."
+    measured = _kept(proof["measured"], f"the reading of entry {proof['entry']}", left_out)
+    return f"{word}: {_lower(proof['name'])}: {_lower(proof['shown'])}{f' ({measured})' if measured else ''}."
 
 
 def _finding(finding: Mapping[str, Any], left_out: list[str]) -> list[str]:

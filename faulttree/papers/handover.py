@@ -11,7 +11,7 @@ from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
 from faulttree.case.course import history, step_name
 from faulttree.conditions import Moves
-from faulttree.papers.record import head, not_known, notes, open_items, standing_since
+from faulttree.papers.record import cause_in_words, head, not_known, notes, open_items, proofs, repairs, standing_since
 
 NEXT = 3
 CAUSES = 3
@@ -25,7 +25,7 @@ def handover(
     """The sheet as plain data; ``suggestions`` are the advice as the case stands, best first. Raises BadCase."""
     state = add_up(book, entries)
     belief = Believer(book).believe(state.beliefs()) if state.reported else None
-    unknown = not_known(book, state)
+    unknown = _settled(book, state, entries) if state.closed else not_known(book, state)
     known = {} if belief is None or unknown else belief.faults
     ranked = sorted(known.items(), key=lambda item: (-item[1].probability, item[0]))
     since = standing_since(book, entries)
@@ -49,7 +49,7 @@ def handover(
                 "name": s.name, "minutes_now": s.minutes_now, "people": s.people,
                 "equipment": [book.equipment[e] for e in s.equipment],
             }
-            for s in suggestions[:NEXT]
+            for s in suggestions[: 0 if state.closed else NEXT]
         ],
         "top_causes": [{"name": book.faults[f].name, "probability": b.probability} for f, b in ranked[:CAUSES]],
         "unlisted": belief.unlisted if belief else 0.0,
@@ -59,6 +59,15 @@ def handover(
         "handed_by": "",
         "taken_by": "",
     }  # fmt: skip
+
+
+def _settled(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> str:
+    """Cause, repairs and proofs of a closed case: what was likely once is of no use to whoever comes next."""
+    causes = [*(book.faults[cause].name for cause in state.causes), *cause_in_words(state)]
+    done = [repair["name"] for repair in repairs(book, entries)]
+    shown = [f"{proof['name']} ({proof['shown']})" for proof in proofs(book, state, entries) if proof["passed"]]
+    told = (("Cause", causes), ("Repair", done), ("Proof", shown))
+    return " ".join(f"{word}: {'; '.join(what)}." for word, what in told if what)
 
 
 def _step(book: Book, state: CaseState) -> dict[str, str] | None:

@@ -175,7 +175,10 @@ def _handover(paper: Paper) -> Iterator[str]:
         following.append(f"{inert(step['name'])}: {about(step['minutes_now'])}, {people}; {wants}")
     yield from _list("Next", following)
     causes = [f"{_percent(cause['probability'])} {inert(cause['name'])}" for cause in paper["top_causes"]]
-    yield from _list("Likely causes", [paper["not_known"]] if paper["not_known"] else causes)
+    yield from _list(
+        "How it was closed" if paper["state"]["word"] == "closed" else "Likely causes",
+        [inert(paper["not_known"])] if paper["not_known"] else causes,
+    )
     yield from _list("Lately", [inert(line) for line in paper["lately"]])
     yield from _list("Notes", [f'{inert(n["who"])}: "{inert(n["text"])}"' for n in paper["notes"]])
     yield from (f"Handed over by: {BLANK}   Taken over by: {BLANK}   Date: {BLANK}", "")
@@ -186,6 +189,7 @@ def _entry(paper: Paper) -> Iterator[str]:
     yield from (f"# DRAFT maintenance entry, case {inert(paper['case'])}", "")
     yield from (f"{inert(paper['rules']['title'])}. {inert(paper['rules']['note'])}", "")
     yield from _list("Work performed", [inert(sentence) for sentence in paper["description"]])
+    yield from _list("References", [inert(one) for one in paper["references"]])
     yield from _list("Instruments", [inert(one) for one in paper["instruments"]])
     yield from _list("Before it is signed", [inert(one) for one in paper["remarks"]])
     yield from _list("Left out", [inert(one) for one in paper["left_out"]])

@@ -9,7 +9,7 @@ from faulttree.advice import standing_for
 from faulttree.advice.cautions import in_order
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, keeps_open, opening_of, standing_entries
-from faulttree.case.course import SKIPPED, asked, course, shown_by, step_name
+from faulttree.case.course import SKIPPED, asked, course, reading_words, shown_by, step_name
 from faulttree.conditions import Moves
 from faulttree.papers.moves import moves, replayed, ruled_out
 
@@ -114,7 +114,7 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
         "cause": {
             "fault": state.cause, "name": book.faults[state.cause].name if state.cause else "",
             "also": [{"fault": fault, "name": book.faults[fault].name} for fault in state.causes[1:]],
-            "in_words": _cause_in_words(state),
+            "in_words": cause_in_words(state),
         },
         "actions": repairs(book, entries),
         "proof": proofs(book, state, entries),
@@ -142,7 +142,7 @@ def not_known(book: Book, state: CaseState) -> str:
     return NOT_KNOWN if state.other_repairs and state.proved(book) else ""
 
 
-def _cause_in_words(state: CaseState) -> list[str]:
+def cause_in_words(state: CaseState) -> list[str]:
     """What the mechanic named as the cause; where none was named, what was found in words."""
     if state.cause_in_words:
         return [state.cause_in_words]
@@ -228,7 +228,9 @@ def proofs(book: Book, state: CaseState, entries: Sequence[CaseEntry]) -> list[d
             shown = shown_by(book, entry.data)
             sure = bool(entry.data.get("sure", True))
             passed = sure and shown == check.outcomes[-1].label
-            found.append({**_moment(entry), "name": check.name, "shown": shown, "sure": sure, "passed": passed})
+            measured = reading_words(entry.data) if entry.kind == "reading" else ""
+            told = {"name": check.name, "shown": shown, "sure": sure, "passed": passed, "measured": measured}
+            found.append({**_moment(entry), **told})
     return found
 
 

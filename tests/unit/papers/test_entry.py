@@ -53,6 +53,30 @@ def test_the_description_says_what_was_found_done_and_proved() -> None:
         assert words.lower() in text.lower()
 
 
+def test_a_proof_that_was_measured_says_what_was_read() -> None:
+    """The value, its limit and where that stands, not only that it was well."""
+    book = worked.book()
+    action = next(a for a in book.actions.values() if any(book.checks[c].reading for c in a.follow_up))
+    check = next(book.checks[c] for c in action.follow_up if book.checks[c].reading)
+    assert check.reading is not None
+    read = {
+        "check": check.id, "value": 7.25, "unit": check.reading.unit, "limit": 9.5, "limit_id": check.reading.limit,
+        "reference": "MM 32-30", "weights": [*[0.0] * (len(check.outcomes) - 1), 1.0], "typed": "7.25",
+    }  # fmt: skip
+    text = " ".join(draft("us", ("did", {"action": action.id}), ("reading", read))["description"])
+    assert f"{check.name}: ".lower() in text.lower()
+    assert f"(7.25 {check.reading.unit}, limit 9.5 {check.reading.unit} from MM 32-30)" in text
+
+
+def test_a_repair_that_may_be_done_in_two_ways_wants_to_be_told_apart() -> None:
+    """14 CFR 43.9(a)(1) asks for the work performed; "renew or set" describes none."""
+    book = worked.book()
+    either = next(a for a in book.actions.values() if " or " in a.name)
+    plain = next(a for a in book.actions.values() if " or " not in a.name)
+    text = " ".join(draft("us", *(("did", {"action": a.id}) for a in (either, plain)))["description"])
+    assert (text.count("(say which was done)"), f"{either.name[1:]} (say which" in text) == (1, True)
+
+
 def test_what_was_taken_back_is_not_in_it() -> None:
     """The wrong answer of the case."""
     assert "Horn blew" not in " ".join(draft()["description"])

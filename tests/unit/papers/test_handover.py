@@ -72,6 +72,17 @@ def test_causes_are_left_out_where_a_repair_in_own_words_was_proved() -> None:
     assert "not known to the book" in papers.as_markdown(sheet)
 
 
+def test_of_a_closed_case_it_tells_how_it_was_closed() -> None:
+    """Cause, repair and proof, and nothing that was likely once or would be next."""
+    book = worked.book()
+    sheet = papers.handover(book, "2031-03-14-1", worked.closed())
+    told = sheet["not_known"]
+    assert (sheet["top_causes"], sheet["next"]) == ([], [])
+    wanted = (book.faults[worked.CHAFED].name, book.actions[worked.MEND].name, book.checks["retraction-test"].name)
+    assert [words in told for words in wanted] == [True] * 3
+    assert "How it was closed" in papers.as_markdown(sheet)
+
+
 def test_a_long_cause_is_whole_where_the_page_has_room(sheet: dict[str, Any]) -> None:
     """Nothing is cut short on a sheet that is not full."""
     long = "Lead chafed " + "between the guard switch and the clip at the spar " * 3
