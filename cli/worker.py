@@ -29,7 +29,7 @@ from .learner import QUIT, Learner
 from .plain_terminal import open_terminal
 from .screens import prompt as screens
 from .screens import spoken
-from .screens.board import TIGHT, legend
+from .screens.board import BARE, TIGHT, legend
 from .screens.help import HELP, HELP_ON, TAKEN
 from .terminal import Meanwhile, Terminal
 
@@ -270,7 +270,7 @@ class Worker:
         commands = screens.key_line(offered)
         head, tail = [*self._head(state), *said], ["", commands]
         # What is shown of the state of the job shrinks until the step, its cautions and its keys have their room.
-        for size in range(screens.size_for(self.terminal.console.height), TIGHT - 1, -1):
+        for size in range(screens.size_for(self.terminal.console.height), BARE - 1, -1):
             above = head if size > TIGHT else [part for part in head if part]
             parts = [*above, *screens.screen(self.book, asked, marked, size), *tail]
             if asked.board is None or self.terminal.fits(parts):

@@ -21,12 +21,13 @@ LEFT = 8
 SMALL, LARGE = 26, 36
 """Lines of a window below which the least is shown, and from which all is."""
 
-CAUSES, STRIPS, KNOWN = (3, 5, 8, 2, 3), (1, 2, 3, 1, 1), (1, 2, 4, 1, 1)
-"""How many are shown in a small window, a middling and a large one; then where a small one is full of the
-step, and where it has one line for each name."""
+CAUSES, STRIPS, KNOWN = (3, 5, 8, 1, 2, 3), (1, 2, 3, 0, 1, 1), (1, 2, 4, 0, 1, 1)
+"""How many are shown in a small window, a middling and a large one; then where what stands would scroll off, where a
+small one is full of the step, and where it has one line for each name."""
 
-SHORT, TIGHT = -1, -2
-"""Sizes of a board in a small window: long names on one line each; all room left to the step."""
+SHORT, TIGHT, BARE = -1, -2, -3
+"""Sizes of a board in a small window: long names on one line each; all room left to the step; hardly more than what
+stands, which nobody may miss."""
 
 MARKS = {"proved": "═══", "open": "───", "little": "░░░", "suspect": "▒▒▒", "strong": "▓▓▓", "found": "███"}
 PLAIN_MARKS = {"proved": "===", "open": "---", "little": "-?-", "suspect": "?-?", "strong": "???", "found": "!!!"}
@@ -89,7 +90,7 @@ class BoardScreen:
         if lines:
             lines += [Text(legend(encoding), style="dim")] if size > 0 else []
             yield "where", Group(*lines)
-        if shown.known:
+        if shown.known[: KNOWN[size]]:
             told = [shorten(one, room, placeholder=" ...") for one in shown.known[: KNOWN[size]]]
             yield "known", Text("\n".join(told))
         yield "likely", self._causes(CAUSES[size], room, size < 0)

@@ -10,9 +10,23 @@ from prompt_toolkit.input import DummyInput
 from prompt_toolkit.output import DummyOutput
 from rich.console import Console
 
+from faulttree.dialogue import Board
+from faulttree.dialogue.prompts import CauseLine
 from faulttree.dialogue.where import Stretch, Strip
-from faulttree_cli.screens.board import MARKS, PLAIN_MARKS, in_one_line, legend, marks_for, strip_lines
+from faulttree_cli.screens.board import (
+    BARE,
+    MARKS,
+    PLAIN_MARKS,
+    SHORT,
+    TIGHT,
+    BoardScreen,
+    in_one_line,
+    legend,
+    marks_for,
+    strip_lines,
+)
 from faulttree_cli.terminal import Terminal
+from tests.support.small_family import small_book
 
 STRIP = Strip(
     "Feed",
@@ -72,3 +86,20 @@ def test_a_terminal_of_few_signs_shows_something_like_them(monkeypatch: pytest.M
     terminal.show("na\u00efve \u2026 \u2192")
     terminal.console.file.flush()
     assert written.getvalue().decode("ascii").strip() == "naive . ?"
+
+
+def test_a_board_with_no_room_keeps_what_stands() -> None:
+    """Each size in a small window takes fewer lines than the one before; all that stands is on the least of them."""
+    standing = tuple(f"Condition number {n} of the many" for n in range(9))
+    causes = tuple(CauseLine(f"Cause number {n}", 0.1, 0.0) for n in range(8))
+    shown = Board(causes, 0.1, standing, None, None, where=(STRIP,), known=("Bus: dead", "Lamp: dark"))
+    told = {}
+    for size in (0, SHORT, TIGHT, BARE):
+        console = Console(width=80, height=24, file=io.StringIO())
+        console.print(BoardScreen(small_book(), shown, size))
+        told[size] = console.file.getvalue()  # type: ignore[attr-defined]
+    heights = [text.count("\n") for text in told.values()]
+    assert heights == sorted(heights, reverse=True)
+    assert heights[-1] <= heights[-2] - 3
+    words = " ".join(told[BARE].split())
+    assert all(f"number {n} of" in words for n in range(9))
