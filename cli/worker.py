@@ -184,6 +184,8 @@ class Worker:
             droppable = any(choice.value == DROP.value for choice in asked.choices)
             keys = READ_KEYS if droppable else READ_KEYS.replace("   x drop this step", "")
             parts = [*self._head(state), *page, told, "", keys]
+            if self.terminal.plain:
+                parts = [*page, told, spoken.keys((READ, DROP) if droppable else (READ,))]
             pressed = self._paged(parts, [READ.key, *(DROP.key if droppable else ""), "q", "?"])
             if pressed != READ.key:
                 return {"q": "quit", "?": "help"}.get(pressed or "", DROP.value)

@@ -11,6 +11,7 @@ from rapidfuzz import fuzz
 from rapidfuzz.utils import default_process
 
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
+from faulttree.advice.cautions import in_order
 from faulttree.belief import Belief, Entry, Found
 from faulttree.book.model import LEGS, Book
 from faulttree.case import CaseState, keeps_open
@@ -303,7 +304,7 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
     if move.off:
         condition = book.conditions[move.off[0]]
         return Prompt("restore", condition.put_back, (condition.restore,), (Choice("y", "done", "done"),),
-                      about=condition.id, cautions=tuple(condition.cautions))  # fmt: skip
+                      about=condition.id, cautions=in_order(book, condition.cautions))  # fmt: skip
     return Prompt("close", "All is put back and proved. Close the case?", _still_there(book, state, belief),
                   (Choice("y", "close", "close"),), (taking_back.COMMAND,))  # fmt: skip
 

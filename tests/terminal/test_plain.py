@@ -80,6 +80,20 @@ def test_the_way_on_stays_plain(tmp_path: Path) -> None:
     assert f"--out {name}.pdf as a PDF, with --out {name}.html as a web page" in shown
 
 
+def test_a_case_is_closed_in_sentences_with_warnings_first(tmp_path: Path) -> None:
+    """What is put back at the end is told as all else is, its WARNINGs before its CAUTIONs and NOTEs."""
+    on = ["r", "y"]  # a key that means nothing here is asked for again
+    shown = said(tmp_path, *OPENING, "f", "lead", "1", "y", *on * 19, "2", "y", "r", "y", "1", *on * 4, *"yqqq")
+    _, _, end = shown.partition("The squawk is gone")
+    assert "Keys. r: read and understood. q: quit. ?: help." in end
+    assert "read and understood   q quit" not in end
+    assert "This case is closed." in end
+    pages = [[line.partition(":")[0] for line in page.splitlines()] for page in end.split("> ")]
+    levels = [[word for word in page if word in ("WARNING", "CAUTION", "NOTE")] for page in pages]
+    assert any(len(set(told)) > 1 for told in levels)
+    assert all(told == sorted(told, key=("WARNING", "CAUTION", "NOTE").index) for told in levels)
+
+
 def test_cases_that_are_not_closed_are_told_of_first(tmp_path: Path) -> None:
     """As the front page lists them; with none there is no word of it."""
     assert "not closed" not in said(tmp_path, *OPENING, "q")
