@@ -22,9 +22,14 @@ def prompt(book: Book, state: CaseState, view: str) -> Prompt:
         now = "as many as needed" if state.people is None else str(state.people)
         lines = (f"So far: {now}.", "Type a number; a dash for as many as needed; Enter leaves it.")
         return Prompt("people", "How many people are at hand?", lines, text=True, default="")
+    # Some things are shared by all families, and wanted for nothing on this gear.
+    wanted = {
+        e for section in (book.conditions, book.checks, book.actions) for i in section.values() for e in i.equipment
+    }
+    listed = [(item, name) for item, name in book.equipment.items() if item in wanted or item in state.lacking]
     choices = tuple(
         Choice(str(i), f"LACKING: {name}" if item in state.lacking else name, item)
-        for i, (item, name) in enumerate(book.equipment.items(), 1)
+        for i, (item, name) in enumerate(listed, 1)
     )
     how = "Type the numbers of all that is lacking, with spaces between; a dash for nothing; Enter leaves it."
     return Prompt("lacking", "Which of these is not at hand?", (how,), choices, text=True, default="")

@@ -5,16 +5,21 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field
+from textwrap import shorten
 from typing import Any
 
 from faulttree.belief import Belief
 from faulttree.book.drills import Lesson
+from faulttree.book.model import Book
 from faulttree.chances import in_words
 from faulttree.drill.acts import Act, Told
 from faulttree.drill.advised import Advised
 from faulttree.drill.hindsight import shortest
 from faulttree.drill.instead import Instead, instead
 from faulttree.drill.play import HELP, SOLVED, Play
+
+A_CAUTION = 70
+"""Signs of a caution where it is only named."""
 
 SUSPECT, CLEARED = 0.05, 0.01
 """Probability from which a part counts as suspect, and below which as cleared."""
@@ -199,6 +204,12 @@ def _settled(play: Play, told: Told, before: Belief, after: Belief) -> str:
     return "; ".join(parts)
 
 
+def _in_short(book: Book, cautions: Sequence[str]) -> str:
+    """The first sentences of cautions, so that who reads it knows which they were."""
+    first = [book.cautions[name].text.partition(". ")[0].rstrip(".") for name in cautions]
+    return "; ".join(shorten(words, A_CAUTION, placeholder=" ...") for words in first)
+
+
 def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[str]:
     act, book = told.act, play.book
     if told.stop is not None:
@@ -208,9 +219,10 @@ def _wrong(play: Play, told: Told, first: Belief, belief: Belief) -> Iterator[st
     if told.misjudged:
         yield MISJUDGED
     if told.missed:
-        yield f"{len(told.missed)} cautions not named" if len(told.missed) > 1 else "a caution not named"
+        count = f"{len(told.missed)} cautions" if len(told.missed) > 1 else "a caution"
+        yield f"{count} not named: {_in_short(book, told.missed)}"
     if told.wrong:
-        yield "named a caution that does not apply"
+        yield f"named a caution that does not apply: {_in_short(book, told.wrong)}"
     if told.wasted:
         yield "a good part replaced" if book.actions[act.id].parts else "work on what was good"
     if told.unplanned:

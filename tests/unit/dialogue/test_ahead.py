@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from faulttree.book.model import Book
 from faulttree.case import CaseState
 from faulttree.dialogue import Dialogue, NewEntry
+from faulttree.dialogue.hand import prompt
 from tests.support.small_family import small_book
 from tests.unit.dialogue.at_the_board import OPENED, state, view
 
@@ -44,6 +47,15 @@ def test_people_at_hand_are_kept_and_bar_steps(book: Book) -> None:
     reply = dialogue.accept(state(book), view(dialogue, state(book), "people"), "1")
     assert reply.view == "lacking"
     assert state(book, *reply.entries).situation(book).people == 1
+
+
+def test_only_what_this_gear_wants_is_asked_about(book: Book) -> None:
+    """Equipment that another family uses is in the book too; what was said to be lacking is shown in any case."""
+    named = replace(book, equipment={**book.equipment, "crank-wrench": "torque wrench of another gear"})
+    said = NewEntry("at-hand", {"lacking": ["crank-wrench"]})
+    asked = [prompt(named, state(named, *entries), "lacking") for entries in ((), (said,))]
+    listed = [[choice.value for choice in one.choices] for one in asked]
+    assert ("crank-wrench" in listed[0], "crank-wrench" in listed[1], "multimeter" in listed[0]) == (False, True, True)
 
 
 def test_lacking_equipment_is_kept(book: Book) -> None:
