@@ -13,7 +13,7 @@ import pytest
 from faulttree.advice import Advisor, Budget, Situation
 from faulttree.advice.advisor import LIKELY, LOOKED_AHEAD, RARE, WORTHWHILE, Round
 from faulttree.advice.choice import HELP, State, Step
-from faulttree.advice.rollout import CUT, PRACTICE, UNKNOWN_PRICE, OutOfTime
+from faulttree.advice.rollout import CUT, PRACTICE, UNKNOWN_PRICE, OutOfTime, candidates
 from faulttree.advice.rows import Rows
 from faulttree.advice.steps import likeliest
 from faulttree.belief import Believer, Evidence, Reported, plain
@@ -260,3 +260,13 @@ def test_what_was_only_estimated_is_played_where_it_is_likely() -> None:
     assert played != pytest.approx(estimated)
     assert now.play.value(now.state, 1.0) == pytest.approx(played)
     assert now.play.value(now.state, 1e-9) == pytest.approx(played)
+
+
+def test_of_many_steps_the_quick_choice_and_the_best_by_their_ratio_are_played() -> None:
+    """The best first, each once, so many of each kind at most, and none that pays nothing."""
+    choice: Any = SimpleNamespace(
+        step=Step("check", 2), check_ratio=np.array([0.1, 0.4, 0.3, 0.0, 0.2]), act_ratio=np.array([0.0, 0.5, 0.7, 0.6])
+    )
+    checks, acts = [[Step(kind, place) for place in range(5)] for kind in ("check", "act")]
+    assert list(candidates(choice, 3, 2)) == [checks[2], checks[1], checks[4], acts[2], acts[3]]
+    assert list(candidates(choice, 9, 9))[1:5] == [checks[1], checks[4], checks[0], acts[2]]
