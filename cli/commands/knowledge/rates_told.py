@@ -163,6 +163,13 @@ def _two(what: str, now: str, then: str) -> Iterator[str]:
         )
 
 
+MENDED = (
+    "Once written, `knowledge check` calls each of these an error. Where the rates are right for your aircraft, take "
+    "the case out in the overlay, under `cases:` in a file named *.cases.yaml: `ITS-ID: {retires: true, reason: …}`."
+)
+"""What becomes of cases that move; an overlay that is written and refused next would help nobody."""
+
+
 def _moved(moved: Moved) -> Iterator[str]:
     if not moved.runs:
         yield "The book would not load with it, so it is not written:"
@@ -176,3 +183,5 @@ def _moved(moved: Moved) -> Iterator[str]:
             yield from textwrap.wrap(title + miss, WIDTH, subsequent_indent="    ", break_on_hyphens=False)
         if len(misses) > MISSES:
             yield f"  and {len(misses) - MISSES} more"
+    if moved.runs and moved.worse:
+        yield from textwrap.wrap(MENDED, WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from faulttree.store import Books, Cases, Database
+from faulttree.workshop.effect import Moved
+from faulttree_cli.commands.knowledge.rates_told import _moved
 from faulttree_cli.main import main
 from tests.support.closed_cases import answer, entries
 from tests.support.small_family import FAMILY, small_book
@@ -116,3 +118,16 @@ def test_what_cannot_be_meant_is_refused(run: Run, words: tuple[str, ...], told:
     status, out, err = run(*words)
     assert (status, out) == (2, "")
     assert told in err
+
+
+@pytest.mark.parametrize(
+    ("moved", "told"),
+    [
+        (Moved(("a: b",), ()), True), (Moved((), ("a: b",)), False), (Moved((), ()), False),
+        (Moved(("a: b",), (), runs=False), False),
+    ],
+    ids=["one is lost", "one is won", "none moves", "the book would not load"],
+)  # fmt: skip
+def test_how_a_case_that_moved_is_taken_out_is_told_where_one_is_lost(moved: Moved, told: bool) -> None:
+    """Else the overlay that was just written would be refused by the next check, with no way on."""
+    assert ("retires: true" in " ".join(_moved(moved))) == told
