@@ -52,6 +52,19 @@ def test_a_doubtful_leg_is_held_until_the_jacks_stand(book: Book) -> None:
     assert _after_cautions(book, *held, NewEntry("set-up", {"condition": "on-jacks"})) == ("restore", "legs-supported")
 
 
+def test_the_breaker_tag_stays_until_jacks_and_supply_stand(book: Book) -> None:
+    """Whoever jacks and plugs in works under the lock-out; it comes off right before the gear is made ready to run."""
+    entries, order = [NewEntry("set-up", {"condition": "motor-breaker-pulled"})], []
+    for _ in range(4):
+        kind, name = _after_cautions(book, *CYCLE, *entries)
+        order.append((kind, name))
+        entries.append(NewEntry("restored" if kind == "restore" else kind, {"condition": name}))
+    assert order == [
+        ("set-up", "on-jacks"), ("set-up", "external-power"), ("restore", "motor-breaker-pulled"),
+        ("set-up", "gear-powered"),
+    ]  # fmt: skip
+
+
 def _after_cautions(book: Book, *entries: NewEntry) -> tuple[str, str]:
     """What is asked once every caution on the way to it was read."""
     dialogue, told = Dialogue(book), list(entries)
