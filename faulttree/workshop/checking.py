@@ -169,7 +169,9 @@ def read(
     cases = read_cases(folders, family)
     practice = read_practice(folders, family)
     if found:
-        return [*found, *cases.problems, *practice.problems], ()
+        # What they name may be missing only since its own entry is wrong: they are held against a book that loads.
+        beside = (problem for problem in (*cases.problems, *practice.problems) if problem.rule != "unknown-id")
+        return [*found, *beside], ()
     loaded = load(files, family, problems)
     told = [*practice.problems, *holding(practice.practice, lambda fitted: outline(loaded, fitted).book)]
     told += fitting(practice.practice, outline(loaded, ()).book)

@@ -56,6 +56,20 @@ def edit(path: Path, old: str, new: str) -> None:
     path.write_text(text.replace(old, new), encoding="utf-8")
 
 
+def test_what_names_an_entry_with_an_error_is_not_an_error_too(book: Path) -> None:
+    """A field misspelt in an amended question is one problem, in the overlay; who names the question is none."""
+    practice, overlay = book / "demo" / "pilots.drills.yaml", book.parent / "shop"
+    practice.write_text("heard:\n  dark: {words: [all dark], answers: {ask-light: [none]}}\n", encoding="utf-8")
+    (overlay / "demo").mkdir(parents=True)
+    amended = "checks:\n  ask-light: {amends: true, %s: 2}\n"
+    (overlay / "demo" / "a.yaml").write_text(amended % "minuts", encoding="utf-8")
+    told = [str(problem) for problem in checked(book, overlay).problems]
+    assert [("minuts" in one, one.startswith(str(overlay))) for one in told] == [(True, True)]
+    (overlay / "demo" / "a.yaml").write_text(amended % "minutes", encoding="utf-8")
+    edit(practice, "ask-light", "ask-lights")
+    assert any("ask-lights" in str(problem) for problem in checked(book, overlay).problems)
+
+
 def test_a_sound_book_is_remembered(book: Path) -> None:
     """When nothing changed nothing is worked; all of it still is if it is not asked for what changed."""
     assert (checked(book).cases, checked(book, changed=True).unchanged, checked(book).cases) == (2, True, 2)
