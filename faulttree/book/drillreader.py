@@ -221,8 +221,14 @@ class _Reader:
         if name in known:
             return True
         where: Position = entry.spots.value(*path) if path else entry.spots.key()
-        right = did_you_mean(name, known, f"known: {listed(known)}")
-        self._problems.append(Problem(where, f"there is no {noun} `{name}` here", right, "unknown-id"))
+        if any(name in retired for retired in self._draft(()).written.retired.values()):
+            what = f"{noun} `{name}` was retired, and `{entry.id}` names it"
+            right = (
+                f"in a .drills.yaml, under `{entry.section}:`, `{entry.id}: {{retires: true, reason: …}}`, or amend it"
+            )
+        else:
+            what, right = f"there is no {noun} `{name}` here", did_you_mean(name, known, f"known: {listed(known)}")
+        self._problems.append(Problem(where, what, right, "unknown-id"))
         return False
 
 

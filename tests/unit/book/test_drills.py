@@ -36,6 +36,16 @@ def test_a_sound_scenario_is_read() -> None:
     assert (found.problems, str(found.practice.scenarios["quiet"].position)) == ((), "made-up/more.drills.yaml:3:3")
 
 
+def test_a_retired_question_that_words_answer_is_told_as_that_with_the_way_on() -> None:
+    """Not as one that is unknown: whoever retired it looks for no spelling, but for what else has to go."""
+    heard = "heard:\n  hummed: {words: [it hummed], answers: {motor-sound: [hummed]}}\n"
+    gone = "checks:\n  motor-sound: {retires: true, reason: nobody hears it here}\n"
+    texts = {**shared_texts(), "made-up/all.yaml": FAMILY, "made-up/a.drills.yaml": heard, "shop/made-up/b.yaml": gone}
+    (told,) = read(from_texts(texts, "made-up")[0], "made-up").problems
+    assert "motor-sound` was retired" in told.what
+    assert "`hummed: {retires: true" in told.right
+
+
 def test_the_book_is_the_same_with_and_without_practice() -> None:
     """Its digest rests on knowledge alone."""
     texts = {**shared_texts(), "made-up/all.yaml": FAMILY}
