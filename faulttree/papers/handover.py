@@ -25,8 +25,8 @@ def handover(
     """The sheet as plain data; ``suggestions`` are the advice as the case stands, best first. Raises BadCase."""
     state = add_up(book, entries)
     belief = Believer(book).believe(state.beliefs()) if state.reported else None
-    unknown = _settled(book, state, entries) if state.closed else not_known(book, state)
-    known = {} if belief is None or unknown else belief.faults
+    unknown = not_known(book, state)
+    known = {} if belief is None or unknown or state.closed else belief.faults
     ranked = sorted(known.items(), key=lambda item: (-item[1].probability, item[0]))
     since = standing_since(book, entries)
     return {
@@ -54,6 +54,7 @@ def handover(
         "top_causes": [{"name": book.faults[f].name, "probability": b.probability} for f, b in ranked[:CAUSES]],
         "unlisted": belief.unlisted if belief else 0.0,
         "not_known": unknown,
+        "settled": _settled(book, state, entries) if state.closed else "",
         "lately": history(book, entries, short=True)[-LATELY:],
         "notes": notes(entries)[-NOTES:],
         "handed_by": "",

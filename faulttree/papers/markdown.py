@@ -175,10 +175,10 @@ def _handover(paper: Paper) -> Iterator[str]:
         following.append(f"{inert(step['name'])}: {about(step['minutes_now'])}, {people}; {wants}")
     yield from _list("Next", following)
     causes = [f"{_percent(cause['probability'])} {inert(cause['name'])}" for cause in paper["top_causes"]]
-    yield from _list(
-        "How it was closed" if paper["state"]["word"] == "closed" else "Likely causes",
-        [inert(paper["not_known"])] if paper["not_known"] else causes,
-    )
+    if paper["settled"]:
+        yield from _list("How it was closed", [inert(paper["settled"])])
+    else:
+        yield from _list("Likely causes", [paper["not_known"]] if paper["not_known"] else causes)
     yield from _list("Lately", [inert(line) for line in paper["lately"]])
     yield from _list("Notes", [f'{inert(n["who"])}: "{inert(n["text"])}"' for n in paper["notes"]])
     yield from (f"Handed over by: {BLANK}   Taken over by: {BLANK}   Date: {BLANK}", "")

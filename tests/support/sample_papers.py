@@ -185,7 +185,7 @@ def handover_paper() -> dict[str, Any]:
             {"name": "Voltage across the up relay", "minutes_now": 8.4, "people": 2, "equipment": ["Multimeter"]},
         ],
         "top_causes": [{"name": name, "probability": values[3]} for name, values in list(_CAUSES.values())[:3]],
-        "unlisted": 0.03, "not_known": "",
+        "unlisted": 0.03, "not_known": "", "settled": "",
         "lately": [f"{line['number']}. 10:{line['number']:02d} {line['words']}" for line in _course()[-6:]],
         "notes": [{"entry": 23, "local": "2031-03-14T11:10:00+01:00", "who": "mechanic",
                    "text": "Second clip was bent. Photo on the shop's camera."}],

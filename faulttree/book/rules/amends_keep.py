@@ -4,7 +4,8 @@ Cautions grow; any other list that is amended is replaced. Who writes ``needs: [
 would take the jacks away with all that is said of them, and the step would still tell of a leg that hangs. So what
 stands in the place of ``needs`` or ``implies`` has to show the same cautions, an outcome keeps what it ``bars``, a
 condition what it ``excludes`` and may not be set up beside, a repair what has to be looked at after it, a symptom
-what the pilot is told of it. What an overlay retired is not missed here.
+what the pilot is told of it. A check that an overlay retired is not missed here; what a condition that it retired
+showed is.
 
 Passes::
 
@@ -19,13 +20,13 @@ Fails::
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Amendment
 from faulttree.book.positions import Problem
-from faulttree.book.standing import with_implied
+from faulttree.book.rules.cautions_kept import names_in, of_conditions
 
 ID = "amends-keep"
 _TOLD = {
@@ -47,36 +48,23 @@ def check(written: Written) -> Iterator[Problem]:
 def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -> Iterator[Problem]:
     where, before = amendment.fields[field], amendment.before
     if field in ("needs", "implies"):
-        now = set(item.form.cautions) | _cautions(written, getattr(item.form, field))
-        gone = sorted(_cautions(written, _names(before.get(field))) - now)
+        now = set(item.form.cautions) | of_conditions(written, getattr(item.form, field))
+        gone = sorted(of_conditions(written, names_in(before, field)) - now)
         if gone:
             what = f"`{field}` replaces the list before it, and {item.noun} `{item.id}` loses cautions by that"
-            kept = ", ".join(_names(before.get(field)))
+            kept = ", ".join(names_in(before, field))
             right = f"keep what stood there beside yours ({kept}), or add to its `cautions`: {', '.join(gone)}"
             yield Problem(where, what, right, ID)
     elif field == "outcomes" and isinstance(before.get(field), dict):
         for name, outcome in before[field].items():
             mine = item.form.outcomes.get(name)
-            lost = sorted(set(_names(_of(outcome, "bars"))) - set(mine.bars if mine else ()))
+            lost = sorted(set(names_in(outcome, "bars")) - set(mine.bars if mine else ()))
             if lost:
                 what = f"outcome `{name}` of {item.noun} `{item.id}` no longer stops what it stopped"
                 yield Problem(where, what, f"add to outcome `{name}`: `bars: [{', '.join(lost)}]`", ID)
     elif field in _TOLD:
-        retired = {*written.retired["checks"], *written.retired["conditions"]}
-        lost = sorted(set(_names(before.get(field))) - set(getattr(item.form, field)) - retired)
+        retired = {*written.retired["checks"], *written.retired["conditions"]}  # named nowhere any more
+        lost = sorted(set(names_in(before, field)) - set(getattr(item.form, field)) - retired)
         if lost:
             what = f"`{field}` replaces the list before it, and leaves out what {item.noun} `{item.id}` {_TOLD[field]}"
             yield Problem(where, what, f"add to it: {'; '.join(lost)}", ID)
-
-
-def _cautions(written: Written, names: Any) -> set[str]:
-    conditions: Mapping[str, Any] = {name: item.form for name, item in written.conditions.items()}
-    return {caution for name in with_implied(names, conditions) for caution in conditions[name].cautions}
-
-
-def _of(data: Any, field: str) -> Any:
-    return data.get(field) if isinstance(data, dict) else None
-
-
-def _names(value: Any) -> list[str]:
-    return [name for name in value if isinstance(name, str)] if isinstance(value, list) else []

@@ -73,28 +73,32 @@ def _below(written: Written, entry: Entry) -> Iterator[Entry]:
 
 
 def _lost(written: Written, item: Item[Any], entry: Entry, old: Entry) -> Iterator[Problem]:
-    wanted, shown = set(_names(old.data, "cautions")), set(item.form.cautions)
+    wanted, shown = set(names_in(old.data, "cautions")), set(item.form.cautions)
     if entry.section in ("checks", "actions"):
-        shown |= _of_conditions(written, item.form.needs)
+        shown |= of_conditions(written, item.form.needs)
         if _gone(written, old):
-            wanted |= _of_conditions(written, _names(old.data, "needs"))
+            wanted |= of_conditions(written, names_in(old.data, "needs"))
     elif entry.section == "conditions":
-        shown |= _of_conditions(written, item.form.implies)
+        shown |= of_conditions(written, item.form.implies)
     missing = sorted(wanted - shown)
     if missing:
         what = f"{item.noun} `{item.id}` stands in for {noun(old.section)} `{old.id}` and does not show what that shows"
         yield Problem(item.spots.key(), what, f"add to its `cautions`: {', '.join(missing)}", ID)
 
 
-def _of_conditions(written: Written, needs: Any) -> set[str]:
+def of_conditions(written: Written, needs: Any) -> set[str]:
+    """Cautions of conditions with all that they imply, of those that an overlay retired too."""
     conditions: dict[str, Any] = {name: item.form for name, item in written.conditions.items()}
-    found = {caution for name in with_implied(needs, conditions) for caution in conditions[name].cautions}
-    for name in set(needs) & set(written.retired["conditions"]):
-        found |= set(_names(written.retired["conditions"][name].data, "cautions"))
-    return found
+    retired, wanted = written.retired["conditions"], list(needs)
+    for name in wanted:
+        if name in retired:
+            wanted += [other for other in names_in(retired[name].data, "implies") if other not in wanted]
+    found = {caution for name in with_implied(wanted, conditions) for caution in conditions[name].cautions}
+    return found.union(*(names_in(retired[name].data, "cautions") for name in wanted if name in retired))
 
 
-def _names(data: Any, field: str) -> list[str]:
+def names_in(data: Any, field: str) -> list[str]:
+    """The names in a list of an entry as written; none where it has no such list."""
     value = data.get(field) if isinstance(data, dict) else None
     return [name for name in value if isinstance(name, str)] if isinstance(value, list) else []
 
@@ -127,7 +131,7 @@ def _put_instead(written: Written, entry: Entry, old: Entry) -> bool:
     for section in users:
         for user in written.entries[section].values():
             for field in fields:
-                now, before = _names(user.data, field), [_names(a.before, field) for a in user.amendments]
+                now, before = names_in(user.data, field), [names_in(a.before, field) for a in user.amendments]
                 named = any(old.id in names for names in before)
                 if entry.id in now and named and (gone or old.id not in now):
                     return True

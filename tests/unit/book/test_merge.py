@@ -80,6 +80,27 @@ def test_a_list_that_keeps_people_safe_is_not_cut_by_amending(
     assert str(told[0]).startswith("loose")
 
 
+def test_a_condition_retired_and_left_out_takes_no_caution_with_it(sound: Mapping[str, str]) -> None:
+    """Nor what it implied: the step that needed it has to show them itself."""
+    implied = {**sound, "careful/demo/a.yaml": "conditions:\n  panel-out: {amends: true, cautions: [hot-bus]}\n"}
+    gone = (
+        "conditions:\n  panel-out: {retires: true, reason: riveted}\nactions:\n  fix-bus: {amends: true, needs: []%s}\n"
+    )
+    told = {}
+    for cautions in ("", ", cautions: [hot-bus]"):
+        problems = read_texts({**implied, "loose/demo/b.yaml": gone % cautions}, "demo").problems
+        told[cautions] = [p for p in problems if p.rule == "amends-keep" and "hot-bus" in p.right]
+    assert [len(found) for found in told.values()] == [1, 0]
+
+
+@pytest.mark.parametrize("word", ["retire", "retired", "amend", "amended"])
+def test_a_word_that_is_nearly_the_right_one_is_told_as_that(word: str, sound: Mapping[str, str]) -> None:
+    """Whoever wrote `retire: true` is not told to amend."""
+    text = f"checks:\n  look-at-bus: {{{word}: true, reason: x}}\n"
+    (told,) = [p for p in read_texts({**sound, "shop/demo/b.yaml": text}, "demo").problems if p.rule == "duplicate-id"]
+    assert told.right == f"write `{'retires' if word[0] == 'r' else 'amends'}`, not `{word}`"
+
+
 def test_standing_cautions_only_grow(read_with: Reader) -> None:
     """The cautions of the first screen cannot be taken away."""
     book = _over(read_with, "book: {amends: true, standing_cautions: [hot-bus]}\n")

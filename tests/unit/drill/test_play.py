@@ -153,6 +153,15 @@ def test_the_debrief_counts_what_went_wrong() -> None:
     assert score.missed > 0
 
 
+def test_the_debrief_names_the_cautions_that_were_not_named() -> None:
+    """By their first words, at the step: a count alone teaches nobody."""
+    play = solved()
+    told = debrief(play, Advised(bench()))
+    first = next(each for each in play.told if each.missed)
+    words = play.book.cautions[first.missed[0]].text.split()[:3]
+    assert any("not named: " in wrong and " ".join(words) in wrong for line in told.learner for wrong in line.wrong)
+
+
 def test_what_was_ruled_out_too_early_is_told_at_its_place() -> None:
     """The likeliest part cleared before anything was found; and not once it was seen closed and steady."""
     play = asked(drill("guard-switch.stuck"))

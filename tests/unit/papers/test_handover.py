@@ -76,7 +76,7 @@ def test_of_a_closed_case_it_tells_how_it_was_closed() -> None:
     """Cause, repair and proof, and nothing that was likely once or would be next."""
     book = worked.book()
     sheet = papers.handover(book, "2031-03-14-1", worked.closed())
-    told = sheet["not_known"]
+    told = sheet["settled"]
     assert (sheet["top_causes"], sheet["next"]) == ([], [])
     wanted = (book.faults[worked.CHAFED].name, book.actions[worked.MEND].name, book.checks["retraction-test"].name)
     assert [words in told for words in wanted] == [True] * 3
