@@ -49,7 +49,6 @@ class PlainTerminal(Terminal):
             # Bytes that are no text are taken down as they are: they must not cost an answer.
             sys.stdin.reconfigure(errors="backslashreplace")
         self._lines, self._told = sys.stdin if lines is None else lines, False
-        self.console.no_color = True
 
     def show(self, *what: RenderableType) -> None:
         """In a window sentences are broken at words; elsewhere whoever reads them has a width of their own."""
@@ -57,9 +56,9 @@ class PlainTerminal(Terminal):
         for part in what:
             if isinstance(part, str):
                 told = plain(part)
-                self.console.print(writing.at_words(told, wide) if wide else told, soft_wrap=True)
+                self._print(writing.at_words(told, wide) if wide else told, soft_wrap=True)
             else:
-                self.console.print(part)
+                self._print(part)
 
     def page(self, *what: RenderableType) -> None:
         """Below what was said before, after an empty line."""

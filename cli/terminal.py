@@ -78,11 +78,23 @@ class Terminal:
         self._session: PromptSession[str] = PromptSession(input=input, output=output)
         self._keys = KeyLine(self._session.input, self._session.output)
         self._answered, self._by_key, self._by_help = time.monotonic(), False, False
+        self._file = file
+        self.console = self._new_console()
+
+    def _new_console(self) -> Console:
         # What is shown may be anybody's words: no markup, no emoji codes, nothing coloured for what it looks like.
-        self.console = Console(
-            file=file, width=None if file is None else 80, highlight=False, markup=False, emoji=False,
-            no_color="NO_COLOR" in os.environ or None,
+        return Console(
+            file=self._file, width=None if self._file is None else 80, highlight=False, markup=False, emoji=False,
+            no_color=self.plain or "NO_COLOR" in os.environ or None,
         )  # fmt: skip
+
+    def _print(self, part: RenderableType, width: int | None = None, soft_wrap: bool | None = None) -> None:
+        """One renderable. Told to end in the middle of it, a console may keep all that follows to itself: a new one."""
+        try:
+            self.console.print(part, width=width, soft_wrap=soft_wrap)
+        except BaseException:
+            self.console = self._new_console()
+            raise
 
     @staticmethod
     def is_there() -> bool:
@@ -97,7 +109,7 @@ class Terminal:
     def show(self, *what: RenderableType) -> None:
         """Print renderables one below the other. In strings nothing acts; a Text is taken to be made inert already."""
         for part in what:
-            self.console.print(plain(part) if isinstance(part, str) else part, width=self.width)
+            self._print(plain(part) if isinstance(part, str) else part, width=self.width)
 
     def first(self, meanwhile: Meanwhile) -> bool:
         """Whether work that goes on beside a screen is done before it instead, and was news: never where it is seen."""

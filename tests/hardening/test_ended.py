@@ -125,7 +125,7 @@ def test_line_by_line_it_ends_alike(more: Path, tmp_path: Path, number: int) -> 
         program.send_signal(number)
         rest, _ = program.communicate(timeout=30)
     assert program.returncode == (0 if number == signal.SIGINT else 128 + number)
-    assert (b"is kept." in rest, b"Traceback" in rest) == (True, False)
+    assert (b"is kept." in rest, b"Traceback" in rest) == (True, False), rest
     assert kept(tmp_path) == ANSWERED[:2]
 
 

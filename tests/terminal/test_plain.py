@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 
 from faulttree.advice import Advice, Advisor, Budget, Situation
 from faulttree.belief import Belief
@@ -92,6 +93,24 @@ def test_a_case_is_closed_in_sentences_with_warnings_first(tmp_path: Path) -> No
     levels = [[word for word in page if word in ("WARNING", "CAUTION", "NOTE")] for page in pages]
     assert any(len(set(told)) > 1 for told in levels)
     assert all(told == sorted(told, key=("WARNING", "CAUTION", "NOTE").index) for told in levels)
+
+
+def test_told_to_end_in_the_middle_of_a_line_it_still_says_what_is_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Wherever in the printing it comes: rich counts how deep it is, and would print nothing any more."""
+    leave: Callable[..., None] = Console.__exit__
+    left = iter([False] * 40 + [True])
+
+    def stopped(console: Console, *why: object) -> None:
+        if next(left, False):
+            raise KeyboardInterrupt
+        leave(console, *why)
+
+    monkeypatch.setattr(Console, "__exit__", stopped)
+    shown = said(tmp_path, *OPENING, "q")
+    assert next(left, None) is None  # it came
+    assert "is kept." in shown
 
 
 def test_cases_that_are_not_closed_are_told_of_first(tmp_path: Path) -> None:
