@@ -19,8 +19,6 @@ from faulttree.book.model import Action, Check
 WORTH_EXACT = 0.01
 """Weight from which a plan of several actions has its cost worked out move by move."""
 
-LEAST_CHANCE = 1e-6
-
 
 class Job:
     """``weights`` (n + 1,) of the rows at the outset, the unlisted cause last; rows of one group lie together.

@@ -10,6 +10,7 @@ import pytest
 from faulttree.advice.choice import Step
 from faulttree.advice.forecast import LUMPS, NEAR_STEPS, Forecast, _Open, _Part
 from faulttree.advice.situation import KINDS
+from tests.support.books import condition
 from tests.unit.advice.two_faults import FIGURES, book, play
 
 CUT = 0.1 / LUMPS
@@ -76,6 +77,25 @@ def test_what_a_later_step_wants_is_not_fetched(depth: int, fetched: tuple[str, 
     told = Forecast(wanting.play, wanting.state, Step("help"), CUT)
     told._remember(wanting.state, Step("check", 0), 1.0, depth)
     assert told.fetch().equipment == fetched
+
+
+@pytest.mark.parametrize(("chance", "fetched"), [(0.25, ("panel",)), (0.24, ())])
+def test_what_is_hardly_ever_set_up_is_not_fetched(chance: float, fetched: tuple[str, ...]) -> None:
+    """A quarter of the times at least, as with people."""
+    made = book()
+    behind = replace(made.checks["look"], needs=("panel",))
+    conditions = {**made.conditions, "panel": condition("panel", 30.0, 10.0)}
+    wanting = play(replace(made, checks={**made.checks, "look": behind}, conditions=conditions))
+    told = Forecast(wanting.play, wanting.state, Step("help"), CUT)
+    told._remember(wanting.state, Step("check", 0), chance, 1)
+    assert told.fetch().conditions == fetched
+
+
+def test_ways_that_were_let_go_take_their_share_with_them() -> None:
+    """Three quarters of the job were followed: the mean is that of these, not of a job a quarter shorter."""
+    told = forecast()
+    told.ends = [(0.5, _Part(np.full(len(KINDS), 10.0), 0.0)), (0.25, _Part(np.full(len(KINDS), 40.0), 0.0))]
+    assert told.to_go().mean == pytest.approx(20.0 * len(KINDS))
 
 
 def test_help_takes_the_minutes_that_it_is_said_to_take() -> None:

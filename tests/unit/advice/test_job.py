@@ -12,7 +12,7 @@ from faulttree.advice import Advisor, Situation
 from faulttree.advice.advisor import FORECAST_CUT, MANY_ROWS, Round
 from faulttree.advice.choice import HELP, PROVE, State, Step
 from faulttree.advice.rows import _with_what_repairs_leave, heaviest
-from faulttree.belief import Believer, Evidence, Reported
+from faulttree.belief import Believer, Did, Evidence, Reported
 from tests.support.books import action, check, condition
 from tests.unit.advice.two_faults import FAILS, FALSE, FIGURES, UNLISTED, A, B, book, play
 
@@ -222,11 +222,19 @@ def test_a_check_that_cannot_be_done_is_no_part_of_the_job() -> None:
     assert [each.id for each in play(more).job.checks] == ["look"]
 
 
-def test_checks_that_share_a_set_up_pay_for_it_together() -> None:
-    """Behind one panel: both for its minutes once, the second at 0.85 of its bits, at most 0.9 of what is unknown."""
+@pytest.mark.parametrize(("detects", "capped"), [(0.95, True), (0.6, False)])
+def test_checks_that_share_a_set_up_pay_for_it_together(detects: float, capped: bool) -> None:
+    """Behind one panel: both for its minutes once, the second at 0.85 of its bits, at most 0.9 of what is unknown.
+
+    A third check that lies elsewhere and tells nothing has no part in it.
+    """
     plain = book()
-    both = [check(name, seen=event, minutes=5.0, needs=("panel",)) for name, event in (("one", "f.a"), ("two", "f.b"))]
-    checks = {**{each.id: each for each in both}, "proof": plain.checks["proof"]}
+    both = [
+        check(name, seen=event, minutes=5.0, needs=("panel",), detects=detects)
+        for name, event in (("one", "f.a"), ("two", "f.b"))
+    ]
+    far = check("far", seen="f.a", minutes=5.0, detects=0.02)
+    checks = {**{each.id: each for each in (*both, far)}, "proof": plain.checks["proof"]}
     # Repairs are dear, so that a check leads.
     dear = {name: replace(act, minutes=300.0) for name, act in plain.actions.items()}
     behind = {**plain.conditions, "panel": condition("panel", 30.0, 10.0)}
@@ -235,9 +243,10 @@ def test_checks_that_share_a_set_up_pay_for_it_together() -> None:
     # The panel goes back in at the end of all jobs but that of the unlisted cause, which help ends.
     moving = 30.0 + 10.0 * (1.0 - UNLISTED)
     alone = bits[0] / (moving + 5.0)
+    assert (bits[0] + 0.85 * bits[1] > 0.9 * plan.unknown) == capped
     together = min(bits[0] + 0.85 * bits[1], 0.9 * plan.unknown) / (moving + 10.0)
     assert together > alone
-    assert sorted(plan.check_ratio.tolist(), reverse=True) == pytest.approx([together, bits[1] / (moving + 5.0)])
+    assert sorted(plan.check_ratio.tolist(), reverse=True)[:2] == pytest.approx([together, bits[1] / (moving + 5.0)])
 
 
 def test_in_a_large_job_branches_end_earlier() -> None:
@@ -330,3 +339,17 @@ def test_a_repair_that_seldom_takes_is_not_the_cheaper_one() -> None:
     quick = action("quick-b", "f.b", effective=0.2, minutes=10.0)
     job = play(replace(made, actions={**made.actions, "quick-b": quick})).job
     assert job._cheapest(job.actions)["f.b"] == "mend-b"
+
+
+def test_after_a_repair_the_pilot_is_asked_of_the_gear_as_it_was() -> None:
+    """A memory is of what stood at the squawk, a look of what stands now: each as the belief says of it."""
+    plain_book = book()
+    told = replace(check("told", seen="f.a"), about="squawk")
+    made = replace(plain_book, checks={**plain_book.checks, "told": told})
+    belief = Believer(made, size_limit=1).believe(Evidence((Reported("s"), Did("mend-a"))))
+    job = Round(Advisor(made, FIGURES), belief, Situation(acted=True)).job
+    for name in ("look", "told"):
+        c = [each.id for each in job.checks].index(name)
+        shown = job.weights @ job.shown[:, job.first[c] : job.first[c + 1]]
+        assert shown == pytest.approx(belief.outcomes(name), abs=1e-9), name
+    assert belief.outcomes("told")[0] > belief.outcomes("look")[0] + 0.2

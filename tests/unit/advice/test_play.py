@@ -146,10 +146,44 @@ def test_a_repair_that_is_the_best_leads_whatever_is_nearly_as_good() -> None:
     assert now._leader({mend: 100.0001, look: 100.0, HELP: 1000.0}) == look
 
 
-@pytest.mark.parametrize("depth", [1, 2, 3])
-def test_so_many_steps_by_the_rule_are_looked_ahead(depth: int) -> None:
-    """The states after the last are estimated, help is never passed by, and what is rare is estimated at once."""
-    now = play(book())
+def test_played_to_the_end_a_likely_repair_leads_where_checks_save_less_than_it_is_worth() -> None:
+    """Two per cent of the job."""
+    seen = book()
+    belief = Believer(seen, size_limit=1).believe(Evidence((Reported("s"), plain(seen, "look", "seen"))))
+    now = Round(Advisor(seen, FIGURES), belief, Situation())
+    mend = Step("act", [a.id for a in now.job.actions].index("mend-a"))
+    assert now.choice.success[mend.place] >= LIKELY
+    look, edge = Step("check", 0), 100.0 * (1.0 + WORTHWHILE)
+    assert now._leader({look: 100.0, mend: edge - 0.1, HELP: 1000.0}) == mend
+    assert now._leader({look: 100.0, mend: edge + 0.1, HELP: 1000.0}) == look
+
+
+def test_a_repair_that_is_sure_and_never_fails_is_done() -> None:
+    """There is nothing left to be told by it, so that no bits by minutes speak for it."""
+    made = book()
+    sure = replace(made.actions["mend-a"], effective=1.0)
+    proof = replace(made.checks["proof"], false_alarm=0.0)
+    symptoms = {"s": symptom("s", "f.a", unlisted=0.0)}
+    now = play(
+        replace(
+            made, symptoms=symptoms, checks={**made.checks, "proof": proof},
+            actions={**made.actions, "mend-a": sure},
+        )
+    )  # fmt: skip
+    assert now.plan.act_ratio.tolist() == pytest.approx([0.0] * len(now.job.actions))
+    assert now.play.rule.choose(now.state).step == Step("act", [a.id for a in now.job.actions].index("mend-a"))
+
+
+@pytest.mark.parametrize(("depth", "seldom"), [(1, 0.1), (2, 0.1), (3, 0.1), (4, 0.02)])
+def test_so_many_steps_by_the_rule_are_looked_ahead(depth: int, seldom: float) -> None:
+    """The states after the last are estimated, help is never passed by, and what is rare is estimated at once.
+
+    Rare is what is so from the first step on: one time in eleven, and then one in ten.
+    """
+    made = book()
+    look = replace(check("look", seen="f.b"), minutes=10.0)
+    faults = {**made.faults, "f.b": fault("f.b", probability=seldom)}
+    now = play(replace(made, faults=faults, checks={**made.checks, "look": look}))
 
     def deeper(state: State, step: Step, left: int, reached: float) -> float:
         minutes, branches = now.play.branches(state, step)
@@ -269,4 +303,5 @@ def test_of_many_steps_the_quick_choice_and_the_best_by_their_ratio_are_played()
     )
     checks, acts = [[Step(kind, place) for place in range(5)] for kind in ("check", "act")]
     assert list(candidates(choice, 3, 2)) == [checks[2], checks[1], checks[4], acts[2], acts[3]]
+    assert list(candidates(choice)) == [checks[2], checks[1], checks[4], checks[0], acts[2], acts[3]]
     assert list(candidates(choice, 9, 9))[1:5] == [checks[1], checks[4], checks[0], acts[2]]

@@ -120,6 +120,18 @@ def test_what_was_put_off_can_be_done_all_the_same(book: Book) -> None:
     assert ("cycle-test", False) in [(s.id, s.owed) for s in suggested]
 
 
+def test_what_comes_behind_a_proof_is_put_off_with_it(book: Book) -> None:
+    """The proof is what is told as put off and offered all the same; what follows it waits for it."""
+    late = replace(book.checks["cycle-test"], id="late", name="Count the pins", proposed=False)
+    brushes = replace(book.actions["replace-brushes"], follow_up=("cycle-test", "late"))
+    book = replace(book, checks={**book.checks, "late": late}, actions={**book.actions, "replace-brushes": brushes})
+    suggested = _after_brushes(book, "open")
+    assert f"{book.checks['cycle-test'].name}: put off" in suggested[0].why
+    offered = [s.id for s in suggested]
+    assert "cycle-test" in offered
+    assert "late" not in offered
+
+
 def test_a_proof_that_may_pass_comes_first(book: Book) -> None:
     """As ever after a repair."""
     assert _after_brushes(book, "steady")[0].id == "cycle-test"
