@@ -159,16 +159,32 @@ class Moves:
             self._ends[standing] = self._cost(self._bits(standing), 0, 0)
         return self._ends[standing]
 
-    def step_by_step(self, standing: Standing, move: Move) -> tuple[Step, ...]:
-        """The single steps of a move from what stands, in order, to be confirmed one by one."""
-        steps = []
-        for name in move.off:
-            standing, condition = standing - {name}, self._conditions[name]
-            steps.append(Step(name, False, condition.restore, condition.restore_minutes, standing))
-        for name in move.on:
-            standing, condition = standing | {name}, self._conditions[name]
-            steps.append(Step(name, True, condition.set_up, condition.set_up_minutes, standing))
-        return tuple(steps)
+    def step_by_step(self, standing: Standing, move: Move) -> Iterator[Step]:
+        """The single steps of a move from what stands, in an order in which they can be done.
+
+        First what is put back, but for what is kept to the last: that stays until something which it speaks against
+        is the next to be set up.
+        """
+        off, on, stands = list(move.off), list(move.on), self._bits(standing)
+        while off or on:
+            name = self._put_back_next(off, on, stands) or on[0]
+            one, sets_up = self._conditions[name], name not in off
+            (on if sets_up else off).remove(name)
+            stands ^= 1 << self._place[name]
+            words, minutes = (one.set_up, one.set_up_minutes) if sets_up else (one.restore, one.restore_minutes)
+            yield Step(name, sets_up, words, minutes, self._named(stands))
+
+    def _put_back_next(self, off: Sequence[str], on: Sequence[str], stands: int) -> str | None:
+        """What of ``off`` is put back now; None where the first of ``on`` is set up before it."""
+        able = [c for c in off if not self._restored_after[self._place[c]] & stands]
+        at_once = next((c for c in able if not self._conditions[c].kept_to_last), None)
+        if at_once is not None or not on:
+            return at_once or next(iter(able), None)
+        place = self._place[on[0]]
+        # What is set up now must not stand in the way of what is still to be put back.
+        fits = not stands & (self._excluded[place] | self._barred_by[place]) and not self._implies[place] & ~stands
+        fits = fits and not self._bars[place] & self._bits(off)
+        return None if fits or not able else able[0]
 
     def _need(self, needs: Needs) -> int:
         """The needs, known to be able to stand, with all they imply."""

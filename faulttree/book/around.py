@@ -139,8 +139,8 @@ class ConditionForm(Form):
     """Conditions that never stand together with this one."""
     not_while: Names = ()
     """Conditions that must not stand while this one is set up or put back."""
-    kept_until: Names = ()
-    """Conditions that, where the same step wants them, are set up before this one is put back."""
+    kept_to_last: bool = False
+    """Whether it is put back only right before what it excludes is set up: what else a step wants comes first."""
     hazard: bool = False
     """Whether setting it up is risky; it then needs a WARNING."""
     proposed: bool = True

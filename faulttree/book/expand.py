@@ -364,7 +364,7 @@ class _Expansion:
                 implies=self._kept("conditions", form.implies),
                 excludes=self._kept("conditions", form.excludes),
                 not_while=self._kept("conditions", form.not_while),
-                kept_until=self._kept("conditions", form.kept_until),
+                kept_to_last=form.kept_to_last,
                 hazard=form.hazard,
                 proposed=form.proposed,
                 waits=form.waits,

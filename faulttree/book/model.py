@@ -219,7 +219,7 @@ class Condition:
     implies: tuple[str, ...] = ()
     excludes: tuple[str, ...] = ()
     not_while: tuple[str, ...] = ()
-    kept_until: tuple[str, ...] = ()
+    kept_to_last: bool = False
     hazard: bool = False
     proposed: bool = True
     waits: float = 0.0

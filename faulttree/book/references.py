@@ -24,7 +24,6 @@ OPTION = "choices"
 _LISTS = {
     "needs": "conditions",
     "implies": "conditions",
-    "kept_until": "conditions",
     "excludes": "conditions",
     "not_while": "conditions",
     "after": "checks",

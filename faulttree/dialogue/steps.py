@@ -99,14 +99,13 @@ def _asked(advisor: Advisor, state: CaseState, item: Check | Action) -> Prompt:
     """What is asked of a step whose cautions were read."""
     book = advisor.book
     move = advisor.moves.move(state.standing, _needs(book, state, item))
-    # A leg in doubt is let go only once the jacks carry the aircraft, though it has to be let go for the power.
-    off = [c for c in move.off if set(book.conditions[c].kept_until).isdisjoint(move.on)]
-    if off:
-        condition = book.conditions[off[0]]
+    step = next(iter(advisor.moves.step_by_step(state.standing, move)), None)
+    if step is not None and not step.sets_up:
+        condition = book.conditions[step.condition]
         lines = (condition.restore, f"{_about(condition.restore_minutes)}. For: {item.name}.")
         return Prompt("restore", condition.put_back, lines, (DONE, DROP), (NOTE,), about=condition.id)
-    if move.on:
-        condition = book.conditions[move.on[0]]
+    if step is not None:
+        condition = book.conditions[step.condition]
         people = f", {condition.people} people" if condition.people > 1 else ""
         lines = (condition.set_up, f"{_about(condition.set_up_minutes)}{people}. For: {item.name}.")
         return Prompt(

@@ -42,6 +42,9 @@ HAND_OVER = (
     "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
 )
 
+SAME_STOP = "STOP: as above"
+"""In place of the words of a STOP that the step has told."""
+
 NOT_DONE = "not-done"
 """The outcome of a step that looks back at a check, for whoever never did it."""
 
@@ -75,11 +78,16 @@ def told(chart: Data) -> dict[str, Any]:
         "set_ups": [
             {
                 "mark": sets[c["id"]], "name": c["name"], "equipment": ", ".join(c["equipment"]),
-                "hazard": c["hazard"], "set_up": c["set_up"], "put_back": c["put_back"],
+                "hazard": c["hazard"], "set_up": c["set_up"], "put_back": _kept(c["kept_for"], sets) + c["put_back"],
             }
             for c in chart["set_ups"]
         ],
     }  # fmt: skip
+
+
+def _kept(kept_for: Sequence[str], sets: Mapping[str, str]) -> str:
+    """When something is put back that stays as long as it can."""
+    return f"only right before {' or '.join(sets[name] for name in kept_for)}. " if kept_for else ""
 
 
 def _warned_before(steps: Sequence[Data]) -> list[Data]:
@@ -302,11 +310,17 @@ def _outcomes(step: Data) -> list[dict[str, Any]]:
             label = "or not done" if (stop, go) in together else "not done"
         together.setdefault((stop, go), []).append(label)
         notes.update({(stop, go)} if o["notes"] else ())
-    between = " " if step["as_in"] and step["kind"] != "act" else " · "
-    return [
-        {"label": between.join(labels) + (NOTE_LEG if (stop, go) in notes else ""), "stop": stop, "go": go}
-        for (stop, go), labels in together.items()
-    ]  # fmt: skip
+    between, told = " " if step["as_in"] and step["kind"] != "act" else " · ", set[str]()
+    ways = []
+    for (stop, go), labels in together.items():
+        said = between.join(labels) + (NOTE_LEG if (stop, go) in notes else "")
+        number = go.removeprefix("→ ")
+        ways.append({
+            "label": said, "stop": SAME_STOP if stop in told else stop, "go": go,
+            "to": number if number.isdecimal() else "",
+        })  # fmt: skip
+        told.update({stop} if stop else ())
+    return ways
 
 
 def _go(go: Any) -> str:
@@ -322,25 +336,27 @@ def _stop(outcome: Data, as_in: int | None) -> str:
 
 
 def _provings(checks: Sequence[Data], places: Mapping[str, str]) -> list[dict[str, Any]]:
-    """Checks after a repair that no step tells, the same way told once."""
-    found, ways = [], dict[tuple[Any, ...], str]()
+    """Checks after a repair that no step tells. What a step tells for another leg, or one before, is not told again."""
+    found = []
     for check in checks:
-        place = places[check["id"]]
+        place, there = places[check["id"]], check["as_in"]
         if place.startswith("P"):
-            stops = tuple((o["label"], *o["stops"]) for o in check["outcomes"])
-            first = ways.setdefault((*check["how"], check["good"], *stops), place)
-            as_there = {**check, "how": [f"As in {first}."], "ask": "", "outcomes": []}
-            found.append(_proving(check if first == place else as_there, place))
+            with_stop = ", with its STOP" if any(o["stops"] for o in check["outcomes"]) else ""
+            as_there = f"As in {places.get(there, there)}{with_stop}."
+            found.append(_proving({**check, "how": [as_there], "ask": "", "outcomes": []} if there else check, place))
     return found
 
 
 def _proving(check: Data, place: str) -> dict[str, Any]:
     people = f" · {check['people']} people" if check["people"] > 1 else ""
-    bars = [
-        f"{o['label']}: STOP, none of this until mended: {', '.join(o['stops'])}."
-        for o in check["outcomes"] if o["stops"]
-    ]  # fmt: skip
+    bars = dict[str, list[str]]()
+    for o in check["outcomes"]:
+        if o["stops"]:
+            bars.setdefault(", ".join(o["stops"]), []).append(o["label"])
     return {
         "place": place, "name": check["name"], "ask": check["ask"], "how": list(check["how"]),
-        "about": f"{check['minutes']:.0f} min{people}", "good": check["good"], "stops": bars, "proof": check["proof"],
+        "about": f"{check['minutes']:.0f} min{people}", "good": check["good"], "proof": check["proof"],
+        "stops": [
+            f"{' · '.join(labels)}: STOP, none of this until mended: {barred}." for barred, labels in bars.items()
+        ],
     }  # fmt: skip

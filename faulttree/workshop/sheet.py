@@ -9,7 +9,7 @@ from typing import Any
 from faulttree.advice import cautions, standing_for
 from faulttree.advice.floor import Standing
 from faulttree.advice.steps import HELP_NAME
-from faulttree.book.model import Action, Book, Check
+from faulttree.book.model import Action, Book, Check, Condition
 from faulttree.workshop import clock, oneway
 from faulttree.workshop.graph import END, HELP
 from faulttree.workshop.legs import Telling, any_leg_all, any_leg_id, any_leg_words, telling
@@ -19,7 +19,7 @@ from faulttree.workshop.reached import Reached
 NOT_DONE = "not-done"
 """The way on from looking back at a check of whoever never did it."""
 
-NOT_GONE = {False: "Not gone", True: "Not gone after a second try, the work looked over"}
+NOT_GONE = {False: "Not gone", True: "Not gone after a second try"}
 """What a repair leads on by where it is done once, and where it is done twice."""
 
 
@@ -34,6 +34,7 @@ class Sheet:
         self.reached = Reached(plan)
         self.behind, self.entered = self.reached.behind, self.reached.entered
         self._told_in = dict[Telling, int]()
+        self._told_by = dict[Telling, str]()
         self._proofs = {name for proof in plan.job.floor.proofs for name in standing_for(book, proof)}
 
     # -- the whole -------------------------------------------------------------------------------------
@@ -224,9 +225,14 @@ class Sheet:
             "id": name, "name": any_leg_words(check.name, leg), "ask": any_leg_words(check.ask or "", leg),
             "how": any_leg_all(check.how, leg), "minutes": check.minutes,
             "proof": name in self._proofs, "people": self._people(check),
-            "good": check.outcomes[-1].label,
+            "good": check.outcomes[-1].label, "as_in": self._told_where(check, name),
             "outcomes": [{"label": o.label, "stops": self._names(o.bars)} for o in check.outcomes[:-1]],
         }  # fmt: skip
+
+    def _told_where(self, check: Check, name: str) -> int | str | None:
+        """The step that tells how a check is done, or the check after a repair before it; None where this one does."""
+        first = self._told_in.get(telling(check)) or self._told_by.setdefault(telling(check), name)
+        return None if first == name else first
 
     def _set_ups(self, steps: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """What is set up or put back anywhere in the chart, with the words for both ways."""
@@ -238,10 +244,15 @@ class Sheet:
             {
                 "id": c.id, "name": c.name, "set_up": c.set_up, "put_back": c.restore, "minutes": c.set_up_minutes,
                 "equipment": [self.book.equipment[e] for e in c.equipment],
-                "hazard": c.hazard,
+                "hazard": c.hazard, "kept_for": self._speaks_against(c, used) if c.kept_to_last else [],
             }
             for c in self.book.conditions.values() if c.id in used
         ]  # fmt: skip
+
+    def _speaks_against(self, one: Condition, used: set[str]) -> list[str]:
+        """What it has to be put back for, of what the chart sets up."""
+        others = (self.book.conditions[name] for name in self.book.conditions if name in used)
+        return [other.id for other in others if other.id in one.excludes or one.id in other.excludes]
 
     # -- moves, people, things -------------------------------------------------------------------------
 

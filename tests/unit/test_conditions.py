@@ -120,7 +120,7 @@ def drawn(rng: Random) -> Conditions:
             tuple(other for other in others if rng.random() < often) for often in (0.12, 0.06, 0.15)
         )
         minutes = rng.randint(0, 40), rng.randint(0, 40)
-        more = {"hazard": rng.random() < 0.3, "waits": float(rng.choice((0, 0, 2)))}
+        more = {"hazard": rng.random() < 0.3, "waits": float(rng.choice((0, 0, 2))), "kept_to_last": rng.random() < 0.3}
         made[name] = condition(name, *minutes, implies=implies, excludes=excludes, not_while=not_while, **more)
     left = sound(made)
     return left if len(left) >= 3 else drawn(rng)
@@ -204,6 +204,22 @@ def test_steps_come_with_the_words_to_be_confirmed() -> None:
     moves = Moves({"a": condition("a", excludes=("b",)), "b": condition("b")})
     made = moves.step_by_step(frozenset("a"), moves.move(frozenset("a"), ["b"]))
     assert [step.words for step in made] == ["Restore a", "Set up b"]
+
+
+def test_what_is_kept_to_the_last_comes_off_right_before_what_it_speaks_against() -> None:
+    """The tag stays on the breaker while jacks go in and a gauge is teed into the line (common practice, no source)."""
+    moves = Moves(
+        {
+            "tag": condition("tag", kept_to_last=True),
+            "wells": condition("wells"),
+            "jacks": condition("jacks"),
+            "gauge": condition("gauge", implies=("jacks",)),
+            "ready": condition("ready", implies=("jacks",), excludes=("tag", "wells")),
+        }
+    )
+    start = frozenset({"tag", "wells"})
+    made = [s.condition for s in moves.step_by_step(start, moves.move(start, ["ready", "gauge"]))]
+    assert made == ["wells", "jacks", "gauge", "tag", "ready"]
 
 
 def test_conditions_that_exclude_each_other_are_refused_by_name() -> None:

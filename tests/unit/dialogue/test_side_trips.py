@@ -45,11 +45,13 @@ def test_what_cannot_be_done_here_is_not_found_by_name(book: Book) -> None:
     assert view(dialogue, now, "jump guard").choices == ()
 
 
-def test_a_doubtful_leg_is_held_until_the_jacks_stand(book: Book) -> None:
-    """Its support has to go before the power comes, but not before the aircraft is lifted."""
-    held = (NewEntry("set-up", {"condition": "legs-supported"}), *CYCLE)
-    assert _after_cautions(book, *held) == ("set-up", "on-jacks")
-    assert _after_cautions(book, *held, NewEntry("set-up", {"condition": "on-jacks"})) == ("restore", "legs-supported")
+def test_a_doubtful_leg_is_held_until_the_gear_is_made_ready_to_run(book: Book) -> None:
+    """Its support has to go before that, but not before the aircraft is lifted."""
+    held = [NewEntry("set-up", {"condition": "legs-supported"}), *CYCLE]
+    for name in ("on-jacks", "external-power"):
+        assert _after_cautions(book, *held) == ("set-up", name)
+        held.append(NewEntry("set-up", {"condition": name}))
+    assert _after_cautions(book, *held) == ("restore", "legs-supported")
 
 
 def test_the_breaker_tag_stays_until_jacks_and_supply_stand(book: Book) -> None:

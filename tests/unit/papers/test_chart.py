@@ -144,6 +144,65 @@ def test_a_step_that_looks_back_has_a_way_for_whoever_did_not_do_it(chart: dict[
     assert [o["label"] for o in step["outcomes"]] == ["a", "b or not done"]
 
 
+def stopping(label: str, go: int, *stops: str) -> dict[str, Any]:
+    return {**outcome(label, go), "stops": list(stops)}
+
+
+def test_a_stop_is_told_in_full_once_in_a_step(chart: dict[str, Any]) -> None:
+    """Two outcomes that lead apart and stop the same; a third stops something else, which is told."""
+    step = with_first_step(
+        chart, outcomes=[stopping("bent", 3, "Jacks"), stopping("parted", 2, "Jacks"), stopping("wet", 4, "Power")]
+    )
+    assert [o["stop"] for o in step["outcomes"]] == [
+        "STOP: none of this until it shows well again: Jacks.", "STOP: as above",
+        "STOP: none of this until it shows well again: Power.",
+    ]  # fmt: skip
+
+
+def due(name: str, as_in: int | str | None, *outcomes: dict[str, Any]) -> dict[str, Any]:
+    """A check after a repair that no step is."""
+    return {
+        "id": name, "name": name, "ask": "Look?", "how": ["Look hard."], "minutes": 3.0, "proof": False, "people": 1,
+        "good": "Whole", "outcomes": list(outcomes), "as_in": as_in,
+    }  # fmt: skip
+
+
+def test_a_check_after_a_repair_is_told_once_whatever_its_leg(chart: dict[str, Any]) -> None:
+    """The next one, and one that a step tells, are referred to, with their STOPs."""
+    bent = stopping("bent", 0, "Jacks")
+    told_of = told(
+        {**chart, "steps": [], "proving": [due("left", None, bent), due("right", "left", bent), due("nose", 2)]}
+    )
+    first, *others = [p for p in told_of["proving"] if p["name"] in ("left", "right", "nose")]
+    assert (first["how"], first["stops"]) == (["Look hard."], ["bent: STOP, none of this until mended: Jacks."])
+    assert [(p["ask"], p["how"]) for p in others] == [
+        ("", [f"As in {first['place']}, with its STOP."]), ("", ["As in 2."]),
+    ]  # fmt: skip
+
+
+def test_outcomes_after_a_repair_that_stop_the_same_are_told_together(chart: dict[str, Any]) -> None:
+    made = due("left", None, stopping("bent", 0, "Jacks"), stopping("parted", 0, "Jacks"))
+    (told_of,) = told({**chart, "steps": [], "proving": [made]})["proving"]
+    assert told_of["stops"] == ["bent · parted: STOP, none of this until mended: Jacks."]
+
+
+def test_what_is_kept_to_the_last_says_for_what_it_goes(chart: dict[str, Any]) -> None:
+    """Where it is told how it is put back."""
+    tag, ready = ({**chart["set_ups"][0], "id": name, "put_back": "Take it off."} for name in ("tag", "ready"))
+    made = {**chart, "steps": [], "proving": [], "set_ups": [{**tag, "kept_for": ["ready"]}, {**ready, "kept_for": []}]}
+    assert [c["put_back"] for c in told(made)["set_ups"]] == ["only right before S2. Take it off.", "Take it off."]
+
+
+def test_the_ways_on_are_links_on_a_screen(chart: dict[str, Any]) -> None:
+    """To the step that they name; the end of the job is none."""
+    page = papers.as_html(chart)
+    ways = {o["go"] for step in chart["steps"] for o in step["outcomes"]}
+    numbers = {way for way in ways if isinstance(way, int)}
+    assert numbers
+    assert all(f'<a href="#step-{n}">' in page and f'id="step-{n}"' in page for n in numbers)
+    assert page.count("#step-") == page.count('<a href="#step-')
+
+
 def test_markdown_has_every_step(chart: dict[str, Any]) -> None:
     """With number and name."""
     text = papers.as_markdown(chart)
