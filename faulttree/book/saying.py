@@ -92,7 +92,11 @@ def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, st
 
 
 def _number_meant(words: str) -> str | None:
-    """The number that somebody meant who wrote a comma, a percent sign, a unit or a long dash."""
+    """The number that somebody meant who wrote a comma, a percent sign, a unit, a long dash, or hours and minutes."""
+    clock = re.fullmatch(r"\s*([0-9]+):([0-5][0-9])\s*", words)
+    if clock is not None:
+        minutes = int(clock[1]) * 60 + int(clock[2])
+        return f"one number in the unit of the field: {minutes} for minutes, if hours were meant"
     found = re.fullmatch(r"\s*([-−–]?)\s*([0-9]*)(?:[.,]([0-9]+))?\s*(%|[A-Za-zµ°Ω/]*)\s*", words)
     if found is None or not (found[2] or found[3]):
         return None

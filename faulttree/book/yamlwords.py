@@ -5,16 +5,29 @@ Both of PyYAML's parsers are served; their messages differ, hence several fragme
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import yaml
 
 _UNCLOSED_BRACKET = ("expected ',' or '}'", "expected ',' or ']'")
+_LINED_UP = ("did not find expected key", "expected <block end>", "expected '-' indicator")
 _QUOTED = ("quoted scalar",)
 _NO_KEY = "-\"'[{|>&*!%@`"
 NO_COLON = (
     "a key stands here without its colon, or a text that has a colon in it goes on below",
     "write `key: value`, or put quotes around the text",
+)
+_APOSTROPHE = (
+    "an apostrophe ends the text in single quotes here",
+    "put double quotes around the text, or write the apostrophe twice",
+)
+_IN_SINGLE = re.compile(r"(?:^|[\s\[{,:])'(?:[^']|'')*\w(?P<ends>')\w")
+_QUOTE = ("the text in double quotes ends here already", "put single quotes around a text with double quotes in it")
+_IN_DOUBLE = re.compile(r'(?:^|[\s\[{,:])"[^"\\]*(?P<ends>")\w')
+_COMMENT = (
+    "from # on this is a comment, so that the bracket opened here is not closed",
+    "close it before the #",
 )
 _OPENED_BEFORE = (*_UNCLOSED_BRACKET, "unexpected end of stream", "expected ':'")
 
@@ -35,7 +48,7 @@ _PLAIN: tuple[tuple[tuple[str, ...], str, str], ...] = (
         "put each dash on a line of its own, or write [first, second]",
     ),
     (
-        ("did not find expected key", "expected <block end>", "expected '-' indicator"),
+        _LINED_UP,
         "this does not line up with the lines above, or a value goes on after its end",
         "indent what belongs together alike, and put one `key: value` on a line",
     ),
@@ -100,11 +113,27 @@ def trouble_of(error: yaml.MarkedYAMLError, lines: list[str]) -> SyntaxTrouble:
         # A bracket that nothing follows any more; there is no line to show behind the last.
         line = max((n for n, text in enumerate(lines) if text.partition("#")[0].strip()), default=0)
         column, said = max(len(lines[line].rstrip()) - 1, 0), _UNCLOSED_BRACKET[0]
+    told = _ended_by_a_sign(lines, line, column) if _is_in((*_OPENED_BEFORE, *_LINED_UP), said) else None
+    if told is not None:
+        return told
     without = _without_colon(lines, line, column) if "mapping values are not allowed" in said else None
     if without is not None:
         return SyntaxTrouble(without, len(lines[without]) - len(lines[without].lstrip()), *NO_COLON)
     what, right = _words(said, _character(lines, line, column))
     return SyntaxTrouble(line, column, what, right)
+
+
+def _ended_by_a_sign(lines: list[str], line: int, column: int) -> SyntaxTrouble | None:
+    """What ended before its end: a text in quotes by one within it, a bracket by a comment."""
+    text = lines[line] if line < len(lines) else ""
+    for pattern, words in ((_IN_SINGLE, _APOSTROPHE), (_IN_DOUBLE, _QUOTE)):
+        quoted = pattern.search(text)
+        if quoted is not None:
+            return SyntaxTrouble(line, quoted.start("ends"), *words)
+    comment = text.find(" #", column)
+    if comment >= 0 and text[column : column + 1] in ("[", "{") and not set("]}") & set(text[column:comment]):
+        return SyntaxTrouble(line, column, *_COMMENT)
+    return None
 
 
 def _without_colon(lines: list[str], line: int, column: int) -> int | None:
