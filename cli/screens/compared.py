@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import textwrap
 from collections import Counter
 from collections.abc import Iterator
@@ -43,8 +44,43 @@ def _entry(change: EntryChange) -> str:
     said = f"{SIGNS[change.what]} {change.section} {change.id}"
     if change.reason:
         return f"{said}: {change.reason}"
-    fields = "; ".join(f"{name} {_value(was)} → {_value(now)}" for name, (was, now) in change.fields.items())
+    fields = "; ".join(f"{name} {_change(was, now)}" for name, (was, now) in change.fields.items())
     return f"{said}: {fields}" if fields else said
+
+
+def _change(was: Any, now: Any) -> str:
+    """What is other: of lists and mappings what came and went, of long texts the place where they part."""
+    if isinstance(was, str) and isinstance(now, str) and max(len(was), len(now)) > LONGEST:
+        return _texts(was, now)
+    if _is_list(was) and _is_list(now):
+        came = [f"+{_value(one)}" for one in now if one not in was]
+        went = [f"−{_value(one)}" for one in was if one not in now]
+        return ", ".join([*went, *came]) or f"in another order: {', '.join(map(_value, now))}"
+    old, new = _mapping(was), _mapping(now)
+    if old is not None and new is not None:
+        differ = [key for key in {**old, **new} if old.get(key) != new.get(key)]
+        return ", ".join(f"{key} {_change(old.get(key), new.get(key))}" for key in differ)
+    return f"{_value(was)} → {_value(now)}"
+
+
+def _texts(was: str, now: str) -> str:
+    """Two texts from the word on in which they part."""
+    alike = len(os.path.commonprefix([was, now]))
+    start = was.rfind(" ", 0, alike) + 1
+    lead = "…" if start else ""
+    return f"{_cut(lead + was[start:])} → {_cut(lead + now[start:])}"
+
+
+def _is_list(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(one, (str, int, float)) for one in value)
+
+
+def _mapping(value: Any) -> dict[str, Any] | None:
+    """A mapping, also one that is written as pairs to keep its order; None for anything else."""
+    if isinstance(value, dict):
+        return value
+    pairs = isinstance(value, list) and all(isinstance(one, list) and len(one) == 2 for one in value)
+    return dict(value) if pairs and all(isinstance(one[0], str) for one in value) else None
 
 
 def _value(value: Any) -> str:
@@ -59,6 +95,10 @@ def _value(value: Any) -> str:
         text = "{" + ", ".join(f"{name}: {_value(inner)}" for name, inner in value.items()) + "}"
     else:
         text = str(value).lower() if isinstance(value, bool) else str(value)
+    return _cut(text)
+
+
+def _cut(text: str) -> str:
     return text if len(text) <= LONGEST else text[: LONGEST - 1] + "…"
 
 

@@ -102,10 +102,11 @@ class Dialogue:
             return hand.prompt(self.book, state, view)
         if view == "cautions-again":
             return steps.cautions_again(self.advisor, state)
-        if view == taking_back.VIEW:
-            return taking_back.prompt(self.book, state)
-        if view.startswith(taking_back.SURE):
-            return taking_back.confirm(self.book, state, view.removeprefix(taking_back.SURE).strip())
+        kind, _, rest = view.partition(" ")
+        if kind == taking_back.VIEW:
+            return taking_back.prompt(self.book, state, int(rest or 0))
+        if kind == taking_back.SURE:
+            return taking_back.confirm(self.book, state, rest)
         return self._look_around(state, view)
 
     def _look_around(self, state: CaseState, view: str) -> Prompt:
@@ -164,7 +165,7 @@ class Dialogue:
         if typed == "back":
             return Reply()
         if asked.topic == taking_back.VIEW:
-            return Reply(view=f"{taking_back.SURE} {typed}")
+            return taking_back.choose(typed)
         if asked.topic == taking_back.SURE:
             return taking_back.accept(self.book, state, typed)
         if asked.topic == hand.CANNOT:

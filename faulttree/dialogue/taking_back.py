@@ -14,14 +14,16 @@ BACK = Choice("b", "back", "back")
 COMMAND = Choice("u", "take an answer back", VIEW)
 
 
-def prompt(book: Book, state: CaseState) -> Prompt:
-    """The answers that can be taken back, the latest first."""
+def prompt(book: Book, state: CaseState, first: int = 0) -> Prompt:
+    """The answers that can be taken back, the latest first, from the ``first`` of them on."""
     entries = [entry for entry in reversed(standing_entries(state.entries)) if entry.kind in UNDOABLE]
-    choices = tuple(Choice(str(i), said(book, e), str(e.number)) for i, e in enumerate(entries[:LISTED], 1))
+    shown = entries[first : first + LISTED]
+    choices = tuple(Choice(str(i), said(book, e), str(e.number)) for i, e in enumerate(shown, 1))
     lines = ["The latest first. What was set up or put back is not among them: it is put right by doing it."]
-    if len(entries) > LISTED:
-        lines.append(f"{len(entries) - LISTED} older ones are not shown; take back later ones to come to them.")
-    return Prompt(VIEW, "Take which answer back?", tuple(lines), choices, (BACK,))
+    left = len(entries) - first - len(shown)
+    lines += ["These are the first of them."] if first and not left else []
+    older = (Choice("m", f"{left} older", f"{VIEW} {first + LISTED}"),) if left > 0 else ()
+    return Prompt(VIEW, "Take which answer back?", tuple(lines), choices, (*older, BACK))
 
 
 def confirm(book: Book, state: CaseState, number: str) -> Prompt:
@@ -35,6 +37,11 @@ def last(book: Book, state: CaseState) -> Reply:
     """Takes the latest answer back."""
     entry = last_undoable(state.entries)
     return Reply(say="There is nothing to take back.") if entry is None else _back(book, state, entry)
+
+
+def choose(typed: str) -> Reply:
+    """Asks about the entry with the number ``typed`` once more, or leads on to older ones."""
+    return Reply(view=f"{SURE} {typed}" if typed.isdecimal() else typed)
 
 
 def accept(book: Book, state: CaseState, typed: str) -> Reply:

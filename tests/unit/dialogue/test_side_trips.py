@@ -90,6 +90,23 @@ def test_an_earlier_answer_is_taken_back(book: Book) -> None:
     assert [entry.data for entry in reply.entries] == [{"entry": int(number)}]
 
 
+def test_older_answers_are_a_key_away(book: Book) -> None:
+    """Nine at a time; the last page says that there is no more, and each is there once."""
+    dialogue = Dialogue(book)
+    now = state(book, *(NewEntry("note", {"text": f"note {n}"}) for n in range(12)))
+    first = view(dialogue, now, "take-back")
+    (more,) = [command for command in first.commands if command.key == "m"]
+    second = view(dialogue, now, dialogue.accept(now, first, more.value).view)
+    assert "m" not in [command.key for command in second.commands]
+    assert "These are the first of them." in second.lines
+    listed = [choice.label for page in (first, second) for choice in page.choices]
+    assert len(first.choices) == 9
+    assert all(sum(f"note {n}" in f"{label} ".replace('"', " ") for label in listed) >= 1 for n in range(12))
+    assert len(set(listed)) == len(listed)
+    oldest = second.choices[-1].value
+    assert dialogue.accept(now, second, oldest).view == f"take-back-sure {oldest}"
+
+
 def test_a_question_taken_back_is_asked_again_on_the_main_screen(book: Book) -> None:
     """It is not left in hand by itself, without the state of the job around it."""
     dialogue, now = Dialogue(book), state(book, *SILENT)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from faulttree.workshop.comparing import Comparison, NotSound, compare
+from faulttree.workshop.comparing import Comparison, EntryChange, NotSound, compare
 from faulttree_cli.main import main
 from faulttree_cli.screens.compared import told
 
@@ -104,3 +104,24 @@ def test_programs_get_the_same(folders: tuple[Path, Path], capsys: pytest.Captur
     book, _ = folders
     assert main(["knowledge", "compare", str(book), str(book), "--family", "demo", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["families"]["demo"]["entries"] == []
+
+
+LONG = "Look at both contacts, in the light, with the wheel off"
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "words"),
+    [
+        (["a", "b"], ["b", "c"], "of −a, +c"),
+        (["a", "b"], ["b", "a"], "of in another order: b, a"),
+        ([["any_of", ["a"]]], [["any_of", ["a", "b"]]], "of any_of +b"),
+        ({"kind": "estimate", "note": "x"}, {"kind": "estimate"}, "of note x → (not stated)"),
+        (LONG, LONG.replace("off", "on"), "of …off → …on"),
+        (1.0, 2.5, "of 1.0 → 2.5"),
+        (None, ["a"], "of (not stated) → [a]"),
+    ],
+)
+def test_a_field_is_told_by_what_is_other_in_it(was: object, now: object, words: str) -> None:
+    """Where it stands at the end of a long list or text it would be cut away else."""
+    change = EntryChange("events", "one", "amended", {"of": (was, now)})
+    assert f"  ~ events one: {words}" in told(Comparison("demo", (change,), (), (), 0))
