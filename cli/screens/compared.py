@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import textwrap
 from collections import Counter
 from collections.abc import Iterator
@@ -65,7 +64,7 @@ def _change(was: Any, now: Any) -> str:
 
 def _texts(was: str, now: str) -> str:
     """Two texts from the word on in which they part."""
-    alike = len(os.path.commonprefix([was, now]))
+    alike = next((i for i, (one, other) in enumerate(zip(was, now, strict=False)) if one != other), len(was))
     start = was.rfind(" ", 0, alike) + 1
     lead = "…" if start else ""
     return f"{_cut(lead + was[start:])} → {_cut(lead + now[start:])}"
