@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from faulttree.belief import Evidence, Reported
-from faulttree.book.drills import Practice
+from faulttree.book.drills import Practice, read_practice
 from faulttree.drill.acts import Act
 from faulttree.drill.advised import Advised
 from faulttree.drill.bench import Bench
@@ -18,6 +18,7 @@ from faulttree.drill.gear import Awake
 from faulttree.drill.play import HELP, Play
 from tests.jobs.drills import FAMILIES, Count, as_it_comes, bench_of, play_one
 from tests.jobs.learners import LEARNERS, knowing
+from tests.jobs.run import ROOT
 from tests.support.small_family import small_book
 
 SMALL, SHIPPED = 12, {"random": 4, "knowing": 4, "adversarial": 1, "advisor": 2, "greedy": 1}
@@ -108,10 +109,16 @@ def test_no_pilot_contradicts_what_the_same_pilot_said(family: str) -> None:
 # -- what is written for practice ------------------------------------------------------------------------
 
 
+@cache
+def practice_of(family: str) -> Practice:
+    """What is written for practice alone: every process that runs tests lists these, and most need no book for it."""
+    return read_practice([ROOT / "knowledge"], family).practice
+
+
 def lessons() -> Iterator[tuple[str, str]]:
     """Family and id of every lesson, by the family of its drill."""
     for family in FAMILIES:
-        for lesson in bench_of(family).practice.lessons.values():
+        for lesson in practice_of(family).lessons.values():
             if lesson.drill.family == family:
                 yield family, lesson.id
 
@@ -119,7 +126,7 @@ def lessons() -> Iterator[tuple[str, str]]:
 def scenarios() -> Iterator[tuple[str, str]]:
     """Family and id of every fixed drill."""
     for family in FAMILIES:
-        for name in bench_of(family).practice.scenarios:
+        for name in practice_of(family).scenarios:
             yield family, name
 
 

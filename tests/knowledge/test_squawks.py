@@ -9,15 +9,15 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-import yaml
 
 from faulttree.book.model import Book
 from faulttree.squawk import Matches, match
 from tests.jobs.run import shipped_book
+from tests.support import plain_yaml
 
 HERE = Path(__file__).parent
-SQUAWKS: dict[str, list[str]] = yaml.safe_load((HERE / "squawks.yaml").read_text(encoding="utf-8"))
-FRESH: dict[str, list[str]] = yaml.safe_load((HERE / "squawks-fresh.yaml").read_text(encoding="utf-8"))
+SQUAWKS: dict[str, list[str]] = plain_yaml.read(HERE / "squawks.yaml")
+FRESH: dict[str, list[str]] = plain_yaml.read(HERE / "squawks-fresh.yaml")
 FAMILIES = ("electromechanical", "power-pack", "engine-driven")
 
 

@@ -8,14 +8,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
 from faulttree.book.model import Book
 from faulttree.graph.cutsets import minimal_cut_sets
 from faulttree.graph.quantify import Diagram, shares
+from tests.support import plain_yaml
 from tests.support.books import fault, gate, make_book
 
-EXAMPLES: Mapping[str, Any] = yaml.safe_load((Path(__file__).parent / "fault_trees.yaml").read_text("utf-8"))
+EXAMPLES: Mapping[str, Any] = plain_yaml.read(Path(__file__).parent / "fault_trees.yaml")
 SHARES = [(name, row) for name, example in EXAMPLES.items() for row in example.get("shares", ())]
 
 

@@ -14,14 +14,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-import yaml
 
 from faulttree.belief import Belief, Believer, Entry, Evidence, Reported, plain
 from faulttree.book.model import Book, Check, Event, Fault, Outcome
+from tests.support import plain_yaml
 from tests.support.books import fault, gate, make_book, symptom
 from tests.support.random_books import a_check
 
-EXAMPLES: Mapping[str, Any] = yaml.safe_load((Path(__file__).parent / "networks.yaml").read_text("utf-8"))
+EXAMPLES: Mapping[str, Any] = plain_yaml.read(Path(__file__).parent / "networks.yaml")
 NETWORKS = ("chest-clinic", "burglary")
 
 
