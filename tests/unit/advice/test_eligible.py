@@ -246,6 +246,13 @@ def test_nothing_that_is_due_behind_a_barred_follow_up_comes_before_it(book: Boo
     assert [s.id for s in told if s.owed] == ["motor-sound"]
 
 
+def test_what_is_due_and_lifts_what_bars_the_next_is_due_once(book: Book) -> None:
+    owed = Situation(owed=("motor-sound", "cycle-test"), acted=True, shown=SILENT)
+    belief = Believer(book).believe(Evidence((Reported("stays-down"), Did("mend-lead"))))
+    told = Advisor(barring(book)).advise(belief, owed).suggestions
+    assert [s.id for s in told if s.owed] == ["motor-sound"]
+
+
 def test_nothing_is_due_behind_what_waits_for_another(book: Book) -> None:
     """Follow-ups come in their order: while the first waits for a check, so does the one behind it."""
     waits = replace(book.checks["switch-continuity"], after=("motor-sound",))

@@ -98,6 +98,21 @@ def test_ways_that_were_let_go_take_their_share_with_them() -> None:
     assert told.to_go().mean == pytest.approx(20.0 * len(KINDS))
 
 
+@pytest.mark.parametrize(("last", "p80"), [(0.5, 40.0), (0.1, 10.0)])
+def test_four_jobs_of_five_are_done_by_then(last: float, p80: float) -> None:
+    """The longest way counts too, where it is likely."""
+    told = forecast()
+    told.ends = [(1.0 - last, _Part(np.full(len(KINDS), 10.0), 0.0)), (last, _Part(np.full(len(KINDS), 40.0), 0.0))]
+    assert told.to_go().p80 == p80 * len(KINDS)
+
+
+def test_what_is_set_up_for_a_proof_is_counted() -> None:
+    """Twenty minutes of jacks for fifteen of cycling."""
+    part, after = forecast()._proving(frozenset(), ("proof",), ())
+    minutes = dict(zip(KINDS, part.minutes.tolist(), strict=True))
+    assert (minutes["setting-up"], minutes["proving"], after) == (20.0, 15.0, frozenset({"jacks"}))
+
+
 def test_help_takes_the_minutes_that_it_is_said_to_take() -> None:
     made = play(book())
     told = Forecast(made.play, made.state, Step("help"), CUT).to_go()

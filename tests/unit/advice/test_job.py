@@ -13,7 +13,7 @@ from faulttree.advice.advisor import FORECAST_CUT, MANY_ROWS, Round
 from faulttree.advice.choice import HELP, PROVE, State, Step
 from faulttree.advice.rows import _with_what_repairs_leave, heaviest
 from faulttree.belief import Believer, Did, Evidence, Reported
-from tests.support.books import action, check, condition
+from tests.support.books import action, check, condition, fault, gate
 from tests.unit.advice.two_faults import FAILS, FALSE, FIGURES, UNLISTED, A, B, book, play
 
 
@@ -331,6 +331,7 @@ def test_advice_plays_on_the_heaviest_rows() -> None:
     weights = np.array([0.005, 0.3, 0.6, 0.095])
     assert heaviest(weights).tolist() == [1, 2, 3]
     assert heaviest(weights, 2).tolist() == [1, 2]
+    assert heaviest(np.zeros(0)).tolist() == []
 
 
 def test_a_repair_that_seldom_takes_is_not_the_cheaper_one() -> None:
@@ -353,3 +354,22 @@ def test_after_a_repair_the_pilot_is_asked_of_the_gear_as_it_was() -> None:
         shown = job.weights @ job.shown[:, job.first[c] : job.first[c + 1]]
         assert shown == pytest.approx(belief.outcomes(name), abs=1e-9), name
     assert belief.outcomes("told")[0] > belief.outcomes("look")[0] + 0.2
+
+
+def test_rows_that_hardly_weigh_take_no_bits_with_them() -> None:
+    """With two of five rows as good as gone the look tells the repairs apart: its information on them by hand.
+
+    Two rows want the same repair, and need not be told apart.
+    """
+    plain = book()
+    both = action("mend-a", "f.a", "f.c", effective=0.8, minutes=60.0)
+    faults = {**plain.faults, "f.c": fault("f.c", probability=0.1)}
+    events = {"any": gate("any", "any_of", "f.a", "f.b", "f.c")}
+    made = play(replace(plain, faults=faults, events=events, actions={**plain.actions, "mend-a": both}))
+    place, weights = made.job.rows.frame.space.place, np.zeros(len(made.job.weights))
+    for name, weight in (("f.a", 0.4), ("f.c", 0.3), ("f.b", 0.3)):
+        weights[int(made.job.holds[place[name]].argmax())] = weight
+    joint = np.array([[0.4 * 0.95 + 0.3 * 0.02, 0.4 * 0.05 + 0.3 * 0.98], [0.3 * 0.02, 0.3 * 0.98]])
+    told = sum(float(-(chances * np.log2(chances)).sum()) for chances in (joint.sum(axis=0), joint.sum(axis=1)))
+    assert len(weights) == 5
+    assert made.play.rule._bits(weights)[0] == pytest.approx(told + float((joint * np.log2(joint)).sum()))

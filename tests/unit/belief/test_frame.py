@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from faulttree.belief import Answer, Believer, Evidence, Reported, sets
+from faulttree.book.model import THE_SQUAWK, Book, Check, Outcome
 from faulttree.errors import BadAnswer
 from tests.jobs.run import shipped_book
-from tests.support.books import check, fault, make_book, symptom
+from tests.support.books import check, fault, gate, make_book, symptom
 
 
 @pytest.mark.parametrize("family", ["electromechanical", "power-pack"])
@@ -91,3 +92,39 @@ def test_an_answer_has_a_weight_for_each_outcome(weights: tuple[float, ...]) -> 
     )
     with pytest.raises(BadAnswer):
         Believer(made).believe(Evidence((Reported("s"), Answer("look", weights))))
+
+
+def seldom_awake() -> Book:
+    """A fault that comes and goes and shows half of the time; a proof; a symptom that no fault gives by itself."""
+    squawk = (Outcome("squawk", "squawk", THE_SQUAWK, 0.9), Outcome("gone", "gone", None, 1.0))
+    return make_book(
+        [fault("f.a", probability=0.2, share=1.0, shows=0.5), fault("f.b", probability=0.1)],
+        events=[gate("both", "all_of", "f.a", "f.b")],
+        symptoms=[symptom("s", "f.a", unlisted=0.1), symptom("never", "both", unlisted=0.1)],
+        checks=[check("look", seen="f.a"), Check("proof", "proof", "test", "now", squawk, 0.05, 15.0, proof=True)],
+    )
+
+
+def test_an_unlisted_cause_shows_at_a_proof_as_surely_as_it_ever_does() -> None:
+    """Nine times of ten, though the listed causes sleep half of the time; any other check reads as on average."""
+    book = seldom_awake()
+    frame = Believer(book, size_limit=1).believe(Evidence((Reported("s"),))).replay.frame
+    assert frame.shown_unlisted(book.checks["proof"], ("s",))[0] == pytest.approx([0.9, 0.1])
+    seen = 0.5 * 0.95 + 0.5 * 0.02
+    assert frame.shown_unlisted(book.checks["look"], ("s",))[0] == pytest.approx([seen, 1.0 - seen])
+
+
+def test_with_no_listed_cause_an_unlisted_one_reads_as_a_sound_gear() -> None:
+    """Both faults at once are beyond the size of sets that are looked at."""
+    book = seldom_awake()
+    frame = Believer(book, size_limit=1).believe(Evidence((Reported("never"),))).replay.frame
+    assert frame.given is None
+    assert frame.shown_unlisted(book.checks["look"], ("never",))[0] == pytest.approx([0.02, 0.98])
+
+
+def test_rows_are_told_apart_whatever_modes_they_hold() -> None:
+    """Every row of two places among three modes and none, each twice."""
+    every = np.array([[one, other] for one in range(-1, 3) for other in range(-1, 3)] * 2)
+    distinct, place = sets._distinct_rows(every, 3)
+    assert len(distinct) == 16
+    assert distinct[place].tolist() == every.tolist()

@@ -37,6 +37,12 @@ def state(book: Book, *new: New) -> CaseState:
     return add_up(book, [CaseEntry(i, "", f"m{i}", kind, data) for i, (kind, data) in enumerate([OPENED, *new], 1)])
 
 
+def test_a_case_just_begun_says_nothing_of_itself(book: Book) -> None:
+    """No hours that were assumed, and no case that was put away."""
+    begun = state(book)
+    assert (begun.hours_assumed, begun.archived, begun.cause_in_words) == (False, False, "")
+
+
 def test_a_kind_that_is_not_known_is_refused(book: Book) -> None:
     """By number and kind: a later version wrote it."""
     with pytest.raises(BadCase, match="entry 2 is of a kind that this version does not know: 'of-a-later-version'"):

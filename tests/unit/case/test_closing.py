@@ -50,6 +50,15 @@ def test_what_was_put_back_does_not(book: Book) -> None:
     assert reasons(book, *DONE, *moved) == []
 
 
+def test_a_cause_in_words_is_a_cause(book: Book) -> None:
+    """What the book does not know is named as it was found; it is kept word for word."""
+    named = ("cause-in-words", {"text": "a wasps' nest in the pitot line"})
+    entries = [OPENED, SYMPTOM, REPAIR, PROOF, named]
+    state = add_up(book, [CaseEntry(i, "", "mechanic", kind, data) for i, (kind, data) in enumerate(entries, 1)])
+    assert state.cause_in_words == "a wasps' nest in the pitot line"
+    assert "no cause is named" not in reasons(book, *entries)
+
+
 def test_an_undone_follow_up_keeps_it_open(book: Book) -> None:
     """The check that an action asks for was not done after it."""
     assert "follow-up check not done: Cycle on jacks" in reasons(book, OPENED, SYMPTOM, REPAIR, CAUSE)
