@@ -222,6 +222,14 @@ def test_a_check_whose_forerunner_can_never_be_done_is_not_led_to(
     assert ("aloft" in [s.id for s in refined(book).suggestions]) is led_to
 
 
+def test_a_check_that_tells_nothing_is_done_for_what_it_leads_to(book: Book) -> None:
+    """Named with it, wherever the two stand in the book."""
+    blind = check("blind", seen="guard-switch.stuck", detects=0.02)
+    after = replace(book.checks["motor-sound"], after=("blind",))
+    book = replace(book, checks={**book.checks, "blind": blind, "motor-sound": after})
+    assert {s.id: s.leads_to for s in refined(book).suggestions}["blind"] == "motor-sound"
+
+
 @pytest.mark.parametrize(
     ("done", "ever", "due"), [((), (), False), (("motor-sound",), ("motor-sound",), True), ((), ("motor-sound",), True)]
 )

@@ -158,6 +158,17 @@ def test_played_to_the_end_a_likely_repair_leads_where_checks_save_less_than_it_
     assert now._leader({look: 100.0, mend: edge + 0.1, HELP: 1000.0}) == look
 
 
+def test_a_repair_that_is_not_likely_right_does_not_come_before_a_check(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However cheap it looks a few steps ahead; one that is likely does."""
+    for seen, leads in (((), "check"), (("seen",), "act")):
+        known = book()
+        entries = (Reported("s"), *(plain(known, "look", outcome) for outcome in seen))
+        now = Round(Advisor(known, FIGURES), Believer(known, size_limit=1).believe(Evidence(entries)), Situation())
+        monkeypatch.setattr(now, "_deeper", lambda state, step, depth: {"check": 100.0, "act": 10.0}[step.kind])
+        assert float(now.choice.act_ratio.max()) > 0
+        assert now._likely_instead(Step("check", 0)).kind == leads
+
+
 def test_a_repair_that_is_sure_and_never_fails_is_done() -> None:
     """There is nothing left to be told by it, so that no bits by minutes speak for it."""
     made = book()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from faulttree.belief import Answer, Believer, Evidence, Reported, sets
+from faulttree.belief import Answer, Believer, Evidence, Reported, plain, sets
 from faulttree.book.model import THE_SQUAWK, Book, Check, Outcome
 from faulttree.errors import BadAnswer
 from tests.jobs.run import shipped_book
@@ -128,3 +128,11 @@ def test_rows_are_told_apart_whatever_modes_they_hold() -> None:
     distinct, place = sets._distinct_rows(every, 3)
     assert len(distinct) == 16
     assert distinct[place].tolist() == every.tolist()
+
+
+def test_only_what_answers_look_at_is_reached() -> None:
+    """A look at one fault says nothing of the other; what was asked of besides is reached too."""
+    book = make_book([fault("f.a"), fault("f.b"), fault("f.c")], checks=[check("look", seen="f.b")])
+    believer, seen = Believer(book), Evidence((plain(book, "look", "seen"),))
+    assert believer.reach(seen) == ("f.b",)
+    assert set(believer.frame(seen, also=["f.c"]).space.faults) == {"f.b", "f.c"}
