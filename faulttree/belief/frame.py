@@ -14,10 +14,15 @@ from faulttree.belief.evidence import Answer, Denied, Did, Entry, Evidence, Foun
 from faulttree.belief.likelihood import Floats, matrix
 from faulttree.belief.priors import CERTAIN, ModePriors
 from faulttree.belief.sets import ModeSets
-from faulttree.belief.space import Bools, FaultSpace, Ints
+from faulttree.belief.space import Bools, FaultSpace, Ints, Outcomes
 from faulttree.book.model import THE_SQUAWK, Book, Check
 from faulttree.errors import UnknownName
 from faulttree.graph.gates import Gates
+from faulttree.kept import Latest
+
+MOST_COLUMNS, COLUMNS_ROOM = 64, 4_000_000
+"""Columns of likelihood that a frame keeps, and the numbers in them together (8 bytes each): on a large frame those of
+the latest answers alone, and what is asked of older ones is worked out again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +133,9 @@ class Frame:
             share = min(share, CERTAIN)
             self.log_unlisted = anchor + float(np.log(share) - np.log1p(-share))
         self.given = np.exp(self.log_given - self.log_total) if np.isfinite(self.log_total) else None
-        self._columns: dict[tuple[object, ...], Floats] = {}
-        self._true: dict[tuple[str, tuple[str, ...]], Ints] = {}
+        self._columns = Latest[tuple[object, ...], Floats](MOST_COLUMNS, lambda column: column.size, COLUMNS_ROOM)
+        self._means: dict[str, Floats] = {}
+        self._true: dict[tuple[str, tuple[str, ...]], Outcomes] = {}
         self._matrices: dict[str, Floats] = {} if matrices is None else matrices
         self.heavy: tuple[ModeSets, Floats] | None = None
         self.heavy_awake: dict[tuple[float, bool], Floats] = {}
@@ -141,12 +147,12 @@ class Frame:
             self._matrices[check.id] = matrix(check)
         return self._matrices[check.id]
 
-    def true_outcome(self, check: Check, squawk: tuple[str, ...]) -> Ints:
+    def true_outcome(self, check: Check, squawk: tuple[str, ...]) -> Outcomes:
         """The first outcome whose event holds on each numbered fault set, shape (n_subsets,)."""
         key = (check.id, squawk if check.proof else ())
         if key not in self._true:
             k = len(check.outcomes)
-            true = np.full(self.space.n_subsets, k - 1, dtype=np.int64)
+            true = np.full(self.space.n_subsets, k - 1, dtype=np.int8)
             for place in range(k - 2, -1, -1):
                 np.copyto(true, place, where=self.space.truth_of_any(self._names(check, place, squawk)))
             self._true[key] = true
@@ -212,10 +218,11 @@ class Frame:
         if sets is not None:
             return sets.shown(self.matrix(check), self.true_outcome(check, squawk), check.wakes, whole)
         key = ("check", check.id, squawk if check.proof else ())
-        if key not in self._columns:
+        known = self._columns.get(key)
+        if known is None:
             true = self.true_outcome(check, squawk)
-            self._columns[key] = self.base.shown(self.matrix(check), true, check.wakes, whole)
-        return self._columns[key]
+            known = self._columns.put(key, self.base.shown(self.matrix(check), true, check.wakes, whole))
+        return known
 
     def shown_at(self, checks: Sequence[Check], squawk: tuple[str, ...], sets: ModeSets) -> Iterator[Floats]:
         """The same for each of many checks, over few sets with numbers of their own."""
@@ -228,14 +235,13 @@ class Frame:
     ) -> Floats:
         """Likelihood of one answer over ``sets`` (the base if none are given), shape (n,): L times its weights."""
         key = ("seen", check.id, squawk if check.proof else (), weights)
-        if sets is None and key in self._columns:
-            return self._columns[key]
+        known = self._columns.get(key) if sets is None else None
+        if known is not None:
+            return known
         likelihood = np.array(weights) @ self.matrix(check)
         true, whole = self.true_outcome(check, squawk), check.about == "squawk"
         seen = (sets or self.base).seen(likelihood, true, check.wakes, whole)
-        if sets is None:
-            self._columns[key] = seen
-        return seen
+        return self._columns.put(key, seen) if sets is None else seen
 
     def seen_unlisted(self, check: Check, squawk: tuple[str, ...], weights: tuple[float, ...]) -> float:
         """Likelihood of one answer under the unlisted cause."""
@@ -254,10 +260,9 @@ class Frame:
                 return self.matrix(check)[:, [place]].T
         if self.given is None:
             return self.matrix(check)[:, [-1]].T
-        key = ("mean", check.id)
-        if key not in self._columns:
-            self._columns[key] = (self.given @ self.shown(check, squawk)).reshape(1, -1)
-        return self._columns[key]
+        if check.id not in self._means:
+            self._means[check.id] = (self.given @ self.shown(check, squawk)).reshape(1, -1)
+        return self._means[check.id]
 
     def holds_unlisted(self, name: str) -> float:
         """Chance that a fault or event held, on average over the sets as they were, given the symptoms."""

@@ -23,12 +23,14 @@ LOG2 = float(np.log(2.0))
 
 @dataclass
 class _Asked:
-    """Readings of one check in this epoch, what they amount to on each row and under U, and the first one alone."""
+    """Readings of one check in this epoch, and what they amount to on each row and under U; the first's ``weights``.
+
+    ``rows`` is None after the first: it is seen again where there is a second, so that answers hold no memory.
+    """
 
     urn: Urn
-    rows: Floats
+    rows: Floats | None
     unlisted: float
-    single: Floats
     weights: tuple[float, ...]
 
 
@@ -69,8 +71,7 @@ class Replay:
     trace: bool = False
 
     def __post_init__(self) -> None:
-        n = self.frame.base.n
-        self.base = np.arange(n)
+        self.base = self.frame.base.in_order()
         self.modes = self.frame.base.padded()
         self.log_weight = self.frame.log_given.copy()
         self.log_given = self.frame.log_given.copy()
@@ -143,7 +144,7 @@ class Replay:
         """The distinct standing sets, and for each row the place of its set."""
         if self._stands is None:
             if not self._acted:
-                self._stands = (self.frame.base, np.arange(self.frame.base.n))
+                self._stands = (self.frame.base, self.frame.base.in_order())
             else:
                 self._stands = ModeSets.from_padded(self.frame.space, self.modes)
         return self._stands
@@ -169,7 +170,8 @@ class Replay:
         now, now_unlisted = urn.probability(rows), float(urn.probability(unlisted)[0])
         if asked is None:
             return now, now_unlisted
-        return _ratio(now, asked.rows), now_unlisted / asked.unlisted if asked.unlisted > 0 else 0.0
+        before = self._seen(check, asked.weights) if asked.rows is None else asked.rows
+        return _ratio(now, before), now_unlisted / asked.unlisted if asked.unlisted > 0 else 0.0
 
     def _answer(self, entry: Answer) -> None:
         check = self.frame.book.checks[entry.check]
@@ -179,16 +181,18 @@ class Replay:
         likelihood = np.array(weights) @ self.frame.matrix(check)
         self._bear(check, likelihood)
         asked = self._asked.get(check.id)
-        single = asked.single if asked is not None and asked.weights == weights else self._seen(check, weights)
+        single = self._seen(check, weights)
         if asked is None:
             unlisted = self.frame.seen_unlisted(check, self.squawk(), weights)
-            self._asked[check.id] = asked = _Asked(Urn(check.fresh, len(weights)), single, unlisted, single, weights)
+            self._asked[check.id] = asked = _Asked(Urn(check.fresh, len(weights)), None, unlisted, weights)
             asked.urn.add(weights)
             self._bounded(float(likelihood.max()))
             self._multiply(single, unlisted, single)
         else:
             most = self.frame.matrix(check).max(axis=1).tolist()
             unlisted_shown = self.frame.shown_unlisted(check, self.squawk())
+            if asked.rows is None:
+                asked.rows = single if asked.weights == weights else self._seen(check, asked.weights)
             self._repeat(asked, weights, self.shown(check), unlisted_shown, most, single)
 
     def _seen(self, check: Check, weights: tuple[float, ...]) -> Floats:
@@ -234,12 +238,13 @@ class Replay:
         if asked is None:
             sound = defaults.found_false_alarm / defaults.found_detects
             self.bearings.append(Bearing(mine[:-1], sound, np.ones(len(self.frame.space.mode_fault))))
-            self._asked[key] = asked = _Asked(Urn(defaults.fresh, 2), sees, mean, sees, weights)
+            self._asked[key] = asked = _Asked(Urn(defaults.fresh, 2), None, mean, weights)
             asked.urn.add(weights)
             self._bounded(defaults.found_detects)
             self._multiply(sees, mean, sees)
         else:
             most = [defaults.found_detects, 1.0 - defaults.found_false_alarm]
+            asked.rows = sees if asked.rows is None else asked.rows
             rows = np.column_stack([sees, 1.0 - sees])
             self._repeat(asked, weights, rows, np.array([[mean, 1.0 - mean]]), most, sees)
 
@@ -256,6 +261,7 @@ class Replay:
         self._bounded(asked.urn.most_next(most, weights))
         asked.urn.add(weights)
         now, now_unlisted = asked.urn.probability(rows), float(asked.urn.probability(unlisted)[0])
+        assert asked.rows is not None
         factor = _ratio(now, asked.rows)
         factor_unlisted = now_unlisted / asked.unlisted if asked.unlisted > 0 else 0.0
         asked.rows, asked.unlisted = now, now_unlisted

@@ -11,10 +11,9 @@ from functools import reduce
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from faulttree.belief.likelihood import Floats
-from faulttree.belief.space import Bools, FaultSpace, Ints
+from faulttree.belief.space import Bools, FaultSpace, Ints, Outcomes
 
 FEW_SETS = 4096
 """Up to so many sets all that may be awake is worked out in one go."""
@@ -35,6 +34,8 @@ class ModeSets:
         self._long: tuple[Ints, Ints] | None = None
         self._weights: dict[float, Floats] = {}
         self._runs: list[tuple[slice, Ints, Ints | None]] | None = None
+        self._padded: Ints | None = None
+        self._in_order: Ints | None = None
         self.numbers: Ints | None = None
 
     def localise(self) -> ModeSets:
@@ -77,13 +78,20 @@ class ModeSets:
         return kept
 
     def padded(self) -> Ints:
-        """All sets as one array (n, limit), -1 where there is none."""
-        table = np.full((self.n, self.space.limit), -1, dtype=np.int64)
-        start = 0
-        for size, level in enumerate(self.levels):
-            table[start : start + len(level), :size] = level
-            start += len(level)
-        return table
+        """All sets as one array (n, limit), -1 where there is none; the same one each time."""
+        if self._padded is None:
+            self._padded = np.full((self.n, self.space.limit), -1, dtype=np.int64)
+            start = 0
+            for size, level in enumerate(self.levels):
+                self._padded[start : start + len(level), :size] = level
+                start += len(level)
+        return self._padded
+
+    def in_order(self) -> Ints:
+        """0 … n - 1, the same array each time."""
+        if self._in_order is None:
+            self._in_order = np.arange(self.n)
+        return self._in_order
 
     def by_mode(self, weights: Floats) -> Floats:
         """Weights of the sets (n,) summed by mode, shape (n_modes,)."""
@@ -139,7 +147,7 @@ class ModeSets:
                     self._plans.append(_Plan(self.space, rows[here], level.T[:, here].T, int(pattern)))
         return self._plans
 
-    def shown(self, matrix: Floats, true: NDArray[np.int64], wakes: float, whole: bool) -> Floats:
+    def shown(self, matrix: Floats, true: Outcomes | Ints, wakes: float, whole: bool) -> Floats:
         """L, the probability of each outcome under each set, shape (n, n_outcomes).
 
         ``matrix`` [shown, true]; ``true`` the true outcome per fault set, (n_subsets,) or by ``numbers``. With
@@ -161,7 +169,7 @@ class ModeSets:
             result[plan.rows] = plan.mix(columns, true, awake)
         return result
 
-    def seen(self, likelihood: Floats, true: Ints, wakes: float, whole: bool) -> Floats:
+    def seen(self, likelihood: Floats, true: Outcomes | Ints, wakes: float, whole: bool) -> Floats:
         """How likely each set makes one answer, shape (n,), given its ``likelihood`` (n_outcomes,) by true outcome.
 
         The same as ``shown`` with that one row, in half the time for many sets.
@@ -212,7 +220,7 @@ class _Plan:
         self.rows = rows
         size = modes.shape[1]
         self.sleepers = [i for i in range(size) if pattern >> i & 1]
-        self.modes = modes
+        self.asleep = {i: np.ascontiguousarray(modes[:, i]) for i in self.sleepers}
         hard = [i for i in range(size) if not pattern >> i & 1]
         self.subsets: list[tuple[tuple[int, ...], Ints]] = []
         for count in range(len(self.sleepers) + 1):
@@ -220,7 +228,7 @@ class _Plan:
                 chosen = sorted((*hard, *awake))
                 self.subsets.append((awake, space.rank_of_modes(modes.T[chosen].T)))
 
-    def mix(self, columns: Floats, true: Ints, awake: Floats) -> Floats:
+    def mix(self, columns: Floats, true: Outcomes | Ints, awake: Floats) -> Floats:
         """Mix of matrix columns over the subsets that may be awake, shape (n_rows, n_outcomes)."""
         if not self.sleepers:
             return columns[true[self.subsets[0][1]]]
@@ -240,7 +248,7 @@ class _Plan:
 
     def weights(self, awake: Floats) -> Iterator[Floats]:
         """How likely each subset in turn is the one that is awake, shape (n_rows,)."""
-        chance = {i: awake.take(self.modes[:, i]) for i in self.sleepers}
+        chance = {i: awake.take(modes) for i, modes in self.asleep.items()}
         asleep = {i: 1.0 - chance[i] for i in self.sleepers}
         for subset, _ in self.subsets:
             factors = [chance[i] if i in subset else asleep[i] for i in self.sleepers]

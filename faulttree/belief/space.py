@@ -16,6 +16,8 @@ from faulttree.book.model import Book
 from faulttree.graph.gates import Gates
 
 Ints = NDArray[np.int64]
+Outcomes = NDArray[np.int8]
+"""Places of outcomes in their check; there are hundreds of thousands of fault sets to know one for."""
 Bools = NDArray[np.bool_]
 
 MOST_SUBSETS = 3_000_000
@@ -108,15 +110,23 @@ class FaultSpace:
     def presence(self) -> NDArray[np.uint8]:
         """Packed bits, shape (n_faults, n_bytes): which numbered fault sets hold each fault."""
         if self._presence is None:
-            n = len(self.faults)
-            bits = np.zeros((n, self.n_subsets), dtype=np.bool_)
-            following = np.arange(1, n + 1)
-            for chosen in grow(np.arange(n), following, n, self.limit):
-                number = self.rank(chosen)
-                for position in range(chosen.shape[1]):
-                    bits[chosen[:, position], number] = True
-            self._presence = np.packbits(bits, axis=1)
+            self._presence = np.array([np.packbits(self._holding(place)) for place in range(len(self.faults))])
+            self._presence = self._presence.reshape(len(self.faults), -1)
         return self._presence
+
+    def _holding(self, place: int) -> Bools:
+        """Which numbered fault sets hold the fault in a place, shape (n_subsets,).
+
+        Sets of one size lie by the largest fault that they hold, those with the same one in the order of what else they
+        hold. So a row is put together of pieces of the row of smaller sets, and no table of all rows need be held.
+        """
+        levels = [np.zeros(1, dtype=np.bool_)]
+        for size in range(self.limit):
+            smaller, many = levels[-1], self._binomials[size].tolist()
+            without = np.zeros(self._binomials[size + 1, place], dtype=np.bool_)
+            largest = np.ones(many[place], dtype=np.bool_)
+            levels.append(np.concatenate([without, largest, *(smaller[:n] for n in many[place + 1 : -1])]))
+        return np.concatenate(levels)
 
     def modes_of(self, faults: Iterable[str]) -> Bools:
         """Which modes are of one of these faults, shape (n_modes + 1,); the last, for "no mode", never is."""

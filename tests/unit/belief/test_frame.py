@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from faulttree.belief import Answer, Believer, Evidence, Reported, plain, sets
+from faulttree.belief import Answer, Believer, Did, Entry, Evidence, Found, Reported, plain, sets, unsure
+from faulttree.belief import frame as frames
 from faulttree.book.model import THE_SQUAWK, Book, Check, Outcome
 from faulttree.errors import BadAnswer
 from tests.jobs.run import shipped_book
@@ -136,3 +137,24 @@ def test_only_what_answers_look_at_is_reached() -> None:
     believer, seen = Believer(book), Evidence((plain(book, "look", "seen"),))
     assert believer.reach(seen) == ("f.b",)
     assert set(believer.frame(seen, also=["f.c"]).space.faults) == {"f.b", "f.c"}
+
+
+def test_what_a_large_frame_does_not_keep_is_worked_out_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Checks seen twice, found twice, asked unsurely and taken again after a repair: the same to the last digit."""
+    book = shipped_book("electromechanical")
+    looks = [check for check in book.checks.values() if check.kind != "ask" and not check.proof][:4]
+    entries: list[Entry] = [Reported("stops-coming-down")]
+    for each in (*looks, *looks[:2]):
+        entries.append(plain(book, each.id, each.outcomes[-1].id))
+        entries.append(unsure(book, each.id, each.outcomes[0].id))
+    found = next(iter(book.faults))
+    again = plain(book, looks[0].id, looks[0].outcomes[-1].id)
+    entries += [Found(found), Found(found), Did(next(iter(book.actions))), again]
+    rows = []
+    for room in (10**9, 0):
+        monkeypatch.setattr(frames, "COLUMNS_ROOM", room)
+        belief = Believer(book, size_limit=2).believe(Evidence(tuple(entries)))
+        rows.append([belief.rows.tolist(), belief.outcomes(looks[0].id), belief.outcomes(looks[-1].id)])
+        kept = list(belief.replay.frame._columns)
+        assert room or len(kept) <= 2
+    assert rows[0] == rows[1]
