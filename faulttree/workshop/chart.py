@@ -9,6 +9,7 @@ reach it.
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +20,7 @@ from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
 from faulttree.workshop.graph import END, HELP
-from faulttree.workshop.growing import LEAST_SAVED, grown
+from faulttree.workshop.growing import LEAST_SAVED, STARTS, Starts, grown
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener
 from faulttree.workshop.sheet import Sheet
@@ -41,6 +42,14 @@ FOLLOWING = 28.0
 
 FEWER, NEARLY = 0.97, 0.99
 """To how much of its lines a chart is cut back again that was too long; to how much of such lines one is grown."""
+
+
+LARGE = 500.0
+"""Lines of a chart from which it is searched for twice."""
+
+OTHER_STARTS: Starts = (1.1, 1.65)
+"""Where the second search begins. What a search finds differs by some per cent from one small change of it to another:
+of the two charts furthest from their goal one came out 3 % cheaper so, the other 5 %."""
 
 
 @dataclass(frozen=True)
@@ -77,9 +86,27 @@ def fitting(
 ) -> dict[str, Any]:
     """The chart with as many steps as its PDF has room for on so many pages.
 
+    A large one is searched for twice from the start, on two cores where there are two, and the better one is given.
     Raises UnknownName for a symptom that the book does not have, FaulttreeError where not even the shortest chart fits.
     """
-    return Compiler(book, symptom, figures, told).fitted(pages, limits or Limits())
+    limits = limits or Limits()
+    here = Compiler(book, symptom, figures, told)
+    if limits.room(pages) < LARGE:
+        return here.fitted(pages, limits)
+    with ProcessPoolExecutor(1) as pool:
+        elsewhere = pool.submit(_fitted_anew, book, symptom, pages, limits, figures)
+        chart = here.fitted(pages, limits)
+        cost, other = elsewhere.result()
+    return chart if here.cost <= cost else other
+
+
+def _fitted_anew(
+    book: Book, symptom: str, pages: int, limits: Limits, figures: Figures | None
+) -> tuple[float, dict[str, Any]]:
+    """The minutes of cost of another chart, and the chart."""
+    compiler = Compiler(book, symptom, figures)
+    chart = compiler.fitted(pages, limits, OTHER_STARTS)
+    return compiler.cost, chart
 
 
 class Compiler:
@@ -101,21 +128,23 @@ class Compiler:
         assert to_go is not None
         self.live = to_go.mean
         self._round = Round(advisor, belief, Situation())
-        self._too_long = float("inf")
+        self._too_long = self.cost = float("inf")
 
-    def fitted(self, pages: int, limits: Limits) -> dict[str, Any]:
-        """The chart of a new plan, cut back until it fits on so many pages.
+    def fitted(self, pages: int, limits: Limits, starts: Starts = STARTS) -> dict[str, Any]:
+        """The chart of a new plan, cut back until it fits on so many pages; ``cost`` are then its minutes of cost.
 
         Raises FaulttreeError where not even the call for help has room.
         """
         room = limits.room(pages)
-        plan = grown(self._round, room, self._told)
+        plan = grown(self._round, room, self._told, starts=starts)
         gardener = Gardener(plan)
         gardener.cut_back(room, limits.steps, self._told)
         room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))))
         chart = self._cut_to(gardener, max(room, 0.0), pages, limits)
         self._told(f"{gardener.room.taken():.0f} lines of {room:.0f}, {plan.whole():.1f} minutes of cost")
-        return self._filled(gardener, chart, max(room, gardener.room.taken()), pages, limits)
+        chart = self._filled(gardener, chart, max(room, gardener.room.taken()), pages, limits)
+        self.cost = plan.whole()
+        return chart
 
     def _cut_to(self, gardener: Gardener, room: float, pages: int, limits: Limits) -> dict[str, Any]:
         """The chart of a plan cut back until it fits on so many pages."""

@@ -18,8 +18,9 @@ from faulttree.advice.cautions import in_order
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
-from faulttree.workshop.chart import Limits, compiled, fitting
+from faulttree.workshop.chart import OTHER_STARTS, PAGES, Compiler, Limits, compiled, fitting
 from faulttree.workshop.graph import END, HELP, START
+from faulttree.workshop.growing import STARTS
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.sheet import Sheet
 from faulttree.workshop.ways import Step
@@ -215,3 +216,14 @@ def test_what_is_kept_to_the_last_names_what_it_speaks_against() -> None:
         "motor-breaker-pulled": ["gear-powered"]
     }
     assert len(data["set_ups"]) > 3
+
+
+def test_a_large_chart_is_the_better_of_two(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The other is searched for in a process of its own."""
+    monkeypatch.setattr("faulttree.workshop.chart.LARGE", 0.0)
+    costs, charts = [], []
+    for starts in (STARTS, OTHER_STARTS):
+        compiler = Compiler(book(), SYMPTOM)
+        charts.append(compiler.fitted(PAGES, Limits(), starts))
+        costs.append(compiler.cost)
+    assert fitting(book(), SYMPTOM, PAGES) == charts[costs.index(min(costs))]
