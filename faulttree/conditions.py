@@ -153,6 +153,14 @@ class Moves:
         """Everything put back, as at the end of a job. Raises UnknownName."""
         return Move(self._restored(self._bits(standing)), (), *self.restoring_cost(standing))
 
+    def without(self, standing: Standing, names: Iterable[str]) -> Move:
+        """From what stands to none of these, with what has to go with them. Raises UnknownName."""
+        stands = self._bits(standing)
+        off = stands & self._bits(names)
+        while more := stands & ~off & (_union(self._implied_by, off) | _union(self._barred_by, off)):
+            off |= more
+        return Move(self._restored(off), (), *self._cost(off, 0, stands & ~off))
+
     def restoring_cost(self, standing: Standing) -> Cost:
         """What it costs to put everything back. Raises UnknownName."""
         if standing not in self._ends:

@@ -78,6 +78,9 @@ class Dialogue:
             return asked
         if state.step is not None:
             return steps.prompt(self.advisor, state)
+        stopped = work.speaks_against(state, self.advisor)
+        if stopped is not None:
+            return stopped
         belief = self.believe(state)
         if state.proved(self.book) and not state.owed(self.book):
             return work.closing(state, self.advisor, belief)

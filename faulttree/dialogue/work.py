@@ -11,6 +11,7 @@ from rapidfuzz import fuzz
 from rapidfuzz.utils import default_process
 
 from faulttree.advice import Advice, Advisor, Suggestion, Waiting
+from faulttree.advice.barring import bars
 from faulttree.advice.cautions import in_order
 from faulttree.belief import Belief, Entry, Found
 from faulttree.book.model import LEGS, Book
@@ -307,6 +308,18 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
                       about=condition.id, cautions=in_order(book, condition.cautions))  # fmt: skip
     return Prompt("close", "All is put back and proved. Close the case?", _still_there(book, state, belief),
                   (Choice("y", "close", "close"),), (taking_back.COMMAND,))  # fmt: skip
+
+
+def speaks_against(state: CaseState, advisor: Advisor) -> Prompt | None:
+    """What stands though something found speaks against it is put back before anything else; None where nothing is."""
+    book, found = advisor.book, bars(advisor.book, state.last_shown.items())
+    move = advisor.moves.without(state.standing, (name for barred, _ in found for name in barred))
+    if not move.off:
+        return None
+    condition = book.conditions[move.off[0]]
+    lines = ("What was found speaks against it: it is put back before anything else.", condition.restore)
+    return Prompt("restore", condition.put_back, lines, (Choice("y", "done", "done"),), (taking_back.COMMAND,),
+                  about=condition.id, cautions=in_order(book, condition.cautions))  # fmt: skip
 
 
 def _still_there(book: Book, state: CaseState, belief: Belief) -> tuple[str, ...]:

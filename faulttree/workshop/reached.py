@@ -49,12 +49,12 @@ class Reached:
                 step = self.done(n, leg)
                 for standing in standings:
                     # A step that was done already moves nothing.
-                    leaves: dict[Standing, None] = {standing: None} if passed_over else {}
-                    if not looks_back:
-                        leaves |= self._leaving(n, leg, standing)
+                    stays: dict[Standing, None] = {standing: None} if passed_over else {}
+                    leaves = {} if looks_back else self._leaving(n, leg, standing)
                     for o, t in enumerate(node.to):
                         if t != END:
-                            found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(leaves)
+                            left = stays | self._put_down(n, leg, o, leaves)
+                            found.setdefault(t, {}).setdefault(facts.noted(step, o, leg), {}).update(left)
         return {n: {leg: list(stands) for leg, stands in by_leg.items()} for n, by_leg in found.items()}
 
     def begun(self, n: int) -> dict[int, list[Standing]]:
@@ -66,6 +66,12 @@ class Reached:
             leg: list(dict.fromkeys([*stands, *(after for one in stands for after in self._leaving_once(n, leg, one))]))
             for leg, stands in found.items()
         }
+
+    def _put_down(self, n: int, leg: int, o: int, leaves: dict[Standing, None]) -> dict[Standing, None]:
+        """The same once what an outcome speaks against is put back, where it stands."""
+        item = self.plan.item(self.done(n, leg))
+        bars = item.outcomes[o].bars if isinstance(item, Check) and o < len(item.outcomes) else ()
+        return dict.fromkeys(self.moves.without(stands, bars).after for stands in leaves) if bars else leaves
 
     def _leaving(self, n: int, leg: int, standing: Standing) -> dict[Standing, None]:
         """What may stand once a step was done with all that is due, for the last time."""
@@ -88,8 +94,10 @@ class Reached:
             if not bars.isdisjoint(self.moves.closure(check.needs)):
                 left |= now
             then = dict.fromkeys(self.moves.after(stands, check.needs) for stands in now)
+            barred = self._barred_by(name)
+            then |= dict.fromkeys(self.moves.without(stands, barred).after for stands in list(then)) if barred else {}
             now = now | then if place < len(again) else then
-            bars |= self._barred_by(name)
+            bars |= barred
         return left | now
 
     def _barred_by(self, check: str) -> set[str]:

@@ -141,6 +141,7 @@ class _OnTheWay:
             return HELP
         self.since[check.id] = self._show(check)
         self.ticked[step["number"]] = check.id, self.since[check.id]
+        self._put_down(step, check.id)
         return self._go(step, self.since[check.id])
 
     def _act(self, step: Mapping[str, Any]) -> Any:
@@ -177,6 +178,7 @@ class _OnTheWay:
             shown = self._show(check)
             if self._outcome(check.id, shown).bars:
                 shown = self._show(check)  # what would stop the rest is looked at once more at once
+                self._put_down(step, check.id)
             self.after_repair.add(check.id)
             if due["proof"] and shown != check.outcomes[-1].id:
                 well = False
@@ -204,6 +206,12 @@ class _OnTheWay:
         shown = self.gear.show(check.id)
         self.shown[check.id] = shown
         return shown
+
+    def _put_down(self, step: Mapping[str, Any], check: str) -> None:
+        """What a STOP names and stands is put back at once, with what stands only by it."""
+        barred = set(self._outcome(check, self.shown[check]).bars) & self.standing
+        gone = [c for c in self.standing if not barred.isdisjoint(self.follower.facts.with_implied((c,)))]
+        self._move(step, gone, "restored")
 
     # -- what holds before a step ----------------------------------------------------------------------
 

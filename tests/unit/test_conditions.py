@@ -206,6 +206,23 @@ def test_steps_come_with_the_words_to_be_confirmed() -> None:
     assert [step.words for step in made] == ["Restore a", "Set up b"]
 
 
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(condition_sets)
+def test_what_must_not_stand_is_put_back_in_the_fewest_minutes(c: Conditions) -> None:
+    """And what stands only by it, or is in its way; from every state, without each of its conditions."""
+    moves = Moves(c)
+    for start in distances(c, NOTHING):
+        least = distances(c, start)
+        for name in sorted(start):
+            move = moves.without(start, [name])
+            assert move.minutes == min(minutes for state, minutes in least.items() if name not in state)
+            state = start
+            for step in moves.step_by_step(start, move):
+                assert (step.condition, step.minutes, step.standing) in list(steps(c, state))
+                state = step.standing
+            assert state == move.after
+
+
 def test_what_is_kept_to_the_last_comes_off_right_before_what_it_speaks_against() -> None:
     """The tag stays on the breaker while jacks go in and a gauge is teed into the line (common practice, no source)."""
     moves = Moves(

@@ -238,3 +238,23 @@ def test_a_repair_in_own_words_before_a_doubtful_leg_was_supported_does_not_bar_
     supported = state(book, *unknown, NewEntry("did-other", {"text": "wedged the brace"}),
                       NewEntry("set-up", {"condition": "legs-supported"}))  # fmt: skip
     assert [step.id for step in Dialogue(book).advise(supported).suggestions if step.owed] == ["cycle-test"]
+
+
+def test_what_a_finding_speaks_against_is_put_back_before_anything_else(book: Book) -> None:
+    """The gear stands ready to run, and the finding says that it must not be run: no other step is shown before."""
+    sound = book.checks["motor-sound"]
+    silent = replace(sound.outcomes[1], bars=("gear-powered",))
+    wary = replace(book, checks={**book.checks, "motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent))})
+    ready = [
+        NewEntry("set-up", {"condition": name}) for name in ("secured", "on-jacks", "external-power", "gear-powered")
+    ]
+    dialogue = Dialogue(wary)
+    now = state(wary, *ready, *SILENT)
+    asked = view(dialogue, now, "")
+    assert (asked.topic, asked.about) == ("restore", "gear-powered")
+    assert set(asked.cautions) == set(wary.conditions["gear-powered"].cautions)
+    done = dialogue.accept(now, asked, "done").entries
+    assert ("restored", {"condition": "gear-powered"}) in [(entry.kind, entry.data) for entry in done]
+    after = view(dialogue, state(wary, *ready, *SILENT, *done), "")
+    assert after.board is not None
+    assert view(Dialogue(book), state(book, *ready, *SILENT), "").board is not None
