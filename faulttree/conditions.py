@@ -171,7 +171,7 @@ class Moves:
         """The single steps of a move from what stands, in an order in which they can be done.
 
         First what is put back, but for what is kept to the last: that stays until something which it speaks against
-        is the next to be set up.
+        is the next to be set up, and then goes in the order in which it was set up: a lock-out after all else.
         """
         off, on, stands = list(move.off), list(move.on), self._bits(standing)
         while off or on:
@@ -187,12 +187,12 @@ class Moves:
         able = [c for c in off if not self._restored_after[self._place[c]] & stands]
         at_once = next((c for c in able if not self._conditions[c].kept_to_last), None)
         if at_once is not None or not on:
-            return at_once or next(iter(able), None)
+            return at_once or next(reversed(able), None)
         place = self._place[on[0]]
         # What is set up now must not stand in the way of what is still to be put back.
         fits = not stands & (self._excluded[place] | self._barred_by[place]) and not self._implies[place] & ~stands
         fits = fits and not self._bars[place] & self._bits(off)
-        return None if fits or not able else able[0]
+        return None if fits or not able else able[-1]
 
     def _need(self, needs: Needs) -> int:
         """The needs, known to be able to stand, with all they imply."""
