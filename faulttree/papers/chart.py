@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any
 
 from faulttree.papers.page import cut, percent
@@ -19,27 +20,35 @@ SIZE = 6.8
 KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
 
 FOLLOWING = (
-    "Begin at step 1. Before each step read, in full, every caution that the box at its head names by its mark, before "
-    "you touch anything. Tick each step and mark what it showed. Go where its line says: → 7 is step 7. What is to be "
-    "set up and stands already, stays; what is to be put back and does not stand, is left. S1, S2 … are the set-ups at "
-    "the end: +S2 set it up, −S2 put it back if it stands. P1, P2 … are the checks after a repair, at the end too. A "
-    "repair is followed by all that is named after it, in that order; what is not well there is written down, and "
-    "mended before the job is closed. “After a second try”: what is not gone is looked over and done once more, with "
-    "all that follows it, unless a STOP speaks against it. END: gone by every proof; put everything back and write it "
-    "up. “As in 7” is done as step 7 tells, on the part that the step itself names; a, b … are what step 7 may show. "
-    "STOP holds until the same look shows well again; a step that it speaks against is not done: call in a specialist. "
-    "A check after a repair that shows a STOP is done once more at once, and what it shows then counts. Where a STOP "
-    "speaks against a check after a repair, leave off there: not gone; what is named “if stopped” is looked at only "
-    "then, and before. “Done in 5?”: what was is not done again: a repair was not gone, a check shows what it showed "
-    "then; but a check that was done before the last repair is done again. What was answered stays answered. The noted "
-    "leg is the one that was noted last; beside what a step for it showed write which leg. “As last shown in 5 or 9”: "
-    "the last of these that you did, before a repair or since; nothing is done there."
+    "Begin at step 1. Before each step read, in full, every caution that the box at its head names by its mark, "
+    "before you touch anything. Tick each step and mark what it showed. Go where its line says: → 7 is step 7. Where "
+    "nobody can tell, or it cannot be done: the last of its ways. What is to be set up and stands already, stays; "
+    "what is to be put back and does not stand, is left. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put "
+    "it back if it stands, in that order; “S9 if S7 is moved”: only where S7 is set up or put back there. P1, P2 … "
+    "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that "
+    "order; what is not well there, and what a step shows that its way does not mend, is written down, and mended "
+    "before the job is closed. “After a second try”: what is not gone is looked over and done once more, with all "
+    "that follows it, unless a STOP speaks against it. END: gone by every proof; put everything back, what was set up"
+    " last first, and write it up. “As in 7” is done as step 7 tells, on the part that the step itself names; a, b … "
+    "are what step 7 may show. STOP: what it names and stands is put back at once, and not set up until the same "
+    "look, or what is named “if stopped” after a repair, shows well; a step that wants it is not done: call in a "
+    "specialist. “If stopped” comes before the rest, and only where a STOP speaks against the rest. A check after a "
+    "repair that shows a STOP is done once more at once, and what it shows then counts. Where a STOP speaks against a"
+    " check after a repair, leave off there: not gone. “Done in 5?”: what was is not done again: a repair was not "
+    "gone, a check shows what it showed then; but a check that was done before the last repair is done again. What "
+    "was answered stays answered. The noted leg is the one that was noted last; beside what a step for it showed "
+    "write which leg. “As last shown in 5 or 9”: the last of these that you did, before a repair or since; nothing is"
+    " done there."
 )
 NOTE_LEG = " (note which leg)"
 """Said where a later step is for the leg that was noted."""
 
+STAYS = "A step that would undo this is not done: go by its last way."
+"""Said of what is set up before anything else: the steps were planned for a gear that needs none of it."""
+
 HAND_OVER = (
-    "Make it safe as it stands, tag it, and hand this chart over with what each step showed. The job stays open. End."
+    "Put back what lets the gear run, make it safe as it stands, tag it, and hand this chart over with what each step "
+    "showed. The job stays open. End."
 )
 
 SAME_STOP = "STOP: as above"
@@ -70,7 +79,9 @@ def told(chart: Data) -> dict[str, Any]:
         "knowledge": f"Knowledge {chart['knowledge']['version']}, {chart['knowledge']['digest']}",
         "minutes": f"{minutes['chart']:.0f} min by this chart on average, {minutes['advisor']:.0f} min by the advisor "
         f"on a computer; help is called in {percent(chart['help'])} of cases",
-        "opening": [_opening(question, marks) for question in chart["opening"]],
+        "opening": [
+            _opening(question, marks, sets, question is chart["opening"][-1]) for question in chart["opening"]
+        ],
         "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
         "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
         "steps": [_step(_beside(step, by_number), marks, common, (places, sets)) for step in steps],
@@ -129,14 +140,16 @@ def _common(steps: Sequence[Data]) -> set[str]:
     return {c for c in every if every.count(c) >= COMMON * len(hands_on)}
 
 
-def _opening(question: Data, marks: Mapping[str, Data]) -> dict[str, Any]:
+def _opening(question: Data, marks: Mapping[str, Data], sets: Mapping[str, str], last: bool) -> dict[str, Any]:
     """What an answer asks for before step 1; a harmless answer asks for nothing."""
-    answers = []
+    answers, then = [], "Then step 1." if last else "Then the next question."
     for answer in question["answers"]:
-        words = [f"Before anything else: {', '.join(answer['first'])}."] if answer["first"] else []
+        first = ", ".join(f"{sets[c['id']]} {c['name']}" for c in answer["first"])
+        words = [f"Before anything else: {first}."] if first else []
         words += [answer["says"]] if answer["says"] else []
         words += [f"Read {' '.join(marks[c]['mark'] for c in answer['cautions'])}."] if answer["cautions"] else []
-        answers.append({"label": answer["label"], "words": " ".join(words) or "Go to step 1."})
+        words += [STAYS] if first else []
+        answers.append({"label": answer["label"], "words": " ".join([*words, then])})
     return {"ask": question["ask"], "answers": answers}
 
 
@@ -164,7 +177,7 @@ def _due(due: Sequence[Data], places: Mapping[str, str], sets: Mapping[str, str]
         f"{place.removeprefix('as in ')} ({' '.join(moves)})" if moves else place.removeprefix("as in ")
         for stopped, place, moves in told if stopped
     ]  # fmt: skip
-    first = [{"place": f"if stopped {'; '.join(again)}", "moves": []}] if again else []
+    first = [{"place": f"if stopped: {' and '.join(again)}", "moves": []}] if again else []
     return [*first, *({"place": place, "moves": moves} for stopped, place, moves in told if not stopped)]
 
 
@@ -235,14 +248,27 @@ def _moves(step: Data, sets: Mapping[str, str]) -> list[str]:
 
 def _way(way: Data, sets: Mapping[str, str], several: bool) -> list[str]:
     """One way to what a step needs. With several ways what has to stand for this one is named first."""
-    back = ", ".join(_back(c, sets) for c in way["put_back"])
-    up = ", ".join(_set(c, sets) for c in way["set_up"])
-    if not back and not up:
+    told = [
+        f"{'Set up' if ups else 'Put back'} {', '.join(_set(c, sets) if ups else _back(c, sets) for _, c in part)}."
+        for ups, part in groupby(_in_turn(way), key=lambda move: move[0])
+    ]  # fmt: skip
+    if not told:
         return []
-    words = " ".join([*([f"Put back {back}."] if back else []), *([f"Set up {up}."] if up else [])])
+    words = " ".join(told)
     if several:
         words = f"Standing {_standing(way['from'], sets)}: {words}"
     return [words]
+
+
+def _in_turn(way: Data) -> Iterator[tuple[bool, Data]]:
+    """What is put back (False) and set up (True), one after the other: what is kept to the last right before what it
+    speaks against."""
+    kept = [c for c in reversed(way["put_back"]) if c["before"]]
+    yield from ((False, c) for c in way["put_back"] if not c["before"])
+    for one in way["set_up"]:
+        yield from ((False, c) for c in kept if one["id"] in c["before"])
+        kept = [c for c in kept if one["id"] not in c["before"]]
+        yield True, one
 
 
 def _back(condition: Data, sets: Mapping[str, str]) -> str:
@@ -263,8 +289,9 @@ def _marks_only(ways: Sequence[Data], sets: Mapping[str, str], names: bool = Fal
     """
     told = []
     for way in ways:
-        marks = [f"−{_back(c, sets)}" for c in way["put_back"]]
-        marks += [f"+{_set(c, sets) if names else sets[c['id']]}" for c in way["set_up"]]
+        marks = [
+            f"+{_set(c, sets) if names else sets[c['id']]}" if ups else f"−{_back(c, sets)}" for ups, c in _in_turn(way)
+        ]
         if marks:
             start = f"standing {_standing(way['from'], sets)}: " if len(ways) > 1 else ""
             told.append(start + " ".join(marks))

@@ -50,6 +50,11 @@ class Sheet:
         opening = [self._opening(question) for question in book.opening]
         shown |= {c for question in opening for answer in question["answers"] for c in answer["cautions"]}
         minutes, called = clock.minutes(self.plan)
+        set_ups = self._set_ups(
+            steps, [name for question in book.opening for a in question.answers for name in a.first]
+        )
+        proving = [self._proving(name, check) for name, check in reversed(due.items())]
+        _told_alone([outcome for each in (*steps, *proving) for outcome in each["outcomes"]], set_ups)
         return {
             "paper": "chart", "format": 1, "family": book.family, "gear": book.name,
             "fitted": [
@@ -64,15 +69,15 @@ class Sheet:
             "opening": opening,
             # Those that go before many steps come first, so that the boxes of these name a run of marks.
             "cautions": _marked(book, cautions.in_order(book, sorted(shown, key=lambda c: (-often[c], places[c])))),
-            "steps": steps, "set_ups": self._set_ups(steps),
-            "proving": [self._proving(name, check) for name, check in reversed(due.items())],
+            "steps": steps, "set_ups": set_ups, "proving": proving,
         }  # fmt: skip
 
     def _opening(self, question: Any) -> dict[str, Any]:
         conditions = self.book.conditions
         answers = [
             {
-                "label": a.label, "says": a.says or "", "first": [conditions[c].name for c in a.first],
+                "label": a.label, "says": a.says or "",
+                "first": [{"id": c, "name": conditions[c].name} for c in a.first],
                 "cautions": list(cautions.in_order(
                     self.book, (*a.cautions, *cautions.of_conditions(self.book, sorted(self.moves.closure(a.first))))
                 )),
@@ -234,24 +239,27 @@ class Sheet:
         first = self._told_in.get(telling(check)) or self._told_by.setdefault(telling(check), name)
         return None if first == name else first
 
-    def _set_ups(self, steps: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        """What is set up or put back anywhere in the chart, with the words for both ways."""
+    def _set_ups(self, steps: list[dict[str, Any]], first: Iterable[str] = ()) -> list[dict[str, Any]]:
+        """What is set up or put back anywhere in the chart, or ``first`` of all, with the words for both ways."""
         ways = [way for step in steps for part in (step, *step["due"]) for way in part["moves"]]
         used = {c["id"] for way in ways for c in (*way["put_back"], *way["set_up"])}
         used |= {name for way in ways for names in way["from"] for name in names}
         used |= {name for way in ways for c in way["put_back"] for name in c["since"]}
+        used |= self.moves.closure(tuple(first))
         return [
             {
                 "id": c.id, "name": c.name, "set_up": c.set_up, "put_back": c.restore, "minutes": c.set_up_minutes,
                 "equipment": [self.book.equipment[e] for e in c.equipment],
-                "hazard": c.hazard, "kept_for": self._speaks_against(c, used) if c.kept_to_last else [],
+                "hazard": c.hazard, "kept_for": self._kept_for(c, used),
             }
             for c in self.book.conditions.values() if c.id in used
         ]  # fmt: skip
 
-    def _speaks_against(self, one: Condition, used: set[str]) -> list[str]:
-        """What it has to be put back for, of what the chart sets up."""
-        others = (self.book.conditions[name] for name in self.book.conditions if name in used)
+    def _kept_for(self, one: Condition, used: Iterable[str]) -> list[str]:
+        """What something is put back for that is kept to the last, of what is set up; nothing for anything else."""
+        if not one.kept_to_last:
+            return []
+        others = (other for name, other in self.book.conditions.items() if name in set(used))
         return [other.id for other in others if other.id in one.excludes or one.id in other.excludes]
 
     # -- moves, people, things -------------------------------------------------------------------------
@@ -292,7 +300,11 @@ class Sheet:
     def _way(
         self, off: Iterable[str], on: Iterable[str], stands: list[list[str]], since: Mapping[str, Iterable[str]]
     ) -> dict[str, Any]:
-        back = [c | {"since": list(since.get(c["id"], ()))} for c in self._set(off, back=True)]
+        on = list(on)
+        back = [
+            c | {"since": list(since.get(c["id"], ())), "before": self._kept_for(self.book.conditions[c["id"]], on)}
+            for c in self._set(off, back=True)
+        ]
         return {"from": stands, "put_back": back, "set_up": self._set(on, back=False)}
 
     def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
@@ -304,6 +316,13 @@ class Sheet:
 
     def _people(self, item: Check | Action) -> int:
         return max([item.people, *(self.book.conditions[c].people for c in self.moves.closure(item.needs))])
+
+
+def _told_alone(outcomes: Iterable[dict[str, Any]], set_ups: Iterable[Mapping[str, Any]]) -> None:
+    """Leaves to a STOP what the chart sets up anywhere: of anything else there is nothing to be stopped."""
+    here = {c["name"] for c in set_ups}
+    for outcome in outcomes:
+        outcome["stops"] = [name for name in outcome["stops"] if name in here]
 
 
 def _help_step(number: int) -> dict[str, Any]:

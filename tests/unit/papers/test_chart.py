@@ -189,7 +189,13 @@ def test_outcomes_after_a_repair_that_stop_the_same_are_told_together(chart: dic
 def test_what_is_kept_to_the_last_says_for_what_it_goes(chart: dict[str, Any]) -> None:
     """Where it is told how it is put back."""
     tag, ready = ({**chart["set_ups"][0], "id": name, "put_back": "Take it off."} for name in ("tag", "ready"))
-    made = {**chart, "steps": [], "proving": [], "set_ups": [{**tag, "kept_for": ["ready"]}, {**ready, "kept_for": []}]}
+    made = {
+        **chart,
+        "steps": [],
+        "proving": [],
+        "opening": [],
+        "set_ups": [{**tag, "kept_for": ["ready"]}, {**ready, "kept_for": []}],
+    }
     assert [c["put_back"] for c in told(made)["set_ups"]] == ["only right before S2. Take it off.", "Take it off."]
 
 
@@ -208,3 +214,34 @@ def test_markdown_has_every_step(chart: dict[str, Any]) -> None:
     text = papers.as_markdown(chart)
     missing = [s["number"] for s in chart["steps"] if f"### {s['number']}. " not in text]
     assert missing == []
+
+
+def test_moves_are_told_in_the_order_in_which_they_are_made(chart: dict[str, Any]) -> None:
+    """Jacks, then the tag off, then the run: with a step and with a check after a repair alike."""
+    sets = [
+        {**chart["set_ups"][0], "id": name, "name": name, "kept_for": []} for name in ("wells", "tag", "jacks", "run")
+    ]
+    back = [
+        {"id": "tag", "name": "tag", "hazard": False, "since": [], "before": ["run"]},
+        {"id": "wells", "name": "wells", "hazard": False, "since": [], "before": []},
+    ]
+    way = {"from": [[]], "put_back": back, "set_up": [{"id": n, "name": n, "hazard": False} for n in ("jacks", "run")]}
+    first = {**next(step for step in chart["steps"] if step["kind"] == "act"), "number": 1, "moves": [way]}
+    due = [{"id": "p", "moves": [way], "if_stopped": False}]
+    proof = {**chart["proving"][0], "id": "p", "as_in": None}
+    made = {**chart, "opening": [], "set_ups": sets, "steps": [{**first, "due": due}], "proving": [proof]}
+    (step,) = told(made)["steps"]
+    assert step["moves"] == ["Put back S1. Set up S3. Put back S2. Set up S4."]
+    assert step["due"] == [{"place": "P1", "moves": ["−S1 +S3 −S2 +S4"]}]
+
+
+def test_each_opening_question_leads_on(chart: dict[str, Any]) -> None:
+    """To the next one, the last to step 1; what comes before all else bears its mark."""
+    *others, last = told(chart)["opening"]
+    assert others
+    assert all(a["words"].endswith("Then the next question.") for q in others for a in q["answers"])
+    assert all(a["words"].endswith("Then step 1.") for a in last["answers"])
+    marks = {c["name"]: c["mark"] for c in told(chart)["set_ups"]}
+    for question, words in zip(chart["opening"], told(chart)["opening"], strict=True):
+        for answer, said in zip(question["answers"], words["answers"], strict=True):
+            assert all(f"{marks[c['name']]} {c['name']}" in said["words"] for c in answer["first"])

@@ -213,7 +213,8 @@ def test_what_is_kept_to_the_last_names_what_it_speaks_against() -> None:
     _, act = placed(known, "switch-continuity", "replace-brushes")
     data = sheet_of(known, [(act, [END, HELP])])
     assert {c["id"]: c["kept_for"] for c in data["set_ups"] if c["kept_for"]} == {
-        "motor-breaker-pulled": ["gear-powered"]
+        "legs-supported": ["gear-powered"],
+        "motor-breaker-pulled": ["gear-powered"],
     }
     assert len(data["set_ups"]) > 3
 
@@ -227,3 +228,15 @@ def test_a_large_chart_is_the_better_of_two(monkeypatch: pytest.MonkeyPatch) -> 
         charts.append(compiler.fitted(PAGES, Limits(), starts))
         costs.append(compiler.cost)
     assert fitting(book(), SYMPTOM, PAGES) == charts[costs.index(min(costs))]
+
+
+def test_a_stop_names_what_the_chart_sets_up_alone() -> None:
+    """Of what is set up nowhere in it there is nothing to be stopped."""
+    known = book()
+    seen = known.checks["switch-continuity"]
+    outcomes = (replace(seen.outcomes[0], bars=("gear-powered", "crank-engaged")), *seen.outcomes[1:])
+    known = replace(known, checks={**known.checks, seen.id: replace(seen, outcomes=outcomes)})
+    check, act = placed(known, "switch-continuity", "replace-brushes")
+    data = sheet_of(known, [(check, [2] * len(outcomes)), (act, [END, HELP])])
+    assert "crank-engaged" not in [c["id"] for c in data["set_ups"]]
+    assert data["steps"][0]["outcomes"][0]["stops"] == [known.conditions["gear-powered"].name]
