@@ -15,6 +15,7 @@ def choose(
     others: Collection[str],
     enter: str | None = None,
     meanwhile: Meanwhile | None = None,
+    read_first: bool = False,
 ) -> str | None:
     """The key of what was chosen of ``listed``, or one of ``others``; None as :meth:`Terminal.key` gives it.
 
@@ -26,7 +27,7 @@ def choose(
     while True:
         pressed = terminal.key(
             "> ", [*listed, *others, *arrows], enter if marked is None else "enter", meanwhile,
-            redraw=partial(draw, marked),
+            redraw=partial(draw, marked), read_first=read_first,
         )  # fmt: skip
         if pressed == "enter" and marked is not None:
             return listed[marked]

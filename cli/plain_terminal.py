@@ -98,6 +98,7 @@ class PlainTerminal(Terminal):
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
         redraw: Callable[[], None] | None = None,
+        read_first: bool = False,
     ) -> str | None:
         """One of ``keys`` on a line of its own; an empty line gives ``enter``, anything else is asked again.
 

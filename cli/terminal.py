@@ -200,13 +200,16 @@ class Terminal:
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
         redraw: Callable[[], None] | None = None,
+        read_first: bool = False,
     ) -> str | None:
         """One of ``keys``, taken as soon as it is pressed. Enter gives ``enter`` if that is set.
+
+        What is to be ``read_first`` is not answered by a key that was pressed before it stood there.
 
         ``meanwhile`` runs beside it until it is done or a key is pressed, whichever comes first. If it returns True
         before any key, the answer is None. ``redraw`` is called when the window changes its size.
         """
-        if time.monotonic() - self._answered > UNSEEN:
+        if read_first or time.monotonic() - self._answered > UNSEEN:
             self._forget_keys()
         # Who answers with a key and Enter, as elsewhere, has not seen what Enter would take on the next screen.
         enter_at = self._answered + (HABIT if self._by_key else UNSEEN) if self._is_keyboard() else 0.0

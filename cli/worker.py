@@ -46,6 +46,9 @@ ENTER_ACCEPTS = ("next",)
 """Where Enter takes what is proposed. Elsewhere the thumb, which hits it by itself, must not answer; with the arrow
 keys it chooses everywhere."""
 
+HANDS_ON = ("set-up", "restore")
+"""Screens that tell what to do with one's hands: like cautions they are not answered before they stand there."""
+
 TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 
 THOUGHT_OF = ("next", "question", "why", "outcome")
@@ -302,7 +305,7 @@ class Worker:
         listed = [] if asked.cautions else [choice.key for choice in asked.choices]
         pressed = choose(
             self.terminal, partial(self._draw, state, asked), listed, [key for key in by_key if key not in listed],
-            enter, refine,
+            enter, refine, read_first=bool(asked.cautions) or asked.topic in HANDS_ON,
         )  # fmt: skip
         return None if pressed is None else by_key[pressed]
 

@@ -21,6 +21,7 @@ HELP_ON = {
     "symptom": "What was heard in the pilot's words. y if the gear did that, n if not, t if nobody can say.",
     "more-symptoms": "Type the number of anything else that the gear did, or Enter to go on.",
     "opening": "Asked before anything is touched: it decides what has to be made safe first.",
+    "first-of-all": "What the answer asks for before anything is touched. It is noted that it was read.",
     "circumstances": "What surrounds a squawk makes some causes likelier. Numbers with spaces between, or Enter.",
     "hours": "The longer since the gear was last known good, the likelier two faults at once.",
     "cautions": "Nothing is set up before these are read. r says that they are, x drops the step.",

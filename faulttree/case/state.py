@@ -57,6 +57,7 @@ class CaseState:
     hours_asked: bool = False
     hours_assumed: bool = False
     opening: dict[str, str] = field(default_factory=dict)
+    opening_read: dict[str, str | None] = field(default_factory=dict)
     people: int | None = None
     lacking: frozenset[str] = frozenset()
     standing: frozenset[str] = frozenset()

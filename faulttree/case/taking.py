@@ -98,6 +98,9 @@ def _started(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]
 
 def _cautions(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     state.read |= set(data["cautions"])
+    if data["step"] in [question.id for question in book.opening]:
+        # Read for the answer that stood then; another one has words of its own.
+        state.opening_read[data["step"]] = state.opening.get(data["step"])
     if state.step is not None:  # those of the step itself, or later those of a condition set up for it
         state.step = replace(state.step, acknowledged=True)
 

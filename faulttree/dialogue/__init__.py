@@ -23,7 +23,7 @@ from faulttree.dialogue.tree import Branch, FaultTree
 
 __all__ = ["Board", "Branch", "CauseLine", "Choice", "Dialogue", "Moved", "NewEntry", "Prompt", "Reply"]
 
-OPENING_TOPICS = ("squawk", "symptom", "more-symptoms", "opening", "circumstances", "hours")
+OPENING_TOPICS = ("squawk", "symptom", "more-symptoms", "opening", opening.FIRST_OF_ALL, "circumstances", "hours")
 CLOSING_TOPICS = ("cause", "other-cause", "close")
 
 

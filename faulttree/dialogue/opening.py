@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from textwrap import shorten
 
-from faulttree.book.model import Book
+from faulttree.advice.cautions import in_order
+from faulttree.book.model import Book, OpeningAnswer, OpeningQuestion
 from faulttree.case import CaseState, last_undoable
 from faulttree.dialogue import taking_back
 from faulttree.dialogue.prompts import Choice, NewEntry, Prompt, Reply
@@ -16,6 +17,10 @@ FEWEST_LETTERS = 3
 HEARD = 200
 """Of a long squawk so many signs are shown with a question; all of it is in the record."""
 
+FIRST_OF_ALL = "first-of-all"
+"""The topic of what an opening answer asks for."""
+
+READ = Choice("r", "read and understood", "read")
 YES_NO = (Choice("y", "yes", "yes"), Choice("n", "no, it was not so", "no"), Choice("t", "nobody can say", "untold"))
 
 
@@ -28,6 +33,10 @@ def prompt(book: Book, state: CaseState) -> Prompt | None:
     if not state.symptoms_settled:
         return _symptoms(book, state)
     for question in book.opening:
+        given = state.opening.get(question.id)
+        answer = next((a for a in question.answers if a.id == given), None)
+        if answer is not None and (answer.says or answer.cautions) and state.opening_read.get(question.id) != given:
+            return _first_of_all(book, question, answer)
         if question.id not in state.opening:
             choices = tuple(Choice(str(i), a.label, a.id) for i, a in enumerate(question.answers, 1))
             return Prompt("opening", question.ask, choices=choices, commands=_back(state), about=question.id)
@@ -45,6 +54,14 @@ def prompt(book: Book, state: CaseState) -> Prompt | None:
         )
         return Prompt("hours", "How many flight hours?", lines, text=True, default="")
     return None
+
+
+def _first_of_all(book: Book, question: OpeningQuestion, answer: OpeningAnswer) -> Prompt:
+    """What an answer asks for before anything is touched, to be read before the next question."""
+    first = ", ".join(book.conditions[name].name for name in answer.first)
+    lines = (*((answer.says,) if answer.says else ()), *((f"Before any other work: {first}.",) if first else ()))
+    return Prompt(FIRST_OF_ALL, f"{question.ask} {answer.label}", lines, (READ,), (taking_back.COMMAND,),
+                  about=question.id, cautions=in_order(book, answer.cautions))  # fmt: skip
 
 
 def _back(state: CaseState) -> tuple[Choice, ...]:
@@ -92,6 +109,8 @@ def accept(book: Book, state: CaseState, asked: Prompt, typed: str) -> Reply:
         return Reply((NewEntry("symptom", {"symptom": asked.about, "present": typed == "yes"}),))
     if asked.topic == "more-symptoms":
         return _more(state, asked, typed)
+    if asked.topic == FIRST_OF_ALL:
+        return Reply((NewEntry("cautions", {"step": asked.about, "cautions": list(asked.cautions)}),))
     if asked.topic == "opening":
         return Reply((NewEntry("opening", {"question": asked.about, "answer": typed}),))
     if asked.topic == "circumstances":
