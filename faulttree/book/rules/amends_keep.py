@@ -2,10 +2,12 @@
 
 Cautions grow; any other list that is amended is replaced. Who writes ``needs: [wells-open]`` and means "that too"
 would take the jacks away with all that is said of them, and the step would still tell of a leg that hangs. So what
-stands in the place of ``needs`` or ``implies`` has to show the same cautions, an outcome keeps what it ``bars``, a
-condition what it ``excludes`` and may not be set up beside, a repair what has to be looked at after it, a symptom
-what the pilot is told of it. A check that an overlay retired is not missed here; what a condition that it retired
-showed is.
+stands in the place of ``needs`` or ``implies`` has to bring about all that stood, and show the same cautions; an
+outcome keeps what it ``bars``, with nothing more that lifts it; a condition what it ``excludes`` and may not be set up
+beside, on every aircraft; a repair what has to be looked at after it; a symptom what the pilot is told of it; an
+opening answer what it says and what comes first by it. No step is left to fewer people, nothing that is only recorded
+is proposed, and no lock-out comes off sooner. A step that wants less is one of its own: retired and written anew. A
+check that an overlay retired is not missed here; what a condition that it retired showed is.
 
 Passes::
 
@@ -20,13 +22,14 @@ Fails::
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Amendment
-from faulttree.book.positions import Problem
+from faulttree.book.positions import Position, Problem
 from faulttree.book.rules.cautions_kept import names_in, of_conditions
+from faulttree.book.standing import with_implied
 
 ID = "amends-keep"
 _TOLD = {
@@ -35,14 +38,23 @@ _TOLD = {
 }  # fmt: skip
 """Lists of which nothing may be left out, in words; ``needs``, ``implies`` and ``outcomes`` are looked at closer."""
 
+_WEAKER: Mapping[str, tuple[str, Callable[[Any, Any], bool]]] = {
+    "people": ("would be left to fewer people", lambda was, now: now < (was or 1)),
+    "kept_to_last": ("would come off sooner than it does", lambda was, now: bool(was) and not now),
+    "proposed": ("is recorded only, and would be proposed", lambda was, now: was is False and now),
+}
+"""Fields of one value that may not become weaker: in which words, and when they do."""
+
 
 def check(written: Written) -> Iterator[Problem]:
     """Holds every entry that overlays amended against what it was before."""
-    for section in ("checks", "actions", "conditions", "symptoms"):
+    for section in ("checks", "actions", "conditions", "symptoms", "opening"):
         for item in written.ids(section).values():
             for amendment in written.entries[section][item.id].amendments:
                 for field in amendment.fields:
                     yield from _lost(written, item, amendment, field)
+                if section == "conditions" and "fitted" in amendment.fields:
+                    yield from _narrowed(item, amendment)
 
 
 def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -> Iterator[Problem]:
@@ -50,7 +62,15 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
     if field in ("needs", "implies"):
         now = set(item.form.cautions) | of_conditions(written, getattr(item.form, field))
         gone = sorted(of_conditions(written, names_in(before, field)) - now)
-        if gone:
+        falls = _standing(written, names_in(before, field)) - _standing(written, getattr(item.form, field))
+        if falls:
+            what = (
+                f"`{field}` replaces the list before it, and {item.noun} `{item.id}` no longer brings about what stood"
+            )
+            kept = ", ".join(names_in(before, field))
+            right = f"keep what stood there beside yours ({kept}); a step that wants less is retired and written anew"
+            yield Problem(where, what, right, ID)
+        elif gone:
             what = f"`{field}` replaces the list before it, and {item.noun} `{item.id}` loses cautions by that"
             kept = ", ".join(names_in(before, field))
             right = f"keep what stood there beside yours ({kept}), or add to its `cautions`: {', '.join(gone)}"
@@ -58,13 +78,52 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
     elif field == "outcomes" and isinstance(before.get(field), dict):
         for name, outcome in before[field].items():
             mine = item.form.outcomes.get(name)
-            lost = sorted(set(names_in(outcome, "bars")) - set(mine.bars if mine else ()))
+            barred = names_in(outcome, "bars")
+            lost = sorted(set(barred) - set(mine.bars if mine else ()))
+            sooner = sorted(set(mine.until if mine and barred else ()) - set(names_in(outcome, "until")))
+            if sooner:
+                what = f"what outcome `{name}` of {item.noun} `{item.id}` stops would be lifted sooner than it was"
+                yield Problem(where, what, f"leave out of its `until`: {', '.join(sooner)}", ID)
             if lost:
                 what = f"outcome `{name}` of {item.noun} `{item.id}` no longer stops what it stopped"
                 yield Problem(where, what, f"add to outcome `{name}`: `bars: [{', '.join(lost)}]`", ID)
+    elif field == "answers" and isinstance(before.get(field), dict):
+        yield from _answers(item, where, before[field])
+    elif field in _WEAKER:
+        words, weaker = _WEAKER[field]
+        if weaker(before.get(field), getattr(item.form, field)):
+            yield Problem(where, f"{item.noun} `{item.id}` {words}", f"leave `{field}` as it was", ID)
     elif field in _TOLD:
         retired = {*written.retired["checks"], *written.retired["conditions"]}  # named nowhere any more
         lost = sorted(set(names_in(before, field)) - set(getattr(item.form, field)) - retired)
         if lost:
             what = f"`{field}` replaces the list before it, and leaves out what {item.noun} `{item.id}` {_TOLD[field]}"
             yield Problem(where, what, f"add to it: {'; '.join(lost)}", ID)
+
+
+def _narrowed(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
+    """A condition that would stand on fewer aircraft, and be left out of every step that needs it on the others."""
+    was, now = set(names_in(amendment.before, "fitted")), set(item.form.fitted)
+    if now and (not was or was - now):
+        what = f"condition `{item.id}` would be left out where it stood"
+        right = "leave `fitted` as it was; steps of some aircraft that want less are written with `fitted` themselves"
+        yield Problem(amendment.fields["fitted"], what, right, ID)
+
+
+def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Iterator[Problem]:
+    """What an opening answer says and wants first; one that is left out is refused where it is read."""
+    for name, was in before.items():
+        now = item.form.answers.get(name)
+        if now is None or not isinstance(was, dict):
+            continue
+        lost = sorted(set(names_in(was, "first")) - set(now.first))  # its cautions grow
+        lost += ["what it says"] if was.get("says") and was["says"] not in (now.says or "") else []
+        if lost:
+            what = f"answer `{name}` of {item.noun} `{item.id}` loses what it asks for before anything is touched"
+            yield Problem(where, what, f"keep in it, beside yours: {', '.join(lost)}", ID)
+
+
+def _standing(written: Written, names: Iterable[str]) -> set[str]:
+    """Conditions with all that they imply, but for what an overlay retired."""
+    conditions: dict[str, Any] = {name: item.form for name, item in written.conditions.items()}
+    return set(with_implied([name for name in names if name in conditions], conditions))

@@ -5,7 +5,7 @@ A step whose needs exclude each other could be advised and never be done.
 Passes::
 
     checks:
-      look-at-bus: {amends: true, needs: [on-jacks]}
+      look-at-bus: {amends: true, needs: [master-on, on-jacks]}
 
 Fails::
 
@@ -17,7 +17,7 @@ Fails::
         excludes: [on-jacks]
         basis: estimate
     checks:
-      look-at-bus: {amends: true, needs: [on-jacks, on-wheels]}
+      look-at-bus: {amends: true, needs: [master-on, on-jacks, on-wheels]}
 """
 
 from __future__ import annotations

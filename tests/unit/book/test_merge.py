@@ -50,7 +50,17 @@ def test_cautions_only_grow(read_with: Reader, cautions: str) -> None:
 
 
 LOSES = {
-    "actions:\n  oil-lock: {amends: true, needs: []}\n": "loses cautions",
+    "actions:\n  oil-lock: {amends: true, needs: []}\n": "no longer brings about what stood",
+    "actions:\n  oil-lock: {amends: true, needs: [], cautions: [jacks-slip]}\n": "oil-lock` no longer brings about",
+    "conditions:\n  panel-out: {amends: true, fitted: [lamps=two-lamps]}\n": "left out where it stood",
+    "checks:\n  look-at-lock: {amends: true, outcomes: {dry: {label: Dry, when: lock.dry, bars: [master-on], "
+    "until: [ask-light]}, good: {label: Good, otherwise: true}}}\n": "lifted sooner",
+    "opening:\n  locked: {amends: true, answers: {locked: {label: Locked, says: Go on}, not-locked: {label: No}}}\n": "before anything is touched",
+    "opening:\n  locked: {amends: true, answers: {locked: {label: Locked}, not-locked: {label: No, "
+    "first: [on-jacks]}}}\n": "answer `locked` of",
+    "checks:\n  look-at-lock: {amends: true, people: 1}\n": "fewer people",
+    "conditions:\n  on-jacks: {amends: true, kept_to_last: false}\n": "come off sooner",
+    "conditions:\n  panel-out: {amends: true, proposed: true}\n": "recorded only",
     "conditions:\n  panel-out: {amends: true, not_while: []}\n": "not set up or put back beside",
     "actions:\n  fix-bus: {amends: true, follow_up: []}\n": "wants looked at after it",
     "checks:\n  look-at-lock: {amends: true, outcomes: {dry: {label: Dry, when: lock.dry}, "
@@ -61,7 +71,11 @@ CAREFUL = """\
 checks:
   look-at-lock:
     amends: true
+    people: 2
     outcomes: {dry: {label: Dry, when: lock.dry, bars: [master-on]}, good: {label: Good, otherwise: true}}
+conditions:
+  on-jacks: {amends: true, kept_to_last: true}
+  panel-out: {amends: true, proposed: false}
 symptoms:
   no-up: {amends: true, pilot_advice: [Leave it down]}
 """
@@ -109,7 +123,10 @@ def test_standing_cautions_only_grow(read_with: Reader) -> None:
 
 def test_cautions_of_opening_answers_only_grow(read_with: Reader) -> None:
     """An overlay that rewrites the answers of an opening question loses none of their cautions."""
-    answers = "{locked: {label: Locked}, not-locked: {label: Not locked, cautions: [hot-bus]}}"
+    answers = (
+        "{locked: {label: Locked, says: Go on}, "
+        "not-locked: {label: Not locked, cautions: [hot-bus], first: [on-jacks]}}"
+    )
     book = _over(read_with, f"opening:\n  locked: {{amends: true, answers: {answers}}}\n")
     assert book.opening[0].answers[1].cautions == ("hot-bus", "jacks-slip")
 
