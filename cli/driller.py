@@ -153,7 +153,7 @@ class Driller:
             found = _matching(typed, items, every)
             if found:
                 shown, first = found, 0
-            title = f"{title.partition('. Found')[0]}. Found for {typed!r}: {len(found)}"
+            title = f"{title.partition('. Found')[0]}. Found for {typed!r}: {len(found)}, by number"
 
     def _lines(self, lines: Sequence[str], room: int) -> list[str]:
         """Lines of a list in full, those that are longer than the window under each other; cut where these are many."""

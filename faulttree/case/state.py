@@ -134,13 +134,16 @@ class CaseState:
 
         One that was answered as not sure is due again.
         """
-        if not self.epoch_actions and not self.epoch_others:
-            return ()
-        due = follow_ups(book, self.epoch_actions, self.proofs(book), self.ever_done)
         return tuple(
-            check for check in due
+            check for check in self.follow_ups(book)
             if not any(name in self.shown and name not in self.doubted for name in standing_for(book, check))
         )  # fmt: skip
+
+    def follow_ups(self, book: Book) -> tuple[str, ...]:
+        """All that is due after the actions since the last failed proof, done or not; nothing without an action."""
+        if not self.epoch_actions and not self.epoch_others:
+            return ()
+        return tuple(follow_ups(book, self.epoch_actions, self.proofs(book), self.ever_done))
 
     def proved(self, book: Book) -> bool:
         """Whether every proof was done after the last action and showed the squawk gone, with nobody in doubt."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from rapidfuzz import fuzz
@@ -272,8 +272,8 @@ def found_by_words(advisor: Advisor, belief: Belief, words: str) -> Prompt:
 
 
 KEPT_IN_WORDS = (
-    "Kept in your words; the book does not know it. r takes down its repair in your own words too; or go on with what"
-    " is proposed."
+    "Kept in your words; the book does not know it. On the main screen r takes down its repair in your own words too;"
+    " or go on with what is proposed."
 )
 
 
@@ -306,8 +306,18 @@ def closing(state: CaseState, advisor: Advisor, belief: Belief) -> Prompt:
         condition = book.conditions[move.off[0]]
         return Prompt("restore", condition.put_back, (condition.restore,), (Choice("y", "done", "done"),),
                       about=condition.id, cautions=in_order(book, condition.cautions))  # fmt: skip
-    return Prompt("close", "All is put back and proved. Close the case?", _still_there(book, state, belief),
+    return Prompt("close", "All is put back and proved. Close the case?",
+                  (*_not_well(book, state), *_still_there(book, state, belief)),
                   (Choice("y", "close", "close"),), (taking_back.COMMAND,))  # fmt: skip
+
+
+def _not_well(book: Book, state: CaseState) -> Iterator[str]:
+    """Checks due after the repair that were done and showed something bad: the proof says nothing of that."""
+    for name in state.follow_ups(book):
+        check, shown = book.checks[name], state.shown.get(name)
+        label = next((o.label for o in check.outcomes[:-1] if o.id == shown), None)
+        if label is not None:
+            yield f"Not well after the repair: {check.name}: {label}. Mend it first, or write it up as open."
 
 
 def speaks_against(state: CaseState, advisor: Advisor) -> Prompt | None:

@@ -55,7 +55,8 @@ LOSES = {
     "conditions:\n  panel-out: {amends: true, fitted: [lamps=two-lamps]}\n": "left out where it stood",
     "checks:\n  look-at-lock: {amends: true, outcomes: {dry: {label: Dry, when: lock.dry, bars: [master-on], "
     "until: [ask-light]}, good: {label: Good, otherwise: true}}}\n": "lifted sooner",
-    "opening:\n  locked: {amends: true, answers: {locked: {label: Locked, says: Go on}, not-locked: {label: No}}}\n": "before anything is touched",
+    "opening:\n  locked: {amends: true, answers: {locked: {label: Locked, says: Go on}, "
+    "not-locked: {label: No}}}\n": "before anything is touched",
     "opening:\n  locked: {amends: true, answers: {locked: {label: Locked}, not-locked: {label: No, "
     "first: [on-jacks]}}}\n": "answer `locked` of",
     "checks:\n  look-at-lock: {amends: true, people: 1}\n": "fewer people",

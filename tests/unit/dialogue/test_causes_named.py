@@ -76,3 +76,15 @@ def test_closing_tells_what_the_book_still_takes_to_be_there(book: Book) -> None
 def test_closing_tells_of_nothing_where_the_repair_did_its_work(book: Book) -> None:
     """No line where the proof agrees with the book."""
     assert view(Dialogue(book), state(book, *LEAD), "").lines == ()
+
+
+def test_closing_tells_what_was_not_well_after_the_repair(book: Book) -> None:
+    """The proof passed, and a check that was due before it showed something bad."""
+    lead = replace(book.actions["mend-lead"], follow_up=("switch-continuity", "cycle-test"))
+    wary = replace(book, actions={**book.actions, "mend-lead": lead})
+    for outcome, told in (("open", True), ("steady", False)):
+        looked = NewEntry("answer", {"check": "switch-continuity", "outcome": outcome, "sure": True})
+        now = state(wary, LEAD[0], looked, *LEAD[1:])
+        asked = view(Dialogue(wary), now, "")
+        assert asked.topic == "close"
+        assert any("Not well after the repair" in line for line in asked.lines) is told
