@@ -16,7 +16,20 @@ from faulttree.advice import Advice, Figures, Suggestion
 from faulttree.belief import Belief
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import ahead, changed, hand, jump, measuring, opening, resuming, steps, taking_back, words, work
+from faulttree.dialogue import (
+    ahead,
+    changed,
+    closing,
+    hand,
+    jump,
+    measuring,
+    opening,
+    resuming,
+    steps,
+    taking_back,
+    words,
+    work,
+)
 from faulttree.dialogue.prompts import Board, CauseLine, Choice, Moved, NewEntry, Prompt, Reply
 from faulttree.dialogue.thinking import Thinking
 from faulttree.dialogue.tree import Branch, FaultTree
@@ -41,7 +54,7 @@ class Dialogue:
 
     def is_nothing_to_do(self, asked: Prompt) -> bool:
         """Whether what is to be put back needs no hand at all: nobody is asked to say that it was done."""
-        return work.needs_no_hand(self.book, asked)
+        return closing.needs_no_hand(self.book, asked)
 
     def beside(self, state: CaseState, asked: Prompt, stop: Callable[[], bool]) -> bool:
         """What is worked out while a prompt waits; whether there is a better one now.
@@ -78,12 +91,12 @@ class Dialogue:
             return asked
         if state.step is not None:
             return steps.prompt(self.advisor, state)
-        stopped = work.speaks_against(state, self.advisor)
+        stopped = closing.speaks_against(state, self.advisor)
         if stopped is not None:
             return stopped
         belief = self.believe(state)
         if state.proved(self.book) and not state.owed(self.book):
-            return work.closing(state, self.advisor, belief)
+            return closing.prompt(state, self.advisor, belief)
         better = self.thinking.better(state) is not None
         return work.prompt(self.book, self._board(state), state.squawk, better, state.found_in_words)
 
@@ -185,7 +198,7 @@ class Dialogue:
                 else Reply(view=typed)
             )
         if asked.topic in CLOSING_TOPICS or (asked.topic == "restore" and state.step is None):
-            return work.accept_closing(self.book, state, asked, typed)
+            return closing.accept(self.book, state, asked, typed)
         if state.step is not None:
             return steps.accept(self.book, state, asked, typed)
         return work.accept(self.book, state, asked, typed)

@@ -9,7 +9,7 @@ import pytest
 
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, add_up
-from faulttree.dialogue import Dialogue, NewEntry, Prompt, steps, work
+from faulttree.dialogue import Dialogue, NewEntry, Prompt, closing, steps
 from tests.support.small_family import small_book
 
 
@@ -176,7 +176,7 @@ def test_no_caution_counts_as_read_that_was_not_shown(minutes: float, kinds: lis
     jacks = replace(book.conditions["on-jacks"], restore_minutes=minutes)
     book = replace(book, conditions={**book.conditions, "on-jacks": jacks})
     asked = Prompt("restore", jacks.name, about="on-jacks", cautions=jacks.cautions)
-    reply = work.accept_closing(book, CaseState(), asked, "done")
+    reply = closing.accept(book, CaseState(), asked, "done")
     assert [entry.kind for entry in reply.entries] == kinds
 
 
