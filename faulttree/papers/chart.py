@@ -14,8 +14,8 @@ COMMON = 0.5
 SHORT = 44
 """Signs of a caution's first words in the box before a step."""
 
-SIZE = 6.8
-"""Points of the type."""
+SIZE, LARGER = 6.8, (10.0, 9.0, 8.4, 7.8, 7.3)
+"""Points of the type, in which pages are counted; larger ones, of which that is taken which needs no page more."""
 
 KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
 

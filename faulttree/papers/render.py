@@ -57,7 +57,7 @@ def as_pdf(paper: Mapping[str, Any], page: str = "a4") -> bytes:
 
     Raises FaulttreeError where the page cannot be set.
     """
-    made = _typeset(paper, page, "pdf", None)
+    made = _typeset(paper, page, "pdf", None, _size(paper, page))
     return made if isinstance(made, bytes) else b"".join(made)
 
 
@@ -72,13 +72,30 @@ def page_count(paper: Mapping[str, Any]) -> int:
     return len(as_pictures(paper, dots_per_inch=COARSE))
 
 
+def _size(paper: Mapping[str, Any], page: str) -> float | None:
+    """For a chart the largest type that takes no page more than the smallest does; any other paper has its own."""
+    if paper.get("paper") != "chart":
+        return None
+    fewest = _pages(paper, page, chart.SIZE)
+    return next((size for size in chart.LARGER if _pages(paper, page, size) <= fewest), chart.SIZE)
+
+
+def _pages(paper: Mapping[str, Any], page: str, size: float) -> int:
+    made = _typeset(paper, page, "png", COARSE, size)
+    return 1 if isinstance(made, bytes) else len(made)
+
+
 def _typeset(
-    paper: Mapping[str, Any], page: str, kind: Literal["pdf", "png"], dots_per_inch: float | None
+    paper: Mapping[str, Any],
+    page: str,
+    kind: Literal["pdf", "png"],
+    dots_per_inch: float | None,
+    size: float | None = None,
 ) -> bytes | list[bytes]:
     """One PDF, or a picture per page (a bare one where there is a single page)."""
     if page not in PAGES:
         raise FaulttreeError(f"there is no page {page!r} here; it can be {' or '.join(PAGES)}")
-    sheet = _sheet(paper) | {"page": page}
+    sheet = _sheet(paper) | {"page": page} | ({} if size is None else {"size": size})
     data = json.dumps(sheet)
     try:
         return typst.compile(

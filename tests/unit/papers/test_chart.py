@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from faulttree import papers
-from faulttree.papers.chart import told
+from faulttree.papers import render
+from faulttree.papers.chart import LARGER, SIZE, told
 from faulttree.workshop.chart import compiled
 from tests.support.pages import pdf_text, squeezed
 from tests.support.small_family import small_book as book
@@ -245,3 +246,14 @@ def test_each_opening_question_leads_on(chart: dict[str, Any]) -> None:
     for question, words in zip(chart["opening"], told(chart)["opening"], strict=True):
         for answer, said in zip(question["answers"], words["answers"], strict=True):
             assert all(f"{marks[c['name']]} {c['name']}" in said["words"] for c in answer["first"])
+
+
+def test_type_is_as_large_as_the_pages_have_room_for(chart: dict[str, Any]) -> None:
+    """A short chart is printed larger than the smallest type, on no page more; the next size would need one."""
+    size = render._size(chart, "a4")
+    assert size is not None
+    fewest = papers.page_count(chart)
+    assert render._pages(chart, "a4", size) == fewest
+    larger = [each for each in LARGER if each > size]
+    assert size > SIZE
+    assert all(render._pages(chart, "a4", each) > fewest for each in larger[-1:])
