@@ -249,11 +249,12 @@ def test_each_opening_question_leads_on(chart: dict[str, Any]) -> None:
 
 
 def test_type_is_as_large_as_the_pages_have_room_for(chart: dict[str, Any]) -> None:
-    """A short chart is printed larger than the smallest type, on no page more; the next size would need one."""
-    size = render._size(chart, "a4")
-    assert size is not None
-    fewest = papers.page_count(chart)
-    assert render._pages(chart, "a4", size) == fewest
-    larger = [each for each in LARGER if each > size]
-    assert size > SIZE
-    assert all(render._pages(chart, "a4", each) > fewest for each in larger[-1:])
+    """With less to say it is larger, on no page more than in the smallest type; the largest would need one."""
+    briefly = [{**c, "set_up": "Set it up.", "put_back": "Put it back."} for c in chart["set_ups"]]
+    sizes = []
+    for one in (chart, {**chart, "set_ups": briefly}):
+        size, fewest = render._size(one, "a4"), papers.page_count(one)
+        assert size is not None
+        assert render._pages(one, "a4", size) == fewest < render._pages(one, "a4", LARGER[0])
+        sizes.append(size)
+    assert SIZE <= sizes[0] < sizes[1]
