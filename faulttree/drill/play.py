@@ -143,11 +143,13 @@ class Play:
         items: Mapping[str, Mapping[str, Check | Action]] = {"check": self.book.checks, "repair": self.book.actions}
         if act.id not in items.get(act.kind, {}):
             return ()
+        moves, stands = self.bench.advisor.moves, self.state.standing
         try:
-            move = self.bench.advisor.moves.move(self.state.standing, items[act.kind][act.id].needs)
+            move = moves.move(stands, items[act.kind][act.id].needs)
         except BadCondition:
             return ()
-        return (*(Act("restore", name) for name in move.off), *(Act("set-up", name) for name in move.on))
+        steps = moves.step_by_step(stands, move)
+        return tuple(Act("set-up" if step.sets_up else "restore", step.condition) for step in steps)
 
     def due_after(self, action: str) -> tuple[str, ...]:
         """The checks that are due after a repair."""
