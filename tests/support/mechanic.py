@@ -140,6 +140,7 @@ class Following(Watching):
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
         redraw: Callable[[], None] | None = None,
+        read_first: bool = False,
     ) -> str | None:
         # As somebody does who answers before the steps have been played to the end.
         return self.ask(self.shown(keys))
@@ -170,9 +171,10 @@ class Telling(Watching):
         enter: str | None = None,
         meanwhile: Meanwhile | None = None,
         redraw: Callable[[], None] | None = None,
+        read_first: bool = False,
     ) -> str | None:
         self.tell(self.shown(keys))
-        return super().key(label, keys, enter, meanwhile, redraw)
+        return super().key(label, keys, enter, meanwhile, redraw, read_first)
 
 
 class Watched(worker.Worker):
