@@ -127,6 +127,9 @@ def _at_hand(book: Book, data: Mapping[str, Any]) -> str:
 
 def _cautions(book: Book, data: Mapping[str, Any]) -> str:
     count = len(data["cautions"])
+    question = next((q for q in book.opening if q.id == data["step"]), None)
+    if question is not None:
+        return f"what comes before all else was read, by the answer to: {question.ask}"
     return f"{count} caution{'s' * (count > 1)} read before: {step_name(book, data['step'])}" if count else ""
 
 

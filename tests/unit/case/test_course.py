@@ -132,3 +132,11 @@ def test_a_line_has_number_moment_and_name(book: Book) -> None:
         "4. 2026-03-01 10:00 day: entry 2 undone",
     ]
     assert history(book, logged(), short=True)[0] == '1. 11:00 note: "one"'
+
+
+def test_what_an_opening_answer_asks_for_is_told_as_read(book: Book) -> None:
+    """By its question, also where it has no caution."""
+    question = book.opening[0]
+    for cautions in ([], list(question.answers[0].cautions)):
+        entry = CaseEntry(1, "", "mechanic", "cautions", {"step": question.id, "cautions": cautions})
+        assert said(book, entry) == f"what comes before all else was read, by the answer to: {question.ask}"
