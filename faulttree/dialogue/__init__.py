@@ -173,7 +173,7 @@ class Dialogue:
         if asked.topic in words.VIEWS:
             return words.accept(asked, typed)
         if asked.topic == "found" or (asked.topic == "found-which" and typed != "back"):
-            return work.accept_found(asked, typed)
+            return work.once(self.book, state, work.accept_found(asked, typed))
         if asked.topic in hand.VIEWS:
             return hand.accept(asked, typed)
         if asked.topic == jump.VIEW:

@@ -282,3 +282,9 @@ def accept_found(asked: Prompt, typed: str) -> Reply:
     if kind == "words":
         return Reply((NewEntry("found-other", {"text": words}),), say=KEPT_IN_WORDS)
     return Reply((NewEntry("found", {"fault": typed}),))
+
+
+def once(book: Book, state: CaseState, reply: Reply) -> Reply:
+    """The same, but for what was found already and not repaired since: seen once more it is no news."""
+    again = {e.data["fault"] for e in reply.entries if e.kind == "found"} & state.found_and_open(book)
+    return Reply(say=f"That is taken down already: {book.faults[min(again)].name}.") if again else reply

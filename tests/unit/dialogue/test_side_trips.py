@@ -8,7 +8,7 @@ import pytest
 
 from faulttree.book.model import Book
 from faulttree.case import keeps_open
-from faulttree.dialogue import Dialogue, NewEntry, work
+from faulttree.dialogue import Dialogue, NewEntry, Prompt, work
 from tests.support.small_family import small_book
 from tests.unit.dialogue.at_the_board import state, view
 
@@ -258,3 +258,13 @@ def test_what_a_finding_speaks_against_is_put_back_before_anything_else(book: Bo
     after = view(dialogue, state(wary, *ready, *SILENT, *done), "")
     assert after.board is not None
     assert view(Dialogue(book), state(book, *ready, *SILENT), "").board is not None
+
+
+def test_what_was_found_is_taken_down_once(book: Book) -> None:
+    """Said again it says so; once it was repaired it may be found anew."""
+    dialogue, seen = Dialogue(book), NewEntry("found", {"fault": "guard-switch.lead-chafed"})
+    asked = Prompt("found-which", "Is it one of these?")
+    for entries, taken in (((), True), ((seen,), False), ((seen, NewEntry("did", {"action": "mend-lead"})), True)):
+        reply = dialogue.accept(state(book, *entries), asked, "guard-switch.lead-chafed")
+        assert bool(reply.entries) is taken
+        assert ("already" in reply.say) is not taken
