@@ -131,4 +131,5 @@ def number(text: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is no number") from None
+        point = ", write a point" if text.count(",") == 1 and text.replace(",", "").isdecimal() else ""
+        raise argparse.ArgumentTypeError(f"{text!r} is no number{point}") from None

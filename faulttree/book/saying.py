@@ -73,6 +73,8 @@ def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, st
     if kind == "literal_error":
         expected = str(context["expected"]).replace(chr(39), "`").replace(" or ", ", ")
         right = "write `true`, or leave the field out" if expected == "True" else f"write one of {expected}"
+        if expected == "True" and given == "true":
+            return "`true` stands in quotes here, which makes a word of it", "take the quotes away"
         shown = f"`{given}`" if isinstance(given, str) else _shown(given)
         return f"{shown} is none of the words possible here", right
     if kind in ("too_short", "too_long"):
@@ -88,7 +90,10 @@ def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, st
     wanted = _WANTED.get(kind, "this cannot stand here")
     if kind in ("float_type", "int_type") and isinstance(given, str) and (meant := _number_meant(given)):
         return f"{wanted}, not {_shown(given)}", f"write {meant}"
-    return f"{wanted}, not {_shown(given)}", _RIGHT.get(kind, "see the fields that the format knows")
+    right = _RIGHT.get(kind, "see the fields that the format knows")
+    if kind in ("list_type", "tuple_type") and isinstance(given, str) and re.match(r"-\w", given):
+        right = f"put a space behind the dash: - {given.split()[0].removeprefix('-')}"
+    return f"{wanted}, not {_shown(given)}", right
 
 
 def _number_meant(words: str) -> str | None:

@@ -182,7 +182,8 @@ class Builder:
         elif frame.kept and path in self.places.keys:
             first = self.places.key(path)
             what = f"`{key}` stands here for the second time; the first is on line {first.line}"
-            self._refuse(event, what, "keep one of the two", "duplicate-key")
+            both = "put what stands under both under one of them" if len(path) == 1 else "keep one of the two"
+            self._refuse(event, what, both, "duplicate-key")
         else:
             frame.key_kept = True
             if frame.kept:
