@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import os
 import signal
+import stat
 import sys
 import threading
 from collections.abc import Iterator
@@ -50,6 +51,16 @@ def fall_silent(also_files: bool = False) -> None:
         # What is no file at all (a buffer of the tests) says so in one of these ways.
         with contextlib.suppress(OSError, ValueError, AttributeError):
             number = stream.fileno()
-            if also_files or os.isatty(number):
+            # A terminal that is gone says no more that it is one; it still is no file.
+            if also_files or stat.S_ISCHR(os.fstat(number).st_mode):
                 os.dup2(nowhere, number)
     os.close(nowhere)
+
+
+def say_the_rest() -> None:
+    """What is still to be said is said now, or never: at the exit it would end the program with a status of its own."""
+    try:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except (OSError, ValueError):
+        fall_silent(also_files=True)

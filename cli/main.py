@@ -63,11 +63,12 @@ def parser(named: str = "") -> argparse.ArgumentParser:
 
 def main(words: Sequence[str] | None = None) -> int:
     """Runs one command; every error that a user can put right is one message on stderr and status 2."""
-    from .ending import ends_as_by_a_key
+    from .ending import ends_as_by_a_key, say_the_rest
 
     words = sys.argv[1:] if words is None else words
     with ends_as_by_a_key() as came, _few_collections(bool(words) and words[0] in AT_ONCE):
         status = _run(words)
+    say_the_rest()
     return 128 + came[0] if came else status
 
 
