@@ -45,6 +45,17 @@ def test_what_cannot_be_done_here_is_not_found_by_name(book: Book) -> None:
     assert view(dialogue, now, "jump guard").choices == ()
 
 
+def test_what_waits_for_another_check_names_it(book: Book) -> None:
+    """Until that was done; then it can be begun by its name."""
+    late = replace(book.checks["switch-continuity"], after=("motor-sound",))
+    waiting = replace(book, checks={**book.checks, "switch-continuity": late})
+    asked = view(Dialogue(waiting), state(waiting), "jump guard")
+    assert asked.choices == ()
+    assert asked.lines[1:] == (f"{late.name}: first {book.checks['motor-sound'].name}.",)
+    found = view(Dialogue(waiting), state(waiting, *SILENT), "jump guard")
+    assert [choice.value for choice in found.choices] == ["switch-continuity"]
+
+
 def test_a_doubtful_leg_is_held_until_the_gear_is_made_ready_to_run(book: Book) -> None:
     """Its support has to go before that, but not before the aircraft is lifted."""
     held = [NewEntry("set-up", {"condition": "legs-supported"}), *CYCLE]
