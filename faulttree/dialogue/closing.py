@@ -52,8 +52,14 @@ def _not_well(book: Book, state: CaseState) -> Iterator[str]:
 
 def speaks_against(state: CaseState, advisor: Advisor) -> Prompt | None:
     """What stands though something found speaks against it is put back before anything else; None where nothing is."""
-    book, found = advisor.book, bars(advisor.book, state.last_shown.items())
-    move = advisor.moves.without(state.standing, (name for barred, _ in found for name in barred))
+    book = advisor.book
+    barred = [name for names, _ in bars(book, state.last_shown.items()) for name in names]
+    # What was found last speaks for itself: no look that came before it has lifted it.
+    barred += [
+        name for check in state.done[-1:] for outcome in book.checks[check].outcomes
+        if outcome.id == state.shown.get(check) for name in outcome.bars
+    ]  # fmt: skip
+    move = advisor.moves.without(state.standing, barred)
     if not move.off:
         return None
     condition = book.conditions[move.off[0]]

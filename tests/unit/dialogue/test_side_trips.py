@@ -252,7 +252,10 @@ def test_a_repair_in_own_words_before_a_doubtful_leg_was_supported_does_not_bar_
 
 
 def test_what_a_finding_speaks_against_is_put_back_before_anything_else(book: Book) -> None:
-    """The gear stands ready to run, and the finding says that it must not be run: no other step is shown before."""
+    """The gear stands ready to run, and the finding says that it must not be run: no other step is shown before.
+
+    A look that lifts it counts if it comes after it.
+    """
     sound = book.checks["motor-sound"]
     silent = replace(sound.outcomes[1], bars=("gear-powered",))
     wary = replace(book, checks={**book.checks, "motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent))})
@@ -269,6 +272,11 @@ def test_what_a_finding_speaks_against_is_put_back_before_anything_else(book: Bo
     after = view(dialogue, state(wary, *ready, *SILENT, *done), "")
     assert after.board is not None
     assert view(Dialogue(book), state(book, *ready, *SILENT), "").board is not None
+    lifted = replace(sound.outcomes[1], bars=("gear-powered",), until=("switch-continuity",))
+    calm = replace(book, checks={**book.checks, "motor-sound": replace(sound, outcomes=(sound.outcomes[0], lifted))})
+    steady = NewEntry("answer", {"check": "switch-continuity", "outcome": "steady", "sure": True})
+    assert view(Dialogue(calm), state(calm, *ready, steady, *SILENT), "").topic == "restore"
+    assert view(Dialogue(calm), state(calm, *ready, *SILENT, steady), "").board is not None
 
 
 def test_what_was_found_is_taken_down_once(book: Book) -> None:
