@@ -75,6 +75,19 @@ class Graph:
         self._order = found[::-1]
         return self._order
 
+    def forget_from(self, number: int) -> None:
+        """Forget all steps from a number on, to which no other leads; their numbers are given anew."""
+        for n in range(number, self._next):
+            if self.nodes.pop(n, None) is not None:
+                self._reach.pop(n, None)
+                self.changed(n)
+        self._next, self._order = min(number, self._next), None
+
+    @property
+    def unused(self) -> int:
+        """The number that the next new step will have."""
+        return self._next
+
     def drop_unreached(self) -> None:
         """Forget steps to which nothing leads any more."""
         kept = {*self.order(), HELP}

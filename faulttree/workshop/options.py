@@ -58,26 +58,28 @@ class Options:
         ``further``: a check may lead to a repair that is not there yet.
         """
 
-        def onto(leaves: Flow, then: Past, worth: float) -> Option | None:
-            return self._repair(leaves, then, later)
-
         leg = heaviest(flow).leg
         for step in dict.fromkeys(steps):
             any_leg = self.facts.for_any_leg(step, leg) if leg else None
-            more = onto if further and step.kind != "act" else None
-            option = None if any_leg is None else self._option(any_leg, flow, past, later, more)
-            option = option or self._option(step, flow, past, later, more)
+            option = None if any_leg is None else self.one(any_leg, flow, past, later, further)
+            option = option or self.one(step, flow, past, later, further)
             if option is not None:
                 yield option
+
+    def one(self, step: Step, flow: Flow, past: Past, later: Sequence[int], further: bool = False) -> Option | None:
+        """A step with the best ways on; None where it may not stand here."""
+
+        def onto(leaves: Flow, then: Past, worth: float) -> Option | None:
+            return self._repair(leaves, then, later)
+
+        return self._option(step, flow, past, later, onto if further and step.kind != "act" else None)
 
     def _option(
         self, step: Step, flow: Flow, past: Past, later: Sequence[int], onto: Onto | None = None
     ) -> Option | None:
         """A step with the best later step, or more, for each of its outcomes; None where it may not stand here."""
-        for leg, behind in past.items():
-            done = self.facts.on(step, leg)
-            if done is None or not self.facts.may_stand(done, behind):
-                return None
+        if not self.plan.may_stand(step, past):
+            return None
         spent = self.plan.spent(step, flow)
         if spent is None:
             return None

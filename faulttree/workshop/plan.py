@@ -332,7 +332,7 @@ class Plan(Graph):
         for n in self.order():
             for o, t in enumerate(self.nodes[n].to):
                 if t != END:
-                    _join(found.setdefault(t, {}), self.past(self.nodes[n].step, o, found[n]))
+                    joined(found.setdefault(t, {}), self.past(self.nodes[n].step, o, found[n]))
         return found
 
     def looks_back(self, n: int, before: Past) -> bool:
@@ -352,7 +352,7 @@ class Plan(Graph):
         for leg, behind in before.items():
             done = self.facts.on(step, leg)
             if done is not None:
-                _join(found, {self.facts.noted(done, o, leg): self.facts.past(done, o, behind)})
+                joined(found, {self.facts.noted(done, o, leg): self.facts.past(done, o, behind)})
         return found
 
     def onward(self, n: int, leg: int) -> Onward:
@@ -375,11 +375,17 @@ class Plan(Graph):
         """Whether a way with this behind it may lead to a step: nothing missing or barred from there on."""
         return all(self.facts.allowed(behind, self.onward(to, leg)) for leg, behind in past.items())
 
+    def may_stand(self, step: Step, past: Past) -> bool:
+        """Whether a step itself may be done with this behind it."""
+        every = ((self.facts.on(step, leg), behind) for leg, behind in past.items())
+        return all(done is not None and self.facts.may_stand(done, behind) for done, behind in every)
+
     def item(self, step: Step) -> Check | Action:
         """The check or action of a step."""
         return self.job.item("check" if step.kind == "back" else step.kind, step.place)
 
 
-def _join(into: Past, other: Past) -> None:
+def joined(into: Past, other: Past) -> None:
+    """Let what is behind a way be behind a place too, by leg."""
     for leg, behind in other.items():
         into[leg] = into[leg].joined(behind) if leg in into else behind

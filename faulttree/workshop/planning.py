@@ -56,10 +56,10 @@ class Gardener:
             if not open_edges:
                 break
             for edge in open_edges:
-                if self._led_better(edge, edges[edge], _past(plan, edge, behind)):
+                if self._led_better(edge, edges[edge], past_of(plan, edge, behind)):
                     continue
                 tried.add(edge)
-                self._put_in(edge, edges[edge], _past(plan, edge, behind))
+                self._put_in(edge, edges[edge], past_of(plan, edge, behind))
             told(f"{len(plan.nodes)} steps")
         self.lead_anew()
 
@@ -112,7 +112,7 @@ class Gardener:
         plan, behind = self.plan, self.plan.behind()
         if edge != START and edge[0] not in behind:
             return False
-        past = _past(plan, edge, behind)
+        past = past_of(plan, edge, behind)
         if self._led_better(edge, flow, past):
             return False
         self._put_in(edge, flow, past, ruled=False)
@@ -123,16 +123,17 @@ class Gardener:
         for edge, flow in edges.items():
             to = self.plan.target(edge)
             if to != END:
-                lost[edge] = self.plan.worth(flow, to) - self._floor(flow)
+                lost[edge] = self.plan.worth(flow, to) - self.floor(flow)
         return sorted((e for e in lost if lost[e] > LEAST_GAIN), key=lambda e: (-lost[e], e))
 
-    def _floor(self, flow: Flow) -> float:
+    def floor(self, flow: Flow) -> float:
+        """What comes along would cost at least, whoever knew the cause of each."""
         return sum(float(self.job.sums(w) @ self.job.floors(story.standing)) for story, w in flow.items())
 
     def _led_better(self, edge: Edge, flow: Flow, past: Past) -> bool:
         """Whether there is a better later step by now, to which the edge is led."""
         before = self.plan.worth(flow, self.plan.target(edge))
-        worth, to = self.options.best(flow, past, self._later(edge))
+        worth, to = self.options.best(flow, past, self.later(edge))
         if worth < before - LEAST_GAIN:
             self.plan.lead(edge, to)
             return True
@@ -140,7 +141,7 @@ class Gardener:
 
     def _put_in(self, edge: Edge, flow: Flow, past: Past, ruled: bool = True) -> None:
         """The best step put into an edge where one saves something; else what the rule would do, for what follows."""
-        plan, later = self.plan, self._later(edge)
+        plan, later = self.plan, self.later(edge)
         now = plan.worth(flow, plan.target(edge))
         story = heaviest(flow)
         by_rule = self.proposer.ruled(flow, story, past[story.leg])
@@ -150,20 +151,20 @@ class Gardener:
         if best is None or best.worth > now - LEAST_GAIN:
             best = next((o for o in options if ruled and by_rule and self._same(o.step, by_rule)), None)
         if best is not None:
-            plan.lead(edge, self._added(best))
+            plan.lead(edge, self.added(best))
 
-    def _added(self, option: Option) -> int:
+    def added(self, option: Option) -> int:
         """The number of a new step, with the new ones that it leads to."""
         return self.plan.add(option.step, self._ways_on(option))
 
     def _ways_on(self, option: Option) -> list[int]:
-        return [self._added(to) if isinstance(to, Option) else to for to in option.to]
+        return [self.added(to) if isinstance(to, Option) else to for to in option.to]
 
     def _same(self, step: Step, other: Step) -> bool:
         places = self.facts.of_leg.get((step.kind, step.place), {}).values() if step.legged else (step.place,)
         return step.kind == other.kind and other.place in places
 
-    def _later(self, edge: Edge) -> list[int]:
+    def later(self, edge: Edge) -> list[int]:
         """The steps to which an edge may lead without a ring."""
         plan = self.plan
         if edge == START:
@@ -273,22 +274,24 @@ class Gardener:
         """Take out what saves least for its lines until the rest takes no more than so many, and so many steps."""
         plan = self.plan
         plan.drop_unreached()
-        while len(lines := self.room.lines()) > 1 and self._over(lines, room, steps) > 0:
-            aim, gone = max(self._over(lines, room, steps) / 2.0, 0.5), 0.0
+        while len(lines := self.room.lines()) > 1 and self.over(lines, room, steps) > 0:
+            aim, gone = max(self.over(lines, room, steps) / 2.0, 0.5), 0.0
             _, edges = plan.looked_over()
-            for n in self._least_useful(lines, edges):
+            for n in self.least_useful(lines, edges):
                 if n in plan.nodes and gone < aim:
                     gone += lines[n]
-                    self._take_out(n, edges)
+                    self.take_out(n, edges)
             self.lead_anew()
             told(f"{len(plan.nodes)} steps")
 
-    def _over(self, lines: dict[int, float], room: float, steps: int | None) -> float:
+    def over(self, lines: dict[int, float], room: float, steps: int | None) -> float:
+        """Lines too many, or as many as the steps too many take in the mean."""
         taken = sum(lines.values())
         over = len(lines) - steps if steps is not None else 0
         return max(taken - room, over * taken / len(lines))
 
-    def _least_useful(self, lines: dict[int, float], edges: dict[Edge, Flow]) -> list[int]:
+    def least_useful(self, lines: dict[int, float], edges: dict[Edge, Flow]) -> list[int]:
+        """The steps by what they roughly save for their lines, least first."""
         plan = self.plan
         behind = plan.behind()
         loss = dict.fromkeys((n for n in plan.order() if n != HELP), 0.0)
@@ -300,10 +303,10 @@ class Gardener:
 
     def _instead(self, edge: Edge, flow: Flow, behind: dict[int, Past], without: int) -> tuple[float, int]:
         plan = self.plan
-        among = [n for n in self._later(edge) if not plan.reach(n) & 1 << without]
-        return self.options.best(flow, _past(plan, edge, behind), among)
+        among = [n for n in self.later(edge) if not plan.reach(n) & 1 << without]
+        return self.options.best(flow, past_of(plan, edge, behind), among)
 
-    def _take_out(self, n: int, edges: dict[Edge, Flow]) -> None:
+    def take_out(self, n: int, edges: dict[Edge, Flow]) -> None:
         """Lead what leads to a step elsewhere, by what came along the ways before others were taken out too."""
         plan = self.plan
         behind = plan.behind()
@@ -314,5 +317,6 @@ class Gardener:
         plan.drop_unreached()
 
 
-def _past(plan: Plan, edge: Edge, behind: dict[int, Past]) -> Past:
+def past_of(plan: Plan, edge: Edge, behind: dict[int, Past]) -> Past:
+    """What was done once an edge is taken."""
     return {0: Behind()} if edge == START else plan.past(plan.nodes[edge[0]].step, edge[1], behind[edge[0]])

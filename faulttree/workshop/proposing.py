@@ -105,6 +105,31 @@ class Proposer:
         back = [] if not self.facts.ticked else self._to_look_back(memory, weights, story, past, later)
         return [*back, *checks, *self.repairs(flow, story, past)]
 
+    def rough_costs(
+        self, flow: Flow, story: Story, past: Past, later: Sequence[int], steps: Sequence[Step]
+    ) -> Floats:
+        """What comes along costs by each of some checks and repairs and what is best after it, roughly.
+
+        All is taken to be in one standing. Infinite where a step may not stand here, or most of it did it before.
+        """
+        weights, memory, behind = together(flow), remembered(flow), past[story.leg]
+        total = float(weights.sum())
+        checks = self._rough(weights, story, past, later, further=True)
+        values = [self.plan.value(n, story.standing, story.leg) for n in later if self.plan.allowed(past, n)]
+        fallen = min(values, key=lambda value: float(value @ weights), default=self.plan.value(HELP, story.standing, 0))
+        rough = np.full(len(steps), np.inf)
+        for place, step in enumerate(steps):
+            done = self.facts.on(step, story.leg)
+            if done is None or self._met(done, memory) >= MOSTLY * total:
+                continue
+            if done.kind == "check":
+                rough[place] = checks[done.place]
+            elif self._fits(done, behind):
+                cost = self.plan.costs.of(done, story.standing)
+                if cost is not None:
+                    rough[place] = float(self.plan.costs.tried(done.place, *cost, fallen) @ weights)
+        return rough
+
     def repairs(self, flow: Flow, story: Story, past: Past) -> list[Step]:
         """The repairs that are likeliest to help for their minutes."""
         memory, weights = remembered(flow), together(flow)
