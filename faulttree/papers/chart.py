@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from faulttree.papers.chartmoves import Data, kept_until, moves
+from faulttree.papers.chartproofs import Marks, Stops, due_after, marks_of, provings
 from faulttree.papers.page import cut, percent
 
 COMMON = 0.5
@@ -21,24 +22,24 @@ KIND_WORDS = {"ask": "Ask", "check": "Check", "act": "Repair", "help": "Help"}
 
 FOLLOWING = (
     "Begin at step 1. Before each step read, in full, every caution that the box at its head names by its mark, "
-    "before you touch anything. Tick each step and mark what it showed. Go where its line says: → 7 is step 7. Where "
-    "nobody can tell, or it cannot be done: the last of its ways. What is to be set up and stands already, stays; "
-    "what is to be put back and does not stand, is left. S1, S2 … are the set-ups at the end: +S2 set it up, −S2 put "
-    "it back if it stands, in that order; “S9 if S7 is moved”: only where S7 is set up or put back there. P1, P2 … "
-    "are the checks after a repair, at the end too. A repair is followed by all that is named after it, in that "
-    "order; what is not well there, and what a step shows that its way does not mend, is written down, and mended "
-    "before the job is closed. “After a second try”: what is not gone is looked over and done once more, with all "
-    "that follows it, unless a STOP speaks against it. END: gone by every proof; put everything back, what was set up"
-    " last first, and write it up. “As in 7” is done as step 7 tells, on the part that the step itself names; a, b … "
-    "are what step 7 may show. STOP: what it names and stands is put back at once, and not set up until the same "
-    "look, or what is named “if stopped” after a repair, shows well; a step that wants it is not done: call in a "
-    "specialist. “If stopped” comes before the rest, and only where a STOP speaks against the rest. A check after a "
-    "repair that shows a STOP is done once more at once, and what it shows then counts. Where a STOP speaks against a"
-    " check after a repair, leave off there: not gone. “Done in 5?”: what was is not done again: a repair was not "
-    "gone, a check shows what it showed then; but a check that was done before the last repair is done again. What "
-    "was answered stays answered. The noted leg is the one that was noted last; beside what a step for it showed "
-    "write which leg. “As last shown in 5 or 9”: the last of these that you did, before a repair or since; nothing is"
-    " done there."
+    "before you touch anything. Tick each step and mark what it showed. Go where its line says: → 7 is step 7. "
+    "Where nobody can tell, or it cannot be done: the last of its ways. What is to be set up and stands already, "
+    "stays; what is to be put back and does not stand, is left. S1, S2 … are the set-ups at the end: +S2 set it up, "
+    "−S2 put it back if it stands, in that order; “S9 if S7 is moved”: only where S7 is set up or put back there. "
+    "P1, P2 … are the checks after a repair, at the end too. A repair is followed by all that is named after it, in "
+    "that order; what is not well there, and what a step shows that its way does not mend, is written down, and "
+    "mended before the job is closed. “After a second try”: what is not gone is looked over and done once more, "
+    "with all that follows it, unless a STOP speaks against it. END: gone by every proof; put everything back, what "
+    "was set up last first, and write it up. “As in 7” is done as step 7 tells, on the part that the step itself "
+    "names; a, b … are what step 7 may show. STOP: what it names and stands is put back at once, and not set up "
+    "until the same look, or what is named “if stopped” after a repair, shows well; a step that wants it is not "
+    "done: call in a specialist. “If stopped” comes before the rest, and only where a STOP speaks against the rest; "
+    "R1, R2 … are several such checks, named at the end. A check after a repair that shows a STOP is done once more "
+    "at once, and what it shows then counts. Where a STOP speaks against a check after a repair, leave off there: "
+    "not gone. “Done in 5?”: what was is not done again: a repair was not gone, a check shows what it showed then; "
+    "but a check that was done before the last repair is done again. What was answered stays answered. The noted "
+    "leg is the one that was noted last; beside what a step for it showed write which leg. “As last shown in 5 or "
+    "9”: the last of these that you did, before a repair or since; nothing is done there."
 )
 NOTE_LEG = " (note which leg)"
 """Said where a later step is for the leg that was noted."""
@@ -51,15 +52,10 @@ HAND_OVER = (
     "showed. The job stays open. End."
 )
 
-SAME_STOP = "STOP: as above"
-"""In place of the words of a STOP that the step has told."""
-
 NOT_DONE = "not-done"
 """The outcome of a step that looks back at a check, for whoever never did it."""
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
-
-Data = Mapping[str, Any]
 
 
 def told(chart: Data) -> dict[str, Any]:
@@ -68,8 +64,8 @@ def told(chart: Data) -> dict[str, Any]:
     common = _common(chart["steps"])
     steps = _warned_before(chart["steps"])
     by_number = {step["number"]: step for step in chart["steps"]}
-    places = _places(chart)
-    sets = {c["id"]: f"S{i}" for i, c in enumerate(chart["set_ups"], 1)}
+    named = marks_of(chart)
+    sets = named.sets
     minutes = chart["minutes"]
     return {
         "title": chart["symptom"]["name"],
@@ -84,21 +80,18 @@ def told(chart: Data) -> dict[str, Any]:
         ],
         "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
         "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
-        "steps": [_step(_beside(step, by_number), marks, common, (places, sets)) for step in steps],
-        "proving": _provings(chart["proving"], places),
+        "steps": [_step(_beside(step, by_number), marks, common, named) for step in steps],
+        "proving": provings(chart["proving"], named),
+        "again": [{"mark": mark, "checks": checks} for checks, mark in named.again.items()],
         "set_ups": [
             {
                 "mark": sets[c["id"]], "name": c["name"], "equipment": ", ".join(c["equipment"]),
-                "hazard": c["hazard"], "set_up": c["set_up"], "put_back": _kept(c["kept_for"], sets) + c["put_back"],
+                "hazard": c["hazard"], "set_up": c["set_up"],
+                "put_back": kept_until(c["kept_for"], sets) + c["put_back"],
             }
             for c in chart["set_ups"]
         ],
     }  # fmt: skip
-
-
-def _kept(kept_for: Sequence[str], sets: Mapping[str, str]) -> str:
-    """When something is put back that stays as long as it can."""
-    return f"only right before {' or '.join(sets[name] for name in kept_for)}. " if kept_for else ""
 
 
 def _warned_before(steps: Sequence[Data]) -> list[Data]:
@@ -121,19 +114,6 @@ def _beside(step: Data, by_number: Mapping[int, Data]) -> Data:
     return {**step, **{key: empty[key] for key in same}, "ask": ""}
 
 
-Named = tuple[Mapping[str, str], Mapping[str, str]]
-"""Marks of checks after a repair, and of what is set up, by id."""
-
-
-def _places(chart: Data) -> dict[str, str]:
-    """Where a check after a repair is told: at a step that is the same check, else at the end by a mark."""
-    steps = {
-        step["id"]: f"as in {step['number']}" for step in reversed(chart["steps"]) if step["kind"] in ("ask", "check")
-    }
-    alone = [p["id"] for p in chart["proving"] if p["id"] not in steps]
-    return steps | {name: f"P{i}" for i, name in enumerate(alone, 1)}
-
-
 def _common(steps: Sequence[Data]) -> set[str]:
     hands_on = [step for step in steps if step["kind"] in ("check", "act")]
     every = [c for step in hands_on for c in step["cautions"]]
@@ -153,35 +133,23 @@ def _opening(question: Data, marks: Mapping[str, Data], sets: Mapping[str, str],
     return {"ask": question["ask"], "answers": answers}
 
 
-def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Named) -> dict[str, Any]:
+def _step(step: Data, marks: Mapping[str, Data], common: set[str], named: Marks) -> dict[str, Any]:
     if step["looks_back"]:
-        return _look_back(step)
-    places, sets = named
+        return _look_back(step, named)
     return {
         "number": step["number"], "kind": step["kind"], "word": KIND_WORDS[step["kind"]], "name": step["name"],
         "brief": step["as_in"] is not None,
         "ask": step["ask"], "how": _how(step), "about": _about(step),
         "cautions": _box(step, marks, common | step["warned"]),
-        "moves": _moves(step, sets),
+        "moves": moves(step, named.sets),
         "again": _again(step), "limit": _limit(step["limit"]),
-        "due": _due(step["due"], places, sets),
+        "due": due_after(step["due"], named),
         "parts": "; ".join(step["parts"]),
-        "outcomes": _outcomes(step),
+        "outcomes": _outcomes(step, named.stops),
     }  # fmt: skip
 
 
-def _due(due: Sequence[Data], places: Mapping[str, str], sets: Mapping[str, str]) -> list[dict[str, Any]]:
-    """What comes after a repair; what is looked at again only where a finding stops that, together and first."""
-    told = [(d["if_stopped"], places[d["id"]], _marks_only(d["moves"], sets)) for d in due]
-    again = [
-        f"{place.removeprefix('as in ')} ({' '.join(moves)})" if moves else place.removeprefix("as in ")
-        for stopped, place, moves in told if stopped
-    ]  # fmt: skip
-    first = [{"place": f"if stopped: {' and '.join(again)}", "moves": []}] if again else []
-    return [*first, *({"place": place, "moves": moves} for stopped, place, moves in told if not stopped)]
-
-
-def _look_back(step: Data) -> dict[str, Any]:
+def _look_back(step: Data, named: Marks) -> dict[str, Any]:
     """A step at which nothing is done: what an earlier one showed tells the way on."""
     legs = {one["number"]: f" (if {one['leg']})" for one in step["looked_up"] if one["leg"]}
     *others, last = [f"{n}{legs.get(n, '')}" for n in step["again"]]
@@ -191,7 +159,7 @@ def _look_back(step: Data) -> dict[str, Any]:
         "number": step["number"], "kind": "ask", "word": "Look back",
         "name": f"{step['name']}, {when} in step {where}",
         "ask": "", "how": [], "about": "", "cautions": [], "moves": [], "again": "", "limit": "", "due": [],
-        "parts": "", "outcomes": _outcomes(step), "brief": True,
+        "parts": "", "outcomes": _outcomes(step, named.stops), "brief": True,
     }  # fmt: skip
 
 
@@ -238,71 +206,6 @@ def _about(step: Data) -> str:
     return " · ".join([*words, *step["equipment"]])
 
 
-def _moves(step: Data, sets: Mapping[str, str]) -> list[str]:
-    """The ways to what a step needs, by marks where an earlier one tells how it is done."""
-    if step["as_in"]:
-        told = _marks_only(step["moves"], sets, names=True)
-        return [f"{words}." for words in told]
-    return [words for way in step["moves"] for words in _way(way, sets, len(step["moves"]) > 1)]
-
-
-def _way(way: Data, sets: Mapping[str, str], several: bool) -> list[str]:
-    """One way to what a step needs. With several ways what has to stand for this one is named first."""
-    told = [
-        f"{'Set up' if ups else 'Put back'} {', '.join(_set(c, sets) if ups else _back(c, sets) for _, c in part)}."
-        for ups, part in groupby(_in_turn(way), key=lambda move: move[0])
-    ]  # fmt: skip
-    if not told:
-        return []
-    words = " ".join(told)
-    if several:
-        words = f"Standing {_standing(way['from'], sets)}: {words}"
-    return [words]
-
-
-def _in_turn(way: Data) -> Iterator[tuple[bool, Data]]:
-    """What is put back (False) and set up (True), one after the other: what is kept to the last right before what it
-    speaks against."""
-    kept = [c for c in reversed(way["put_back"]) if c["before"]]
-    yield from ((False, c) for c in way["put_back"] if not c["before"])
-    for one in way["set_up"]:
-        yield from ((False, c) for c in kept if one["id"] in c["before"])
-        kept = [c for c in kept if one["id"] not in c["before"]]
-        yield True, one
-
-
-def _back(condition: Data, sets: Mapping[str, str]) -> str:
-    """What is put back, with what is moved where it is put back for that alone."""
-    since = f" if {' or '.join(sets[c] for c in condition['since'])} is moved" if condition["since"] else ""
-    return _set(condition, sets) + since
-
-
-def _set(condition: Data, sets: Mapping[str, str]) -> str:
-    """A set-up by its mark; a risky one by its name too."""
-    return f"{sets[condition['id']]} {condition['name']}" if condition["hazard"] else sets[condition["id"]]
-
-
-def _marks_only(ways: Sequence[Data], sets: Mapping[str, str], names: bool = False) -> list[str]:
-    """The ways before a check after a repair, by marks: –S1 is put back where it stands, +S2 is set up.
-
-    ``names``: what is risky is named besides.
-    """
-    told = []
-    for way in ways:
-        marks = [
-            f"+{_set(c, sets) if names else sets[c['id']]}" if ups else f"−{_back(c, sets)}" for ups, c in _in_turn(way)
-        ]
-        if marks:
-            start = f"standing {_standing(way['from'], sets)}: " if len(ways) > 1 else ""
-            told.append(start + " ".join(marks))
-    return told
-
-
-def _standing(ways: Sequence[Sequence[str]], sets: Mapping[str, str]) -> str:
-    """Standings by the marks of what stands; what is used nowhere in the chart never stands."""
-    return " or ".join(" ".join(sets[name] for name in names) or "nothing" for names in ways)
-
-
 def _how(step: Data) -> list[str]:
     """How it is done; where an earlier step tells it, the number of that one."""
     return [f"As in {step['as_in']}."] if step["as_in"] else list(step["how"])
@@ -324,12 +227,12 @@ def _limit(limit: Data | None) -> str:
     return f"Limit: {limit['name']}, {limit['unit']}, from {limit['where']}: ________.{typical}"
 
 
-def _outcomes(step: Data) -> list[dict[str, Any]]:
+def _outcomes(step: Data, stops: Stops) -> list[dict[str, Any]]:
     """Ways on, those that lead to the same step in one line; by letter where another step tells what it may show."""
-    together: dict[tuple[str, str], list[str]] = {}
-    notes = set[tuple[str, str]]()
+    together: dict[tuple[tuple[str, ...], str], list[str]] = {}
+    notes = set[tuple[tuple[str, ...], str]]()
     for place, o in enumerate(step["outcomes"]):
-        stop, go, letter = _stop(o, step["as_in"]), _go(o["go"]), LETTERS[place]
+        stop, go, letter = tuple(o["stops"]), _go(o["go"]), LETTERS[place]
         label = o["label"] if step["kind"] == "act" or not (step["as_in"] or step["meant"]) else letter
         label = f"{letter} {o['label']}" if label == letter and not step["as_in"] else label
         label = label.partition(",")[0] if step["kind"] == "act" and step["as_in"] else label
@@ -337,16 +240,15 @@ def _outcomes(step: Data) -> list[dict[str, Any]]:
             label = "or not done" if (stop, go) in together else "not done"
         together.setdefault((stop, go), []).append(label)
         notes.update({(stop, go)} if o["notes"] else ())
-    between, told = " " if step["as_in"] and step["kind"] != "act" else " · ", set[str]()
+    between = " " if step["as_in"] and step["kind"] != "act" else " · "
     ways = []
     for (stop, go), labels in together.items():
         said = between.join(labels) + (NOTE_LEG if (stop, go) in notes else "")
         number = go.removeprefix("→ ")
         ways.append({
-            "label": said, "stop": SAME_STOP if stop in told else stop, "go": go,
+            "label": said, "stop": _stop(stop, step["as_in"], stops), "go": go,
             "to": number if number.isdecimal() else "",
         })  # fmt: skip
-        told.update({stop} if stop else ())
     return ways
 
 
@@ -354,36 +256,7 @@ def _go(go: Any) -> str:
     return {"end": "→ END", "help": "→ call in a specialist"}.get(go, f"→ {go}")
 
 
-def _stop(outcome: Data, as_in: int | None) -> str:
-    if not outcome["stops"]:
+def _stop(names: Sequence[str], as_in: int | None, stops: Stops) -> str:
+    if not names:
         return ""
-    if as_in:
-        return f"STOP as in {as_in}"
-    return f"STOP: none of this until it shows well again: {', '.join(outcome['stops'])}."
-
-
-def _provings(checks: Sequence[Data], places: Mapping[str, str]) -> list[dict[str, Any]]:
-    """Checks after a repair that no step tells. What a step tells for another leg, or one before, is not told again."""
-    found = []
-    for check in checks:
-        place, there = places[check["id"]], check["as_in"]
-        if place.startswith("P"):
-            with_stop = ", with its STOP" if any(o["stops"] for o in check["outcomes"]) else ""
-            as_there = f"As in {places.get(there, there)}{with_stop}."
-            found.append(_proving({**check, "how": [as_there], "ask": "", "outcomes": []} if there else check, place))
-    return found
-
-
-def _proving(check: Data, place: str) -> dict[str, Any]:
-    people = f" · {check['people']} people" if check["people"] > 1 else ""
-    bars = dict[str, list[str]]()
-    for o in check["outcomes"]:
-        if o["stops"]:
-            bars.setdefault(", ".join(o["stops"]), []).append(o["label"])
-    return {
-        "place": place, "name": check["name"], "ask": check["ask"], "how": list(check["how"]),
-        "about": f"{check['minutes']:.0f} min{people}", "good": check["good"], "proof": check["proof"],
-        "stops": [
-            f"{' · '.join(labels)}: STOP, none of this until mended: {barred}." for barred, labels in bars.items()
-        ],
-    }  # fmt: skip
+    return f"STOP as in {as_in}" if as_in else stops.told(names)

@@ -28,6 +28,7 @@ def as_lines(chart: Data) -> Iterator[str]:
     for step in words["steps"]:
         yield from _step(step)
     yield from ("## Checks after a repair", "")
+    yield from (f"- **{one['mark']}**: {one['checks']}" for one in words["again"])
     yield from (*(_proving(check) for check in words["proving"]), "", "## Set-ups", "")
     for c in words["set_ups"]:
         things = f" With {inert(c['equipment'])}." if c["equipment"] else ""

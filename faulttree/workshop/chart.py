@@ -19,29 +19,33 @@ from faulttree.advice.advisor import Round
 from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book.model import Book
 from faulttree.errors import FaulttreeError, UnknownName
+from faulttree.workshop.grafting import Grafter
 from faulttree.workshop.graph import END, HELP
 from faulttree.workshop.growing import LEAST_SAVED, STARTS, Starts, grown
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.planning import Gardener
 from faulttree.workshop.sheet import Sheet
+from faulttree.workshop.weeding import Weeder
 
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, PAGE, LINES_OF_A_STEP = 4, 245.0, 25.0
+PAGES, PAGE, LINES_OF_A_STEP = 4, 250.0, 25.0
 """Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
 
-FILLED = 2
-"""So often at most a chart that fits is grown again into its room."""
+BEYOND, A_LITTLE, CYCLES = 1.25, 1.05, 4
+"""To so much of its room a plan gets steps where ways come together before it is weeded, at first and after that, and
+so often after that at most: as long as it becomes cheaper."""
 
-SIGNS, LEAST_CUT = 103.0, 1.04
-"""Signs on a line of what is told besides the steps; what is left over before pages are counted."""
+SIGNS, LEAST_CUT = 105.0, 1.1
+"""Signs on a line of what is told besides the steps; to how much of its lines a plan is weeded before pages are
+counted."""
 
 FOLLOWING = 28.0
 """Lines of how to follow it, and of its head."""
 
-FEWER, NEARLY = 0.97, 0.99
-"""To how much of its lines a chart is cut back again that was too long; to how much of such lines one is grown."""
+FEWER, NEARLY = 0.985, 0.99
+"""To how much of its lines a chart is weeded again that was too long; to how much of such lines one is weeded first."""
 
 
 LARGE = 500.0
@@ -139,18 +143,37 @@ class Compiler:
         plan = grown(self._round, room, self._told, starts=starts)
         gardener = Gardener(plan)
         gardener.cut_back(room, limits.steps, self._told)
-        room = min(room, LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))))
-        chart = self._cut_to(gardener, max(room, 0.0), pages, limits)
+        room = min(room, max(LEAST_CUT * (PAGE * pages - _lines_besides(self._chart(plan, limits))), 0.0))
+        gardener.fill(room, self._told)
         self._told(f"{gardener.room.taken():.0f} lines of {room:.0f}, {plan.whole():.1f} minutes of cost")
-        chart = self._filled(gardener, chart, max(room, gardener.room.taken()), pages, limits)
+        chart = self._grafted(gardener, room, pages, limits)
         self.cost = plan.whole()
         return chart
 
-    def _cut_to(self, gardener: Gardener, room: float, pages: int, limits: Limits) -> dict[str, Any]:
-        """The chart of a plan cut back until it fits on so many pages."""
-        gardener.cut_back(room, limits.steps, self._told)
+    def _grafted(self, gardener: Gardener, room: float, pages: int, limits: Limits) -> dict[str, Any]:
+        """The chart of a plan with steps put in where ways come together, weeded until it fits, and so again."""
+        plan, grafter, weeder = gardener.plan, Grafter(gardener), Weeder(gardener)
+        chart: dict[str, Any] | None = None
+        best, kept = float("inf"), plan.kept()
+        for beyond in (BEYOND, *[A_LITTLE] * CYCLES):
+            grafter.graft(beyond * room, self._told)
+            weeder.lead_anew()
+            other = self._weeded(weeder, room, pages, limits)
+            worth = plan.whole()
+            self._told(f"{gardener.room.taken():.0f} lines, {worth:.1f} against {best:.1f} minutes of cost")
+            if worth > best - LEAST_SAVED:
+                plan.restore(*kept)
+                break
+            chart, best, kept, room = other, worth, plan.kept(), gardener.room.taken()
+        assert chart is not None
+        return chart
+
+    def _weeded(self, weeder: Weeder, room: float, pages: int, limits: Limits) -> dict[str, Any]:
+        """The chart of a plan weeded until it fits on so many pages."""
+        taken, room = weeder.gardener.room.taken, min(room, NEARLY * self._too_long)
         while True:
-            chart = self._chart(gardener.plan, limits)
+            weeder.weed(room, limits.steps, self._told)
+            chart = self._chart(weeder.plan, limits)
             count, steps = papers.page_count(chart), len(chart["steps"])
             self._told(f"{steps} steps on {count} pages")
             if count <= pages:
@@ -159,27 +182,9 @@ class Compiler:
                 raise FaulttreeError(
                     f"the chart of {self.symptom} does not fit on {pages} pages; the shortest takes {count}"
                 )
-            self._too_long = min(self._too_long, gardener.room.taken())
-            self._told(f"{gardener.room.taken():.0f} lines")
-            room = FEWER * min(room, gardener.room.taken())
-            gardener.cut_back(room, limits.steps, self._told)
-
-    def _filled(
-        self, gardener: Gardener, chart: dict[str, Any], room: float, pages: int, limits: Limits
-    ) -> dict[str, Any]:
-        """The same grown again into what room is left, as often as that saves minutes."""
-        plan, best = gardener.plan, gardener.plan.whole()
-        for _ in range(FILLED):
-            kept, room = (plan.copied(), plan.root), min(room, NEARLY * self._too_long)
-            gardener.fill(room, self._told)
-            other = self._cut_to(gardener, room, pages, limits)
-            worth = plan.whole()
-            self._told(f"{gardener.room.taken():.0f} lines, {worth:.1f} against {best:.1f} minutes of cost")
-            if worth > best - LEAST_SAVED:
-                plan.restore(*kept)
-                break
-            chart, best = other, worth
-        return chart
+            self._too_long = min(self._too_long, taken())
+            self._told(f"{taken():.0f} lines")
+            room = FEWER * min(room, taken())
 
     def begun(self, limits: Limits) -> dict[str, Any]:
         """The chart of a new plan within these limits."""

@@ -49,8 +49,7 @@ class Grafter:
         plan, tried = self.plan, set[int]()
         plan.forgetful, plan.facts.ticked = False, True
         plan.drop_unreached()
-        arriving, edges = plan.looked_over()
-        worth = plan.spent_in(arriving)
+        _, edges, worth = plan.looked_over()
         while self.gardener.room.taken() < room:
             place = self._most_lost(edges, tried)
             if place is None:
@@ -58,8 +57,7 @@ class Grafter:
             kept = plan.kept()
             if self._put_before(place, edges):
                 plan.drop_unreached()
-                arriving, found = plan.looked_over()
-                now = plan.spent_in(arriving)
+                _, found, now = plan.looked_over()
                 if now < worth - LEAST / 2:
                     told(f"{len(plan.nodes)} steps")
                     worth, edges = now, found

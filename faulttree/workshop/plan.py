@@ -10,6 +10,7 @@ repair met again has failed. The safety rules go by sets over all ways to a step
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,9 +19,10 @@ from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
 from faulttree.workshop.costs import Costs
-from faulttree.workshop.flows import UNTOUCHED, Flow, Story, pour, put_together
-from faulttree.workshop.graph import END, HELP, START, Edge, Graph, Node
+from faulttree.workshop.flows import Flow, Story, pour
+from faulttree.workshop.graph import END, HELP, Edge, Graph, Node
 from faulttree.workshop.mending import Mending
+from faulttree.workshop.pouring import Pouring
 from faulttree.workshop.values import CANNOT_BE, TOO_DEAR, Values
 from faulttree.workshop.ways import NEVER, Behind, Facts, Onward, Step
 
@@ -29,6 +31,14 @@ UNFORESEEN = 1e-6
 
 Past = dict[int, Behind]
 """What lies behind a way, by the leg that is noted on it."""
+
+
+class Looked(NamedTuple):
+    """What arrives at each step, what comes along each edge, and what the whole costs."""
+
+    arriving: dict[int, Flow]
+    edges: dict[Edge, Flow]
+    worth: float
 
 
 class Plan(Graph):
@@ -50,6 +60,7 @@ class Plan(Graph):
         self._stops: dict[int, Floats] = {}
         self._mending = Mending(self.job, self.facts)
         self.costs = Costs(round_, dearer)
+        self.poured = Pouring(self)
         self._help = np.full(len(self.job.weights), self.costs.help)
 
     # -- the graph -------------------------------------------------------------------------------------
@@ -122,16 +133,21 @@ class Plan(Graph):
             failed = self.costs.tried(step.place, *again, failed)
         return self.costs.tried(step.place, minutes, after, failed)
 
+    def stops(self, a: int, to: int, leg: int) -> int:
+        """The findings after a repair that speak against a step from one on."""
+        return self.facts.found_after[a] & self.onward(to, leg).refuses if a >= 0 and to != HELP else 0
+
     def stopped(self, a: int, to: int, leg: int) -> Floats | None:
         """Chance for each row that what is found after a repair speaks against a step from one on: help is called.
 
         Such a check is done once more at once, and what it shows then counts. As if each way on came to such a step.
         None where nothing that may be found does.
         """
-        findings = self.facts.found_after[a] & self.onward(to, leg).refuses if a >= 0 and to != HELP else 0
-        return self._shown_any(findings) if findings else None
+        findings = self.stops(a, to, leg)
+        return self.shown_any(findings) if findings else None
 
-    def _shown_any(self, findings: int) -> Floats:
+    def shown_any(self, findings: int) -> Floats:
+        """Chance for each row that any of some findings is found after a repair."""
         chance = self._stops.get(findings)
         if chance is None:
             chance = np.zeros(len(self.job.weights))
@@ -229,48 +245,22 @@ class Plan(Graph):
 
     def whole(self) -> float:
         """What the job costs by this plan, with all that is remembered on the way."""
-        return self.spent_in(self.flows()[0])
-
-    def spent_in(self, arriving: dict[int, Flow]) -> float:
-        """The same where it is known what arrives at each step."""
-        return sum(self.spent(self.nodes[n].step, flow) or 0.0 for n, flow in arriving.items())
+        return self.poured.spent(self.poured.poured())
 
     # -- what comes along the ways ---------------------------------------------------------------------
 
     def flows(self, finely: bool = False) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
         """Weights that arrive at each step, and along each edge."""
-        arriving: dict[int, Flow] = {self.root: {UNTOUCHED: self.job.weights}}
-        edges: dict[Edge, Flow] = {START: arriving[self.root]}
-        for n in self.order():
-            flow = arriving[n] = put_together(arriving.get(n, {}), self.forgetful, finely)
-            for o, leaves in self.leaving(self.nodes[n].step, flow):
-                edges[n, o] = leaves
-                t = self.nodes[n].to[o]
-                if t != END:
-                    into = arriving.setdefault(t, {})
-                    for story, weights in leaves.items():
-                        stopped = self.stopped(story.failed, t, story.leg)
-                        if stopped is not None:
-                            pour(arriving.setdefault(HELP, {}), story._replace(failed=-1), weights * stopped)
-                            weights = weights * (1.0 - stopped)
-                        pour(into, story._replace(failed=-1), weights)
-        return arriving, edges
+        poured = self.poured.poured(finely)
+        return {n: one.flow for n, one in poured.items()}, self.poured.edges(poured)
 
-    def looked_over(self) -> tuple[dict[int, Flow], dict[Edge, Flow]]:
+    def looked_over(self) -> Looked:
         """The flows; what they remember at each step is what values reckon with from now on."""
-        arriving, edges = self.flows()
-        self._remembered = {}
+        poured = self.poured.poured()
+        self._remembered = self.poured.remembered(poured)
         self._values.forget()
-        for n, flow in arriving.items():
-            shares: dict[int, Floats] = {}
-            for story, weights in flow.items():
-                step = self.facts.on(self.nodes[n].step, story.leg)
-                for shown, part in self.met(step, story, weights)[0].items() if step is not None else ():
-                    shares[shown] = shares[shown] + part if shown in shares else part
-            if shares:
-                whole = np.maximum(np.sum(list(flow.values()), axis=0), 1e-300)
-                self._remembered[n] = {o: weights / whole for o, weights in shares.items()}
-        return arriving, edges
+        arriving = {n: one.flow for n, one in poured.items()}
+        return Looked(arriving, self.poured.edges(poured), self.poured.spent(poured))
 
     def leaving(self, step: Step, flow: Flow) -> Iterator[tuple[int, Flow]]:
         """What leaves a step by each outcome that leads on to another one; nothing where it cannot be done."""

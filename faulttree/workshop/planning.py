@@ -50,7 +50,7 @@ class Gardener:
         for _ in range(MOST_ROUNDS):
             if self.room.taken() >= room:
                 break
-            _, edges = plan.looked_over()
+            edges = plan.looked_over().edges
             behind = plan.behind()
             open_edges = [edge for edge in self._by_loss(edges) if edge not in tried][:AT_ONCE]
             if not open_edges:
@@ -72,8 +72,7 @@ class Gardener:
         plan, tried = self.plan, set[Edge]()
         plan.forgetful, plan.facts.ticked = False, True
         plan.drop_unreached()
-        arriving, edges = plan.looked_over()
-        worth = plan.spent_in(arriving)
+        _, edges, worth = plan.looked_over()
         together = TOGETHER
         for _ in range(MOST_TRIED):
             able = [e for e in self._by_loss(edges) if e not in tried][:together]
@@ -82,8 +81,7 @@ class Gardener:
             kept = plan.kept()
             done = {edge for edge in able if self._bettered(edge, edges[edge])}
             plan.drop_unreached()
-            came, led = plan.looked_over()
-            now = plan.spent_in(came)
+            _, led, now = plan.looked_over()
             if now < worth - LEAST_GAIN and self.room.taken() <= room:
                 worth, edges, together = now, led, TOGETHER
                 tried |= done
@@ -93,7 +91,7 @@ class Gardener:
                 tried |= set(able) if together == 1 else set()
                 together = 1
         self.try_again()
-        self._tidy(plan.looked_over()[1])
+        self._tidy(plan.looked_over().edges)
 
     def _tidy(self, edges: dict[Edge, Flow]) -> None:
         """Ways on that come to the same in fewer words: past what was surely tried, and where nothing comes along."""
@@ -185,7 +183,7 @@ class Gardener:
         """Every edge to the later step that is best for what comes along it, from the last step to the first."""
         plan = self.plan
         plan.drop_unreached()
-        _, edges = plan.looked_over()
+        edges = plan.looked_over().edges
         behind, order = plan.behind(), plan.order()
         for place in range(len(order) - 1, -1, -1):
             n = order[place]
@@ -246,7 +244,7 @@ class Gardener:
 
         All as the plan is at the outset; the steps may be altered on the way.
         """
-        arriving, _ = self.plan.looked_over()
+        arriving = self.plan.looked_over().arriving
         behind, order = self.plan.behind(), self.plan.order()
         for place in range(len(order) - 1, -1, -1):
             n = order[place]
@@ -276,7 +274,7 @@ class Gardener:
         plan.drop_unreached()
         while len(lines := self.room.lines()) > 1 and self.over(lines, room, steps) > 0:
             aim, gone = max(self.over(lines, room, steps) / 2.0, 0.5), 0.0
-            _, edges = plan.looked_over()
+            edges = plan.looked_over().edges
             for n in self.least_useful(lines, edges):
                 if n in plan.nodes and gone < aim:
                     gone += lines[n]

@@ -105,9 +105,7 @@ class Proposer:
         back = [] if not self.facts.ticked else self._to_look_back(memory, weights, story, past, later)
         return [*back, *checks, *self.repairs(flow, story, past)]
 
-    def rough_costs(
-        self, flow: Flow, story: Story, past: Past, later: Sequence[int], steps: Sequence[Step]
-    ) -> Floats:
+    def rough_costs(self, flow: Flow, story: Story, past: Past, later: Sequence[int], steps: Sequence[Step]) -> Floats:
         """What comes along costs by each of some checks and repairs and what is best after it, roughly.
 
         All is taken to be in one standing. Infinite where a step may not stand here, or most of it did it before.

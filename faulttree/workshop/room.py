@@ -9,7 +9,7 @@ from faulttree.workshop.legs import Telling, telling
 from faulttree.workshop.plan import Plan
 from faulttree.workshop.ways import Step
 
-SIGNS, WIDE = 93, 103
+SIGNS, WIDE = 95, 105
 """Signs on a line of a step, and of what stands at the end of the paper."""
 
 AS_COUNTED = 1.35

@@ -182,7 +182,7 @@ class Sheet:
                 "proof": name in self._proofs, "if_stopped": maybe,
             })  # fmt: skip
         outcomes = [
-            self._outcome("proved", "Gone, by every proof", END, (), ""),
+            self._outcome("proved", "Gone", END, (), ""),
             self._outcome("remains", NOT_GONE[self.plan.nodes[n].step.twice], self.plan.nodes[n].to[1], (), ""),
         ]
         told = {

@@ -72,5 +72,5 @@ class Weeder:
     def _looked_over(self) -> tuple[float, dict[Edge, Flow]]:
         """What the whole costs, and what comes along each edge."""
         self.plan.drop_unreached()
-        arriving, edges = self.plan.looked_over()
-        return self.plan.spent_in(arriving), edges
+        _, edges, worth = self.plan.looked_over()
+        return worth, edges

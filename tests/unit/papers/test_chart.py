@@ -155,8 +155,8 @@ def test_a_stop_is_told_in_full_once_in_a_step(chart: dict[str, Any]) -> None:
         chart, outcomes=[stopping("bent", 3, "Jacks"), stopping("parted", 2, "Jacks"), stopping("wet", 4, "Power")]
     )
     assert [o["stop"] for o in step["outcomes"]] == [
-        "STOP: none of this until it shows well again: Jacks.", "STOP: as above",
-        "STOP: none of this until it shows well again: Power.",
+        "STOP, until it shows well again: no Jacks.", "STOP: no Jacks.",
+        "STOP, until it shows well again: no Power.",
     ]  # fmt: skip
 
 
@@ -175,7 +175,7 @@ def test_a_check_after_a_repair_is_told_once_whatever_its_leg(chart: dict[str, A
         {**chart, "steps": [], "proving": [due("left", None, bent), due("right", "left", bent), due("nose", 2)]}
     )
     first, *others = [p for p in told_of["proving"] if p["name"] in ("left", "right", "nose")]
-    assert (first["how"], first["stops"]) == (["Look hard."], ["bent: STOP, none of this until mended: Jacks."])
+    assert (first["how"], first["stops"]) == (["Look hard."], ["bent: STOP, until it shows well again: no Jacks."])
     assert [(p["ask"], p["how"]) for p in others] == [
         ("", [f"As in {first['place']}, with its STOP."]), ("", ["As in 2."]),
     ]  # fmt: skip
@@ -184,7 +184,7 @@ def test_a_check_after_a_repair_is_told_once_whatever_its_leg(chart: dict[str, A
 def test_outcomes_after_a_repair_that_stop_the_same_are_told_together(chart: dict[str, Any]) -> None:
     made = due("left", None, stopping("bent", 0, "Jacks"), stopping("parted", 0, "Jacks"))
     (told_of,) = told({**chart, "steps": [], "proving": [made]})["proving"]
-    assert told_of["stops"] == ["bent · parted: STOP, none of this until mended: Jacks."]
+    assert told_of["stops"] == ["bent · parted: STOP, until it shows well again: no Jacks."]
 
 
 def test_what_is_kept_to_the_last_says_for_what_it_goes(chart: dict[str, Any]) -> None:

@@ -176,7 +176,7 @@ def test_a_grown_plan_never_asks_what_was_settled() -> None:
 def test_many_are_weighed_as_each_alone() -> None:
     """Where nothing is remembered, the rough figure is the exact one."""
     made = one_after_another([CHECK, ACT])
-    _, edges = made.looked_over()
+    edges = made.looked_over().edges
     steps = [n for n in made.order() if n != HELP]
     assert made.roughly(edges[START], steps).tolist() == pytest.approx([made.worth(edges[START], n) for n in steps])
 
