@@ -27,7 +27,7 @@ def _way(way: Data, sets: Mapping[str, str], several: bool) -> list[str]:
         return []
     words = " ".join(told)
     if several:
-        words = f"Standing {_standing(way['from'], sets)}: {words}"
+        words = f"{_standing(way, sets)}: {words}"
     return [words]
 
 
@@ -64,14 +64,20 @@ def marks_only(ways: Sequence[Data], sets: Mapping[str, str], names: bool = Fals
             f"+{_set(c, sets) if names else sets[c['id']]}" if ups else f"−{_back(c, sets)}" for ups, c in _in_turn(way)
         ]
         if marks:
-            start = f"standing {_standing(way['from'], sets)}: " if len(ways) > 1 else ""
+            start = f"{_standing(way, sets)}: " if len(ways) > 1 else ""
             told.append(start + " ".join(marks))
     return told
 
 
-def _standing(ways: Sequence[Sequence[str]], sets: Mapping[str, str]) -> str:
-    """Standings by the marks of what stands; what is used nowhere in the chart never stands."""
-    return " or ".join(" ".join(sets[name] for name in names) or "nothing" for names in ways)
+def _standing(way: Data, sets: Mapping[str, str]) -> str:
+    """For which standings a way is: by what stands or does not, else each by the marks of all that stands.
+
+    What is used nowhere in the chart never stands.
+    """
+    if way["where"]:
+        asked = [f"{sets[one['id']]} {'stands' if one['stands'] else 'does not'}" for one in way["where"]]
+        return f"If {' and '.join(asked)}"
+    return "Standing " + " or ".join(" ".join(sets[name] for name in names) or "nothing" for names in way["from"])
 
 
 def kept_until(kept_for: Sequence[str], sets: Mapping[str, str]) -> str:

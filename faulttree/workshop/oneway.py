@@ -1,6 +1,7 @@
 """Moves from many standings told as one: put back what stands of these, set up what does not stand of those.
 
-What is put back only since something else is moved, which it bars or implies, is told with what that is.
+What is put back only since something else is moved, which it bars or implies, is told with what that is. Where one
+telling does not come to the same from each standing there are two or a few, by whether something named stands.
 """
 
 from __future__ import annotations
@@ -15,6 +16,12 @@ Ways = dict[tuple[tuple[str, ...], tuple[str, ...]], list[list[str]]]
 
 MOST_REASONS = 3
 """What is put back for more reasons than this is told standing by standing."""
+
+Where = tuple[tuple[str, bool], ...]
+"""What has to stand, or not to stand, for a telling."""
+
+MOST_ASKED = 3
+"""So much at most is named that stands or does not; else it is told standing by standing."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +59,34 @@ def as_one(moves: Moves, ways: Ways, needs: Sequence[str]) -> OneWay | None:
             since[c] = reasons
     found = OneWay(off, on, since)
     return found if all(found.followed(stands) == (back, up) for stands, back, up in cases) else None
+
+
+def as_few(moves: Moves, ways: Ways, needs: Sequence[str], asked: int = MOST_ASKED) -> list[tuple[Where, OneWay]]:
+    """All ways as one, or as the fewest that part by what stands; none where they do not part so."""
+    one = as_one(moves, ways, needs)
+    if one is not None:
+        return [((), one)]
+    best: list[tuple[Where, OneWay]] = []
+    for c in sorted({c for standings in ways.values() for names in standings for c in names}) if asked else ():
+        parts = [(stands, where(ways, ((c, stands),))) for stands in (True, False)]
+        if not all(part for _, part in parts):
+            continue
+        told = [(stands, as_few(moves, part, needs, asked - 1)) for stands, part in parts]
+        found = [(((c, stands), *more), one) for stands, few in told for more, one in few]
+        if all(few for _, few in told) and (not best or len(found) < len(best)):
+            best = found
+        if len(best) == len(parts):
+            break
+    return best
+
+
+def where(ways: Ways, asked: Where) -> Ways:
+    """The ways of those standings alone in which all this stands, or does not."""
+    found = {
+        way: [names for names in standings if all((c in names) == stands for c, stands in asked)]
+        for way, standings in ways.items()
+    }
+    return {way: standings for way, standings in found.items() if standings}
 
 
 def _reasons(c: str, cases: Sequence[tuple[Standing, tuple[str, ...], tuple[str, ...]]]) -> tuple[str, ...] | None:

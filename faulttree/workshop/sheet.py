@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from itertools import chain
 from typing import Any
 
 from faulttree.advice import cautions, standing_for
@@ -245,6 +246,7 @@ class Sheet:
         used = {c["id"] for way in ways for c in (*way["put_back"], *way["set_up"])}
         used |= {name for way in ways for names in way["from"] for name in names}
         used |= {name for way in ways for c in way["put_back"] for name in c["since"]}
+        used |= {asked["id"] for way in ways for asked in way["where"]}
         used |= self.moves.closure(tuple(first))
         return [
             {
@@ -290,22 +292,24 @@ class Sheet:
             leaves[place] = list(after)
         if not at:
             return [], shown, leaves
-        item = at[0][0]
-        as_one = oneway.as_one(self.moves, found, item.needs)
-        if as_one is not None and len(found) > 1:
-            every = [standing for stands in found.values() for standing in stands]
-            return [self._way(as_one.off, as_one.on, every, as_one.since)], shown, leaves
-        return [self._way(off, on, stands, {}) for (off, on), stands in found.items()], shown, leaves
+        few = oneway.as_few(self.moves, found, at[0][0].needs) if len(found) > 1 else []
+        told = [
+            self._way(one.off, one.on, list(chain(*oneway.where(found, asked).values())), one.since, asked)
+            for asked, one in few
+        ]
+        return told or [self._way(off, on, stands, {}) for (off, on), stands in found.items()], shown, leaves
 
     def _way(
-        self, off: Iterable[str], on: Iterable[str], stands: list[list[str]], since: Mapping[str, Iterable[str]]
-    ) -> dict[str, Any]:
+        self, off: Iterable[str], on: Iterable[str], stands: list[list[str]], since: Mapping[str, Iterable[str]],
+        asked: oneway.Where = (),
+    ) -> dict[str, Any]:  # fmt: skip
         on = list(on)
         back = [
             c | {"since": list(since.get(c["id"], ())), "before": self._kept_for(self.book.conditions[c["id"]], on)}
             for c in self._set(off, back=True)
         ]
-        return {"from": stands, "put_back": back, "set_up": self._set(on, back=False)}
+        where = [{"id": c, "stands": stands} for c, stands in asked]
+        return {"from": stands, "where": where, "put_back": back, "set_up": self._set(on, back=False)}
 
     def _set(self, names: Iterable[str], back: bool) -> list[dict[str, Any]]:
         conditions = [self.book.conditions[c] for c in names]

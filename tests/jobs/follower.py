@@ -223,8 +223,8 @@ class _OnTheWay:
                 self._wrong(f"step {step['number']} needs what {', '.join(sorted(against))} bars")
             self.walk.stopped = True
             return False
-        way = next((way for way in ways if sorted(self.standing) in way["from"]), None)
-        if way is None:
+        way = next((way for way in ways if self._meant(way)), None)
+        if way is None or sorted(self.standing) not in way["from"]:
             self._wrong(f"step {step['number']} knows no way from {sorted(self.standing)}")
             return False
         off = self._put_back(way)
@@ -238,6 +238,12 @@ class _OnTheWay:
         if missing:
             self._wrong(f"step {step['number']} lacks {', '.join(sorted(missing))} for {item.id}")
         return True
+
+    def _meant(self, way: Mapping[str, Any]) -> bool:
+        """Whether a way is for what stands: by what is named that stands or does not, else by all that stands."""
+        if way["where"]:
+            return all((one["id"] in self.standing) == one["stands"] for one in way["where"])
+        return sorted(self.standing) in way["from"]
 
     def _put_back(self, way: Mapping[str, Any]) -> list[str]:
         """What stands of what is to be put back; some of it only where something else is moved."""

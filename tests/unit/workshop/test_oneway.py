@@ -8,7 +8,7 @@ import pytest
 
 from faulttree.book.model import Condition
 from faulttree.conditions import Moves
-from faulttree.workshop.oneway import OneWay, Ways, as_one
+from faulttree.workshop.oneway import OneWay, Ways, as_few, as_one
 
 CONDITIONS = {
     c.id: c
@@ -63,3 +63,21 @@ def test_ways_that_no_rule_tells_apart_are_not_told_as_one() -> None:
     """Here one standing would be moved as the program never does."""
     odd: Ways = {(("prop",), ()): [["power", "prop"]], ((), ()): [["prop"]]}
     assert as_one(MOVES, odd, ()) is None
+
+
+def test_what_no_one_rule_tells_is_parted_by_what_stands() -> None:
+    """Two tellings, each for the standings that it names."""
+    odd: Ways = {(("prop",), ()): [["power", "prop"]], ((), ()): [["prop"]]}
+    assert as_few(MOVES, odd, ()) == [
+        ((("power", True),), OneWay(("prop",), (), {})), ((("power", False),), OneWay((), (), {})),
+    ]  # fmt: skip
+
+
+def test_one_rule_where_there_is_one_asks_nothing() -> None:
+    wanted = ways(STANDINGS, ("jacks",))
+    assert as_few(MOVES, wanted, ("jacks",)) == [((), as_one(MOVES, wanted, ("jacks",)))]
+
+
+def test_ways_from_the_same_standing_part_by_nothing() -> None:
+    """Two that differ though the same stands: told one by one."""
+    assert as_few(MOVES, {(("prop",), ()): [["prop"]], ((), ()): [["prop"]]}, ()) == []
