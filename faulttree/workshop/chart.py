@@ -37,7 +37,7 @@ BEYOND, A_LITTLE, CYCLES = 1.25, 1.05, 4
 """To so much of its room a plan gets steps where ways come together before it is weeded, at first and after that, and
 so often after that at most: as long as it becomes cheaper."""
 
-SIGNS, LEAST_CUT = 105.0, 1.1
+SIGNS, LEAST_CUT = 105.0, 1.07
 """Signs on a line of what is told besides the steps; to how much of its lines a plan is weeded before pages are
 counted."""
 

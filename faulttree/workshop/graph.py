@@ -103,7 +103,7 @@ class Graph:
     def restore(self, nodes: dict[int, Node], root: int) -> None:
         """Back to steps that were copied before."""
         self.nodes, self.root = {n: Node(node.step, list(node.to)) for n, node in nodes.items()}, root
-        self._reach, self._order = {}, None
+        self._reach, self._order, self._next = {}, None, max(nodes) + 1
 
     def _touched(self, edge: Edge) -> None:
         """Before an edge is changed: what rests on it no longer holds."""

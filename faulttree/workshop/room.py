@@ -15,7 +15,7 @@ SIGNS, WIDE = 95, 105
 AS_COUNTED = 1.35
 """Lines on paper for one of a step as it is counted here."""
 
-FRAME, HELP_LINES = 1.2, 3.0
+FRAME, HELP_LINES = 1.0, 3.0
 """Lines of the frame and the space around it; the call for help."""
 
 HEAD, BOX, MOVES, FOLLOWING, READING, WAY, BACK, AGAIN = 50, 45, 40, 100, 150, 8, 60, 40
@@ -128,5 +128,5 @@ class Room:
 def _labels(item: Check | Action) -> int:
     if isinstance(item, Action):
         return 30
-    stops = sum(60 + 25 * len(o.bars) for o in item.outcomes if o.bars)
+    stops = sum(30 + 8 * len(o.bars) for o in item.outcomes if o.bars)
     return stops + sum(len(o.label) + 3 for o in item.outcomes)

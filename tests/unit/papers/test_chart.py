@@ -226,7 +226,12 @@ def test_moves_are_told_in_the_order_in_which_they_are_made(chart: dict[str, Any
         {"id": "tag", "name": "tag", "hazard": False, "since": [], "before": ["run"]},
         {"id": "wells", "name": "wells", "hazard": False, "since": [], "before": []},
     ]
-    way = {"from": [[]], "where": [], "put_back": back, "set_up": [{"id": n, "name": n, "hazard": False} for n in ("jacks", "run")]}
+    way = {
+        "from": [[]],
+        "where": [],
+        "put_back": back,
+        "set_up": [{"id": n, "name": n, "hazard": False} for n in ("jacks", "run")],
+    }
     first = {**next(step for step in chart["steps"] if step["kind"] == "act"), "number": 1, "moves": [way]}
     due = [{"id": "p", "moves": [way], "if_stopped": False}]
     proof = {**chart["proving"][0], "id": "p", "as_in": None}
