@@ -165,7 +165,7 @@ class Plan(Graph):
         total, facts = 0.0, self.facts
         for story, weights in flow.items():
             n, leg, rest = to, story.leg, weights
-            stopped = self.stopped(story.failed, to, leg)
+            stopped = self.stopped(story.failed, to, leg) if story.failed >= 0 else None
             if stopped is not None:
                 total += self.costs.help * float(weights @ stopped)
                 weights = rest = weights * (1.0 - stopped)
@@ -201,7 +201,7 @@ class Plan(Graph):
                 if n not in table.valid:
                     self.value(n, standing, leg)
             total += table.weighed(among, weights)
-            for place, n in enumerate(among):
+            for place, n in enumerate(among if failed >= 0 else ()):
                 stopped = self.stopped(failed, n, leg)
                 if stopped is not None:
                     total[place] += float((weights * stopped) @ (self._help - table.of(n)))
