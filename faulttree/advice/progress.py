@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 
+from faulttree.advice.barring import wanted_again
 from faulttree.advice.situation import Situation
 from faulttree.belief import Answer, Did, Entry, Found
 from faulttree.book.model import Book
@@ -60,13 +61,15 @@ def situation_after(
         elif isinstance(entry, Answer):
             done.append(entry.check)
             ever.append(entry.check)
+            shown.pop(entry.check, None)
             shown[entry.check] = book.checks[entry.check].outcomes[entry.weights.index(max(entry.weights))].id
+            done = [name for name in done if name not in wanted_again(book, entry.check, shown[entry.check])]
             settled = (entry.check, *book.checks[entry.check].covers)
             owed = [check for check in owed if check not in settled]
     found = found_and_open(book, entries)
     return Situation(
         standing, frozenset(done), people, lacking, owed=() if found else tuple(owed), acted=acted,
-        ever=frozenset(ever), shown=frozenset(shown.items()), found=found,
+        ever=frozenset(ever), shown=tuple(shown.items()), found=found,
     )  # fmt: skip
 
 

@@ -42,7 +42,8 @@ class Situation:
     ``standing`` conditions; ``done`` checks that this epoch need not be proposed again; ``ever`` checks done in any
     epoch (what had to come first once need not come first again); ``people`` at hand (None: enough); ``lacking``
     equipment; ``first`` conditions owed before anything but questions; ``owed`` follow-up checks in the order in which
-    they are due; ``acted`` whether an action was ever done; ``shown`` what each check last showed, as (check, outcome);
+    they are due; ``acted`` whether an action was ever done; ``shown`` what each check last showed, as (check, outcome),
+    in the order in which they were last done;
     ``found`` the faults that were seen and that no action has corrected since; ``own_words`` whether a repair that the
     book does not know waits for its proof: nobody can say then that the proof would fail.
     """
@@ -55,7 +56,7 @@ class Situation:
     owed: tuple[str, ...] = ()
     acted: bool = False
     ever: frozenset[str] = frozenset()
-    shown: frozenset[tuple[str, str]] = frozenset()
+    shown: tuple[tuple[str, str], ...] = ()
     found: frozenset[str] = frozenset()
     own_words: bool = False
 

@@ -171,7 +171,7 @@ class CaseState:
         return Situation(
             standing=self.standing, done=frozenset(self.done), first=self.first(book), owed=owed,
             acted=bool(self.actions or self.other_repairs), ever=frozenset(self.ever_done), people=self.people,
-            lacking=self.lacking, shown=frozenset(self.last_shown.items()), found=found,
+            lacking=self.lacking, shown=tuple(self.last_shown.items()), found=found,
             own_words=bool(self.epoch_others),
         )  # fmt: skip
 

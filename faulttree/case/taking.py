@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from faulttree.advice.barring import wanted_again
 from faulttree.belief import Answer, Denied, Did, Found, Reported, plain, unsure
 from faulttree.book.model import Book
 from faulttree.case.entries import CaseEntry, standing_entries, unconfirmed
@@ -147,20 +148,22 @@ def _instrument(book: Book, moves: Moves, state: CaseState, data: Mapping[str, A
 def _answer(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     sure = data.get("sure", True)
     state.evidence.append((plain if sure else unsure)(book, data["check"], data["outcome"]))
-    _checked(state, data["check"], data["outcome"], sure)
+    _checked(book, state, data["check"], data["outcome"], sure)
 
 
 def _reading(book: Book, moves: Moves, state: CaseState, data: Mapping[str, Any]) -> None:
     weights = tuple(float(w) for w in data["weights"])
     state.evidence.append(Answer(data["check"], weights))
     outcomes = book.checks[data["check"]].outcomes
-    _checked(state, data["check"], outcomes[weights.index(max(weights))].id)
+    _checked(book, state, data["check"], outcomes[weights.index(max(weights))].id)
 
 
-def _checked(state: CaseState, check: str, outcome: str, sure: bool = True) -> None:
-    state.done.append(check)
+def _checked(book: Book, state: CaseState, check: str, outcome: str, sure: bool = True) -> None:
+    again = wanted_again(book, check, outcome)
+    state.done = [*(name for name in state.done if name not in again), check]
     state.ever_done.add(check)
     state.passed_over.discard(check)
+    state.last_shown.pop(check, None)  # in the order in which they were last done
     state.shown[check] = state.last_shown[check] = outcome
     (state.doubted.discard if sure else state.doubted.add)(check)
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from faulttree.advice.barring import bars
+from faulttree.advice.barring import bars, wanted_again
 from faulttree.book.model import Book, Check
 from tests.support.books import check, make_book
 
@@ -42,11 +42,27 @@ LEG = (("power", "jacks"), "brace")
         ([CRACKED], [(("jacks",), "brace")]),
         ([LOOSE, SOUND], []),
         ([LOOSE, ("pull", "gives")], []),
+        ([SOUND, LOOSE], [LEG]),
         ([LOOSE, CRACKED], [(("jacks",), "brace"), LEG]),
         ([LOOSE, CRACKED, ("pull", "fine")], [(("jacks",), "brace")]),
     ],
-    ids=["nothing shown", "sound", "loose", "itself", "lifted", "lifted by the other", "borne out", "one lifts it"],
+    ids=[
+        "nothing shown",
+        "sound",
+        "loose",
+        "itself",
+        "lifted",
+        "lifted by the other",
+        "looked at before",
+        "borne out",
+        "one lifts it",
+    ],
 )
 def test_what_is_barred(book: Book, shown: list[tuple[str, str]], found: list[object]) -> None:
     """A finding holds while no check that can lift it was done, or all of those bar the same."""
     assert bars(book, shown) == found
+
+
+def test_a_finding_wants_looked_at_again_what_alone_lifts_it(book: Book) -> None:
+    """A sound leg wants nothing; a brace that is cracked is looked at itself."""
+    assert [wanted_again(book, *shown) for shown in (LOOSE, ("leg", "fine"), CRACKED)] == [("brace", "pull"), (), ()]

@@ -89,7 +89,7 @@ def test_a_look_that_showed_nothing_is_no_measurement(book: Book, kind: str, out
         book, checks={**book.checks, look.id: look}, actions={**book.actions, "replace-guard-switch": wary}
     )  # fmt: skip
     once = frozenset({"switch-continuity"})
-    now = Situation(ever=once, done=once, shown=frozenset({("switch-continuity", outcome)}))
+    now = Situation(ever=once, done=once, shown=(("switch-continuity", outcome),))
     ids = [s.id for s in Advisor(book).advise(believed(book), now).suggestions]
     assert ("replace-guard-switch" in ids) == offered
 
@@ -127,7 +127,7 @@ def test_a_check_that_something_found_bars_keeps_no_repair_back(book: Book) -> N
     sound = book.checks["motor-sound"]
     silent = replace(sound.outcomes[1], bars=("floor-panel-out",))
     barred = replace(book, checks={**book.checks, "motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent))})
-    now = Situation(done=frozenset({"motor-sound"}), shown=frozenset({("motor-sound", "silent")}))
+    now = Situation(done=frozenset({"motor-sound"}), shown=(("motor-sound", "silent"),))
     offered = [("replace-guard-switch" in advise(b, ("motor-sound", "silent"), situation=now)) for b in (book, barred)]
     assert offered == [False, True]
 
@@ -140,7 +140,7 @@ def test_an_answer_makes_needless_what_it_names_and_no_other_answer_does(book: B
     clatter = replace(sound, id="clatter", name="Clatter", ask="Did it clatter?")
     changed = {"motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent)), "clatter": clatter}
     book = replace(book, checks={**book.checks, **changed})
-    now = Situation(done=frozenset({"motor-sound"}), shown=frozenset({("motor-sound", shown)}))
+    now = Situation(done=frozenset({"motor-sound"}), shown=(("motor-sound", shown),))
     assert ("clatter" in advise(book, ("motor-sound", shown), situation=now)) == offered
 
 
@@ -168,11 +168,11 @@ def barring(book: Book, until: tuple[str, ...] = ()) -> Book:
     return replace(book, checks={**book.checks, "motor-sound": replace(sound, outcomes=(sound.outcomes[0], silent))})
 
 
-SILENT = frozenset({("motor-sound", "silent")})
+SILENT = (("motor-sound", "silent"),)
 STEADY = ("switch-continuity", "steady")
 
 
-def due(book: Book, shown: frozenset[tuple[str, str]]) -> list[str]:
+def due(book: Book, shown: tuple[tuple[str, str], ...]) -> list[str]:
     """What is suggested while the proof is owed, that swings the gear under power."""
     owed = Situation(owed=("cycle-test",), acted=True, shown=shown)
     return advise(book, ("motor-sound", "silent"), situation=owed)
@@ -187,10 +187,10 @@ def test_what_was_found_keeps_a_step_away(book: Book) -> None:
 
 def test_what_speaks_against_it_no_more_keeps_nothing_away(book: Book) -> None:
     """The check shows otherwise now, or the one that is named shows what bars nothing."""
-    assert due(barring(book), frozenset({("motor-sound", "hummed")}))[0] == "cycle-test"
+    assert due(barring(book), (("motor-sound", "hummed"),))[0] == "cycle-test"
     wary = barring(book, until=("switch-continuity",))
     assert due(wary, SILENT)[0] == "switch-continuity"
-    assert due(wary, SILENT | {STEADY})[0] == "cycle-test"
+    assert due(wary, (*SILENT, STEADY))[0] == "cycle-test"
 
 
 def test_what_was_looked_at_again_in_vain_lifts_nothing_any_more(book: Book) -> None:

@@ -259,7 +259,26 @@ def test_the_situation_is_what_the_log_says(book: Book) -> None:
     assert (before.acted, before.own_words, before.done) == (False, False, {"switch-continuity"})
     after = state(book, SYMPTOM, OPEN, ("did-other", {"text": "rag taken out"})).situation(book)
     assert (after.acted, after.own_words, after.done, after.ever) == (True, True, set(), {"switch-continuity"})
-    assert after.shown == {("switch-continuity", "open")}
+    assert after.shown == (("switch-continuity", "open"),)
+
+
+def test_what_was_shown_stands_in_the_order_in_which_it_was_last_done(book: Book) -> None:
+    """A look lifts only what was found before it."""
+    sound: New = ("answer", {"check": "motor-sound", "outcome": "silent"})
+    assert state(book, OPEN, sound, OPEN).situation(book).shown == (
+        ("motor-sound", "silent"), ("switch-continuity", "open"),
+    )  # fmt: skip
+
+
+def test_what_alone_lifts_a_finding_is_proposed_again_though_it_was_done_before(book: Book) -> None:
+    """It came too early for that; what lifts nothing of it stays done."""
+    sound = book.checks["motor-sound"]
+    silent = replace(sound.outcomes[1], bars=("gear-powered",), until=("switch-continuity",))
+    outcomes = tuple(silent if o.id == silent.id else o for o in sound.outcomes)
+    wary = replace(book, checks={**book.checks, sound.id: replace(sound, outcomes=outcomes)})
+    found: New = ("answer", {"check": "motor-sound", "outcome": silent.id})
+    assert state(wary, SYMPTOM, OPEN, found).situation(wary).done == {"motor-sound"}
+    assert state(book, SYMPTOM, OPEN, found).situation(book).done == {"motor-sound", "switch-continuity"}
 
 
 def test_a_repair_in_own_words_may_have_been_of_what_was_seen(book: Book) -> None:
