@@ -204,6 +204,7 @@ class _OnTheWay:
     def _show(self, check: Check) -> str:
         self.walk.minutes += check.minutes
         shown = self.gear.show(check.id)
+        self.shown.pop(check.id, None)  # in the order in which they were last done
         self.shown[check.id] = shown
         return shown
 
@@ -281,10 +282,11 @@ class _OnTheWay:
     def _against(self, item: Check | Action) -> set[str]:
         """Checks whose finding speaks against what an item needs."""
         needs = self.follower.facts.with_implied(item.needs)
-        found = set()
+        found, when = set(), {name: place for place, name in enumerate(self.shown)}
         for name, shown in self.shown.items():
             told = self._outcome(name, shown)
-            lifted = any(needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in told.until if c in self.shown)
+            since = [c for c in told.until if when.get(c, -1) > when[name]]
+            lifted = any(needs.isdisjoint(self._outcome(c, self.shown[c]).bars) for c in since)
             if not needs.isdisjoint(told.bars) and not lifted:
                 found.add(name)
         return found

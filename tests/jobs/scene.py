@@ -192,12 +192,14 @@ def shown(answer: Answer) -> int:
 
 def against(scene: Scene, item: Check | Action) -> list[str]:
     """Checks that have to lift something that was found before a step can be done."""
-    last = {entry.check: shown(entry) for entry in scene.evidence.entries if isinstance(entry, Answer)}
+    answers = [entry for entry in scene.evidence.entries if isinstance(entry, Answer)]
+    last = {entry.check: shown(entry) for entry in answers}
+    when = {entry.check: place for place, entry in enumerate(answers)}
     told = {name: scene.book.checks[name].outcomes[place] for name, place in last.items()}
     needs = scene.facts.with_implied(item.needs)
     found = []
     for name, outcome in sorted(told.items()):
-        since = [told[check] for check in outcome.until if check in told]
+        since = [told[check] for check in outcome.until if when.get(check, -1) > when[name]]
         lifted = any(needs.isdisjoint(other.bars) for other in since)
         if not needs.isdisjoint(outcome.bars) and not lifted:
             found.append(outcome.until[0] if outcome.until else name)
