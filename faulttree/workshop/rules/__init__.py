@@ -29,6 +29,7 @@ from faulttree.workshop.rules import (
     saying_fits,
     scenario_holds,
     symptom_debriefed,
+    words_dropped,
 )
 from faulttree.workshop.subject import Subject
 
@@ -56,6 +57,7 @@ SUBSTANCE_RULES = tuple(
         overlays_meet,
         rate_grounded,
         symptom_debriefed,
+        words_dropped,
     )
 )
 

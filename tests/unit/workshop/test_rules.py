@@ -96,3 +96,17 @@ def test_a_figure_in_an_outcome_is_told() -> None:
     text = BASE["demo/gear.yaml"].replace("burnt: {label: Burnt,", "burnt: {label: Below 11 V,")
     (found,) = judged({"demo/gear.yaml": text})
     assert (found.rule, "`Below 11 V`" in found.what) == ("limit-origin", True)
+
+
+def test_what_an_overlay_says_no_longer_is_told_sentence_by_sentence() -> None:
+    """Three of four, where the overlay says it; what stands in another place or with other signs is not gone."""
+    long = "how: [Pins in. Look at the hinge; then the rod., Lamp off. Count the tools.]"
+    told = {
+        "demo/sensible.yaml": BASE["demo/sensible.yaml"].replace("name: Look at the doors", f"{long}\n    name: Doors")
+    }
+    ours = "checks:\n  look-at-doors: {amends: true, how: [Count the tools!]}\n"
+    (found,) = judged({**told, "shop/demo/more.yaml": ours})
+    assert (found.rule, str(found.position)) == ("words-dropped", "shop/demo/more.yaml:2:33")
+    assert found.what == (
+        "`how` of check `look-at-doors` no longer says: “Pins in.”; “Look at the hinge;”; “then the rod.” and 1 more"
+    )
