@@ -33,7 +33,7 @@ FEWEST = 3
 PAGES, PAGE, LINES_OF_A_STEP = 4, 250.0, 25.0
 """Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
 
-BEYOND, A_LITTLE, CYCLES = 1.25, 1.05, 4
+BEYOND, A_LITTLE, CYCLES = 1.15, 1.05, 3
 """To so much of its room a plan gets steps where ways come together before it is weeded, at first and after that, and
 so often after that at most: as long as it becomes cheaper."""
 
