@@ -58,16 +58,18 @@ class Behind(NamedTuple):
 class Onward:
     """What a step and all after it do and want.
 
-    ``wants`` what must be sure before, ``refuses`` findings that must not stand, ``lifting`` checks whose lifting of
-    another's finding is counted on, ``asks`` questions that an answer may make needless. ``proves`` repairs by their
-    bits, each with the findings that the checks after it are counted on to lift; ``relies`` those of them that are to
-    lift what is found only from here on.
+    ``wants`` what must be sure before, ``refuses`` findings that must not stand, ``lifting`` checks whose lifting
+    of another's finding is counted on, ``asks`` questions that an answer may make needless, ``knows`` those of them
+    that have to be answered before, since an answer from here on makes them needless and they are met after it.
+    ``proves`` repairs by their bits, each with the findings that the checks after it are counted on to lift;
+    ``relies`` those of them that are to lift what is found only from here on.
     """
 
     wants: int = 0
     refuses: int = 0
     lifting: int = 0
     asks: int = 0
+    knows: int = 0
     proves: Mapping[int, int] = field(default_factory=dict)
     relies: int = 0
 
@@ -267,7 +269,7 @@ class Facts:
         """What a step does and wants with all that it leads to (None: the end)."""
         if step.kind == "help":
             return Onward()
-        wants = refuses = lifting = asks = relies = 0
+        wants = refuses = lifting = asks = knows = relies = 0
         proves: dict[int, int] = {}
         for o, one in enumerate(then):
             if one is None:
@@ -285,7 +287,8 @@ class Facts:
                     proves[repair] = proves.get(repair, 0) | findings & remain
             ticked = step.kind == "back" and o < len(then) - 1
             wants |= one.wants & ~self.gives(step.place) if ticked else one.wants
-            lifting, asks = lifting | one.lifting, asks | one.asks
+            settles = self._settles[self.first[step.place] + o] if step.kind == "check" else 0
+            lifting, asks, knows = lifting | one.lifting, asks | one.asks, knows | one.knows | one.asks & settles
             if step.kind == "act":
                 refuses |= one.refuses & ~self.lifted_by_proving[step.place]
             elif step.kind == "back":
@@ -293,14 +296,15 @@ class Facts:
             else:
                 refuses |= one.refuses & remain
         if step.kind == "back":
-            return Onward(wants, refuses, lifting, asks, proves, relies)
+            return Onward(wants, refuses, lifting, asks, knows, proves, relies)
         if step.kind == "check":
+            knows &= ~self.bit(step)
             wants &= ~self.gives(step.place)
             lifting |= self.bit(step) & self._lifters
             asks |= self.bit(step) & self._may_be_needless
         else:
             lifting &= self._lasting
-        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks, proves, relies)
+        return Onward(wants | self.wants(step), refuses | self.barred(step), lifting, asks, knows, proves, relies)
 
     def _ticked(self, step: Step, o: int) -> int:
         """The bit of what was ticked last where looking back leads on by that; 0 for whoever never did the check."""
@@ -312,7 +316,7 @@ class Facts:
         A check that is to lift another's finding must not be one that was done before, and so is not done again; no
         more a repair whose proof is to lift what may stand.
         """
-        if past.settled & then.asks:
+        if past.settled & then.asks or then.knows & ~past.known:
             return False
         if past.may & then.relies:
             return False

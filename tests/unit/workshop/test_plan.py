@@ -161,6 +161,19 @@ def test_what_was_answered_before_it_was_settled_may_be_looked_up() -> None:
     assert made.allowed(made.past(places["switch-continuity"], 0, asked), back)
 
 
+def test_what_settles_a_question_that_follows_wants_it_answered_before() -> None:
+    """A way that never asked it may not come to an answer that makes it needless where it is met after that."""
+    made = plan(settled_book())
+    places = {check.id: Step("check", c) for c, check in enumerate(made.job.checks)}
+    asks = made.add(places["motor-sound"], [HELP, HELP])
+    settles = made.add(
+        places["switch-continuity"], [asks] * len(made.job.checks[places["switch-continuity"].place].outcomes)
+    )
+    asked = made.past(places["motor-sound"], 0, {0: Behind()})
+    assert (made.allowed(asked, settles), made.allowed({0: Behind()}, settles)) == (True, False)
+    assert made.allowed({0: Behind()}, made.add(places["motor-sound"], [settles, settles]))
+
+
 def test_a_grown_plan_never_asks_what_was_settled() -> None:
     """On no way, whatever its chance."""
     made = grown(plan(settled_book()).round, ROOM)
