@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 from faulttree.errors import FaulttreeError
 
-from .. import options, places, settings, writing
+from .. import forms, options, places, settings, writing
 
-BY_SUFFIX = {".md": "markdown", ".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json"}
 PAGES = 4
 
 
@@ -21,22 +19,21 @@ def add_parser(commands: options.Commands) -> None:
     parser = options.command(
         commands, "chart", "print the advice for a symptom as a go-to chart",
         "Compiles the advice for one symptom into numbered steps on paper: cautions boxed before the step, \"if ... go "
-        "to ...\", stop points, the minutes that the chart takes against the advisor's. Form by the name of FILE; "
-        "Markdown on the screen without one.",
+        "to ...\", stop points, the minutes that the chart takes against the advisor's. A large one takes "
+        "some minutes.",
         "faulttree chart lights-disagree --family electromechanical --steps 12 \\",
         "    --out lights.pdf",
     )  # fmt: skip
     parser.add_argument("symptom", metavar="SYMPTOM", help="what the gear did")
     options.add_family(parser, required=True)
     options.add_fitted(parser)
-    parser.add_argument("--out", metavar="FILE", help="write here instead of to the screen")
+    forms.add_to(parser)
     told = f"pages at most, as PDF on A4; {PAGES} without"
     parser.add_argument("--pages", type=options.whole_number, default=PAGES, metavar="NUMBER", help=told)
     parser.add_argument("--steps", type=options.whole_number, metavar="NUMBER", help="steps at most, help included")
     told = "steps at most on any one way; longer ones end in help"
     parser.add_argument("--depth", type=options.whole_number, metavar="NUMBER", help=told)
     options.add_knowledge(parser)
-    options.add_json(parser)
     parser.set_defaults(run=run)
 
 
@@ -44,9 +41,9 @@ def run(given: argparse.Namespace) -> int:
     """Compiles the chart and writes it."""
     from faulttree.workshop.chart import Limits, fitting
 
-    form = "json" if given.json else BY_SUFFIX.get(Path(given.out).suffix.lower()) if given.out else "markdown"
-    if form is None:
-        raise FaulttreeError(f"{given.out}: name it .pdf, .html, .md or .json")
+    form = forms.chosen(given)
+    if given.form is None and given.out and Path(given.out).suffix.lower() not in forms.BY_SUFFIX:
+        raise FaulttreeError(f"{given.out}: name it .pdf, .html, .md or .json, or say which with --as")
     shop = settings.read()
     book = places.load(given.family, given.fitted, [*shop.overlays, *given.knowledge])
     if given.symptom not in book.symptoms:
@@ -55,7 +52,7 @@ def run(given: argparse.Namespace) -> int:
     chart = fitting(book, given.symptom, given.pages, limits, shop.figures_for(book), _progress())
     if sys.stderr.isatty():
         print("\r\x1b[K", end="", file=sys.stderr)
-    writing.put_out(_written(chart, form), given.out, form == "markdown")
+    writing.put_out(forms.shaped(chart, form), given.out, form == "markdown")
     return 0
 
 
@@ -72,12 +69,3 @@ def _progress() -> Callable[[str], None]:
     if not sys.stderr.isatty():
         return lambda words: None
     return lambda words: print(f"\r\x1b[K{words}", end="", file=sys.stderr, flush=True)
-
-
-def _written(chart: Mapping[str, Any], form: str) -> bytes:
-    from faulttree import papers
-
-    if form == "pdf":
-        return papers.as_pdf(chart)
-    shape = {"markdown": papers.as_markdown, "html": papers.as_html, "json": papers.as_json}[form]
-    return shape(chart).encode("utf-8")

@@ -6,19 +6,13 @@ import argparse
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from faulttree.errors import FaulttreeError
-
-from .. import options, writing
+from .. import forms, options, writing
 
 if TYPE_CHECKING:
     from faulttree.book.model import Book
     from faulttree.case import CaseEntry
-
-FORMS = ("markdown", "html", "pdf", "json")
-BY_SUFFIX = {".md": "markdown", ".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json"}
 
 Made: TypeAlias = "Callable[[Book, str, Sequence[CaseEntry]], Mapping[str, Any]]"
 
@@ -53,9 +47,7 @@ def add_parser(commands: options.Commands) -> None:
             f"faulttree {word} 2026-11-26-1 --json",
         )  # fmt: skip
         options.add_case(parser)
-        parser.add_argument("--as", dest="form", choices=FORMS, help="markdown, unless FILE is named otherwise")
-        parser.add_argument("--json", dest="form", action="store_const", const="json", help="the same as --as json")
-        parser.add_argument("--out", metavar="FILE", help="write here instead of to the screen")
+        forms.add_to(parser)
         if word == "entry":
             parser.add_argument("--rules", default="us", metavar="REGISTRY", help="us (14 CFR 43.9) or other")
         options.add_knowledge(parser)
@@ -68,16 +60,15 @@ def run(word: str, given: argparse.Namespace) -> int:
 
     from ..desk import Desk
 
-    form = given.form or (BY_SUFFIX.get(Path(given.out).suffix.lower()) if given.out else None) or "markdown"
-    if form == "pdf" and given.out is None and sys.stdout.isatty():
-        raise FaulttreeError("a PDF is nothing to read on a screen; give --out FILE")
+    form = forms.chosen(given)
     desk = Desk()
     entries = desk.cases.read(given.case)
     broken = verify(entries)
     if broken is not None:
         print(f"faulttree: case {given.case}: {broken.what}; this paper is made of what is there now", file=sys.stderr)
     book = desk.book_of(given.case, entries, given.knowledge)
-    writing.put_out(_written(_made(word, given)(book, given.case, entries), form), given.out, form == "markdown")
+    paper = _made(word, given)(book, given.case, entries)
+    writing.put_out(forms.shaped(paper, form), given.out, form == "markdown")
     return 0
 
 
@@ -104,12 +95,3 @@ def _handover(book: Book, name: str, entries: Sequence[CaseEntry]) -> Mapping[st
         thinking.refine(state, lambda: False)
         advice = thinking.best(state)
     return papers.handover(book, name, entries, advice.suggestions if advice else ())
-
-
-def _written(paper: Mapping[str, Any], form: str) -> bytes:
-    from faulttree import papers
-
-    if form == "pdf":
-        return papers.as_pdf(paper)
-    shape = {"markdown": papers.as_markdown, "html": papers.as_html, "json": papers.as_json}[form]
-    return shape(paper).encode("utf-8")
