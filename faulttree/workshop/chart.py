@@ -30,8 +30,11 @@ from faulttree.workshop.weeding import Weeder
 FEWEST = 3
 """A chart that does not fit with so few steps does not fit at all."""
 
-PAGES, PAGE, LINES_OF_A_STEP = 4, 250.0, 25.0
-"""Pages that a chart is made for where nobody says; lines on a page, and of a step with all that it wants told."""
+PAGES, PAGE = 4, 250.0
+"""Pages that a chart is made for where nobody says; lines on a page."""
+
+LINES_OF_A_STEP, FEW_LINES = 25.0, 180.0
+"""Lines of a step with all that it wants told, where there are many; of a few steps, which share little."""
 
 BEYOND, A_LITTLE, CYCLES = 1.15, 1.05, 3
 """To so much of its room a plan gets steps where ways come together before it is weeded, at first and after that, and
@@ -66,7 +69,7 @@ class Limits:
     def room(self, pages: int) -> float:
         """Lines to begin with, for a chart on so many pages."""
         lines = PAGE * pages
-        return lines if self.steps is None else min(lines, LINES_OF_A_STEP * self.steps)
+        return lines if self.steps is None else min(lines, max(LINES_OF_A_STEP * self.steps, FEW_LINES))
 
 
 def compiled(
