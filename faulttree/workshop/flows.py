@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from faulttree.advice.floor import Standing
 from faulttree.belief.likelihood import Floats
@@ -124,27 +125,24 @@ def _blurred(stories: list[Story], weights: Floats, shared: int) -> Blur | None:
 
 def _by_bit(stories: Sequence[Story], weights: Floats, asked: int) -> tuple[list[int], Floats]:
     """The bits of ``asked`` that any story remembers, and the weights of what does, a row for each."""
-    every = 0
-    for story in stories:
-        every |= story.known & asked
-    known = list(_ones(every))
+    told = _unpacked([story.known & asked for story in stories])
+    known = np.flatnonzero(told.any(axis=0)).tolist()
     listed = dict.fromkeys(known) | dict.fromkeys(bit for s in stories if s.blur for bit in s.blur.places)
     places = {bit: place for place, bit in enumerate(listed)}
     table = np.zeros((len(places), weights.shape[1]))
     if known:
-        surely = np.array([[story.known >> bit & 1 for story in stories] for bit in known], dtype=np.float64)
-        table[: len(known)] = surely @ weights
+        table[: len(known)] = told[:, known].T.astype(np.float64, order="C") @ weights
     for story, weight in zip(stories, weights, strict=True):
         if story.blur is not None:
             table[[places[bit] for bit in story.blur.places]] += story.blur.shares() * weight
     return list(places), table
 
 
-def _ones(bits: int) -> Iterator[int]:
-    while bits:
-        lowest = bits & -bits
-        yield lowest.bit_length() - 1
-        bits ^= lowest
+def _unpacked(sets: Sequence[int]) -> NDArray[np.bool_]:
+    """Whether each of some sets holds each bit, shape (n_sets, n_bits)."""
+    size = max(max(one.bit_length() for one in sets) + 7 >> 3, 1)
+    packed = np.frombuffer(b"".join(one.to_bytes(size, "little") for one in sets), dtype=np.uint8)
+    return np.unpackbits(packed.reshape(len(sets), size), axis=1, bitorder="little").astype(np.bool_)
 
 
 def remembered(flow: Flow) -> dict[int, Floats]:

@@ -55,7 +55,8 @@ class Plan(Graph):
         self.forgetful = False
         self._values = Values(len(self.job.weights))
         self._remembered: dict[int, dict[int, Floats]] = {}
-        self._shown: Floats = np.ascontiguousarray(self.job.shown.T) + UNFORESEEN
+        self._columns: Floats = np.ascontiguousarray(self.job.shown.T)
+        self._shown: Floats = self._columns + UNFORESEEN
         self._onward: dict[int, dict[int, Onward]] = {}
         self._stops: dict[int, Floats] = {}
         self._mending = Mending(self.job, self.facts)
@@ -111,12 +112,12 @@ class Plan(Graph):
         elif step.kind == "check":
             first, total = job.first[step.place], np.full(len(job.weights), minutes)
             for o, t in enumerate(node.to):
-                total += job.shown[:, first + o] * self.value(t, after, facts.noted(step, o, leg))
+                total += self._columns[first + o] * self.value(t, after, facts.noted(step, o, leg))
         else:
             total = self._tried_and_gone_on(step, minutes, after, node.to[1], leg)
         remembered = self._remembered.get(n)
         if remembered:
-            total = total * (1.0 - np.sum(list(remembered.values()), axis=0))
+            total = total * (1.0 - sum(remembered.values()))
             for o, share in remembered.items():
                 total += share * self.value(node.to[o], standing, facts.noted(step, o, leg))
         return total

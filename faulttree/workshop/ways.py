@@ -87,6 +87,10 @@ class Facts:
         self._legs(book)
         self.after = [_bits(place[n] for n in c.after if n in place) for c in checks]
         self.to_show = [_bits(place[n] for n in a.after_any if n in place) for a in actions]
+        self._gives = [
+            1 << c | _bits(self.n_checks + a for a, able in enumerate(self.to_show) if able & 1 << c)
+            for c in range(self.n_checks)
+        ]
         self.outcomes_of = [_bits(range(self.first[c], self.first[c + 1])) for c in range(self.n_checks)]
         self._done = [1 << (self.columns + a) for a in range(len(actions))]
         self._settles = [
@@ -220,8 +224,7 @@ class Facts:
 
     def gives(self, c: int) -> int:
         """What is sure once a check was done: itself, and that the repairs that it shows are wanted."""
-        shown = (self.n_checks + a for a, checks in enumerate(self.to_show) if checks & 1 << c)
-        return 1 << c | _bits(shown)
+        return self._gives[c]
 
     def shows_wanted(self, a: int, behind: Behind) -> int:
         """Checks after which a repair may be tried; all of them where it needs none, or one was done."""
