@@ -12,7 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from faulttree.advice.floor import Floor, Standing
-from faulttree.advice.rows import Rows
+from faulttree.advice.rows import NOTHING, Rows, keys_of
 from faulttree.belief.likelihood import Floats
 from faulttree.book.model import Action, Check
 
@@ -56,11 +56,17 @@ class Job:
         space = rows.frame.space
         plan_of = self._cheapest(actions)
         plan_of_mode = [plan_of.get(space.faults[fault]) for fault in space.mode_fault.tolist()]
+        named = {name: number for number, name in enumerate(dict.fromkeys(plan_of_mode))}
         numbers: dict[frozenset[str] | None, int] = {}
-        group = []
-        for modes in rows.modes.tolist():
-            plan = _plan([plan_of_mode[mode] for mode in modes if mode >= 0])
-            group.append(numbers.setdefault(plan, len(numbers)))
+        known: dict[bytes, int] = {}
+        # Many rows want the same actions: what these come to as a plan is worked out once.
+        wanted = np.array([*(named[name] for name in plan_of_mode), NOTHING], dtype=np.int64)[rows.modes]
+        keys = keys_of(wanted)
+        for key, modes in zip(keys, rows.modes, strict=True):
+            if key not in known:
+                plan = _plan([plan_of_mode[mode] for mode in modes.tolist() if mode >= 0])
+                known[key] = numbers.setdefault(plan, len(numbers))
+        group = [known[key] for key in keys]
         order = np.argsort(np.array(group, dtype=np.int64), kind="stable")
         rows.put_in_order(order)
         self.plans: list[frozenset[str] | None] = list(numbers)

@@ -74,7 +74,7 @@ class Rows:
         """Rearrange the rows: the new row i is the old row ``order[i]``; the unlisted cause stays last."""
         self.base, self.modes = self.base[order], self.modes[order]
         self.weights = self.weights[np.append(order, len(order))]
-        self._row_of = {key: row for row, key in reversed(list(enumerate(_keys(self.modes))))}
+        self._row_of = {key: row for row, key in reversed(list(enumerate(keys_of(self.modes))))}
         self.sets, self.place = self._distinct(self.modes)
         # Before any action the sets stand as they were; where nothing stands any more the base does not count.
         as_they_were = self.sets_as_they_were[self.base] if len(self.sets_as_they_were) else self.modes
@@ -109,7 +109,7 @@ class Rows:
         mended = fixable[self.modes]
         rows = np.flatnonzero(mended.any(axis=1))
         left = np.where(mended[rows], NOTHING, self.modes[rows])
-        result[rows] = [self._row_of[key] for key in _keys(left)]
+        result[rows] = [self._row_of[key] for key in keys_of(left)]
         return result
 
     def columns(self, checks: Sequence[Check]) -> Floats:
@@ -195,8 +195,8 @@ def _only(modes: Ints, wanted: Bools) -> Ints:
     return kept
 
 
-def _keys(modes: Ints) -> list[bytes]:
-    """One key for each row of modes (n, limit), the same for the same modes in whatever order."""
+def keys_of(modes: Ints) -> list[bytes]:
+    """One key for each row of numbers (n, any), the same for the same numbers in whatever order."""
     ordered = np.sort(modes, axis=1)
     whole = np.dtype((np.void, ordered.itemsize * ordered.shape[1]))
     return cast(list[bytes], ordered.view(whole).reshape(-1).tolist()) if ordered.size else [b""] * len(ordered)

@@ -24,6 +24,9 @@ MOST_SUBSETS = 3_000_000
 """Subsets that are numbered at most: triples of 262 faults, pairs of 2,400. Where more faults are reached, smaller sets
 have to do, and what is left out by that is told as ever."""
 
+MOST_HELD = 2_000_000
+"""Whether so many fault sets hold a fault is worked out at one go: a few faults' worth where many are numbered."""
+
 
 def grow(items: Ints, next_start: Ints, n_items: int, size: int) -> list[Ints]:
     """All increasing selections of 0 … ``size`` items; item j may follow item i if j >= next_start[i].
@@ -110,23 +113,26 @@ class FaultSpace:
     def presence(self) -> NDArray[np.uint8]:
         """Packed bits, shape (n_faults, n_bytes): which numbered fault sets hold each fault."""
         if self._presence is None:
-            self._presence = np.array([np.packbits(self._holding(place)) for place in range(len(self.faults))])
-            self._presence = self._presence.reshape(len(self.faults), -1)
+            at_once = max(MOST_HELD // self.n_subsets, 1)
+            blocks = [range(first, min(first + at_once, n)) for n in [len(self.faults)] for first in range(0, n, at_once)]
+            packed = [np.packbits(self._holding(places), axis=1) for places in blocks]
+            self._presence = np.concatenate([np.empty((0, self.n_subsets + 7 >> 3), dtype=np.uint8), *packed])
         return self._presence
 
-    def _holding(self, place: int) -> Bools:
-        """Which numbered fault sets hold the fault in a place, shape (n_subsets,).
+    def _holding(self, places: range) -> Bools:
+        """Which numbered fault sets hold the faults in these places, shape (len(places), n_subsets).
 
         Sets of one size lie by the largest fault that they hold, those with the same one in the order of what else they
         hold. So a row is put together of pieces of the row of smaller sets, and no table of all rows need be held.
         """
-        levels = [np.zeros(1, dtype=np.bool_)]
+        levels = [np.zeros((len(places), 1), dtype=np.bool_)]
         for size in range(self.limit):
-            smaller, many = levels[-1], self._binomials[size].tolist()
-            without = np.zeros(self._binomials[size + 1, place], dtype=np.bool_)
-            largest = np.ones(many[place], dtype=np.bool_)
-            levels.append(np.concatenate([without, largest, *(smaller[:n] for n in many[place + 1 : -1])]))
-        return np.concatenate(levels)
+            many, begins = self._binomials[size].tolist(), self._binomials[size + 1].tolist()
+            level = np.concatenate([levels[-1][:, :n] for n in many[:-1]], axis=1)
+            for row, place in zip(level, places, strict=True):
+                row[begins[place] : begins[place + 1]] = True
+            levels.append(level)
+        return np.concatenate(levels, axis=1)
 
     def modes_of(self, faults: Iterable[str]) -> Bools:
         """Which modes are of one of these faults, shape (n_modes + 1,); the last, for "no mode", never is."""

@@ -38,9 +38,7 @@ class Ranking:
         features = np.hstack([self._learned(kind, share, [words for _, words in told]) for kind, share in KINDS])
         wanted = np.zeros((len(told), len(self.symptoms)), dtype=np.float32)
         wanted[np.arange(len(told)), [i for i, _ in told]] = 1.0
-        alike = features @ features.T
-        alike.flat[:: len(told) + 1] += STIFFNESS  # the diagonal
-        self._weights = features.T @ np.linalg.solve(alike, wanted)
+        self._weights = _nearest(features, wanted)
 
     def scores(self, words: Sequence[str]) -> dict[str, float]:
         """Score by symptom, about 0 … 1."""
@@ -75,6 +73,19 @@ class Ranking:
         table = np.bincount(row * PLACES + place[feature], weights=weights, minlength=len(told) * PLACES)
         rows = table.astype(np.float64).reshape(len(told), PLACES)
         return _to_length(rows, share).astype(np.float32)
+
+
+def _nearest(features: Floats, wanted: Floats) -> Floats:
+    """Weights (n_features, k) by which features (n, n_features) come nearest to what is wanted (n, k).
+
+    By the smaller of the two systems that give the same: one unknown for each feature, or one for each text.
+    """
+    texts, many = features.shape
+    alike = features.T @ features if texts > many else features @ features.T
+    alike.flat[:: len(alike) + 1] += STIFFNESS  # the diagonal
+    if texts > many:
+        return np.linalg.solve(alike, features.T @ wanted)
+    return features.T @ np.linalg.solve(alike, wanted)
 
 
 def _to_length(rows: NDArray[np.float64], share: float) -> NDArray[np.float64]:
