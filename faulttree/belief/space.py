@@ -113,8 +113,8 @@ class FaultSpace:
     def presence(self) -> NDArray[np.uint8]:
         """Packed bits, shape (n_faults, n_bytes): which numbered fault sets hold each fault."""
         if self._presence is None:
-            at_once = max(MOST_HELD // self.n_subsets, 1)
-            blocks = [range(first, min(first + at_once, n)) for n in [len(self.faults)] for first in range(0, n, at_once)]
+            many, at_once = len(self.faults), max(MOST_HELD // self.n_subsets, 1)
+            blocks = [range(first, min(first + at_once, many)) for first in range(0, many, at_once)]
             packed = [np.packbits(self._holding(places), axis=1) for places in blocks]
             self._presence = np.concatenate([np.empty((0, self.n_subsets + 7 >> 3), dtype=np.uint8), *packed])
         return self._presence
