@@ -3,11 +3,12 @@
 Cautions grow; any other list that is amended is replaced. Who writes ``needs: [wells-open]`` and means "that too"
 would take the jacks away with all that is said of them, and the step would still tell of a leg that hangs. So what
 stands in the place of ``needs`` or ``implies`` has to bring about all that stood, and show the same cautions; an
-outcome keeps what it ``bars``, with nothing more that lifts it; a condition what it ``excludes`` and may not be set up
-beside, on every aircraft; a repair what has to be looked at after it; a symptom what the pilot is told of it; an
-opening answer what it says and what comes first by it. No step is left to fewer people, nothing that is only recorded
-is proposed, and no lock-out comes off sooner. A step that wants less is one of its own: retired and written anew. A
-check that an overlay retired is not missed here; what a condition that it retired showed is.
+outcome keeps what it ``bars``, with nothing more that lifts it, and so does a new one that says the same; a condition
+what it ``excludes`` and may not be set up beside, on every aircraft; a repair what has to be looked at after it; a
+symptom what the pilot is told of it; an opening answer what it says and what comes first by it. No step is left to
+fewer people, nothing that is only recorded is proposed, and no lock-out comes off sooner. A step that wants less is
+one of its own: retired and written anew. A check that an overlay retired is not missed here; what a condition that it
+retired showed is.
 
 Passes::
 
@@ -28,7 +29,7 @@ from typing import Any
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Amendment
 from faulttree.book.positions import Position, Problem
-from faulttree.book.rules.cautions_kept import names_in, of_conditions
+from faulttree.book.rules.cautions_kept import canonical, names_in, of_conditions
 from faulttree.book.standing import with_implied
 
 ID = "amends-keep"
@@ -76,17 +77,7 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
             right = f"keep what stood there beside yours ({kept}), or add to its `cautions`: {', '.join(gone)}"
             yield Problem(where, what, right, ID)
     elif field == "outcomes" and isinstance(before.get(field), dict):
-        for name, outcome in before[field].items():
-            mine = item.form.outcomes.get(name)
-            barred = names_in(outcome, "bars")
-            lost = sorted(set(barred) - set(mine.bars if mine else ()))
-            sooner = sorted(set(mine.until if mine and barred else ()) - set(names_in(outcome, "until")))
-            if sooner:
-                what = f"what outcome `{name}` of {item.noun} `{item.id}` stops would be lifted sooner than it was"
-                yield Problem(where, what, f"leave out of its `until`: {', '.join(sooner)}", ID)
-            if lost:
-                what = f"outcome `{name}` of {item.noun} `{item.id}` no longer stops what it stopped"
-                yield Problem(where, what, f"add to outcome `{name}`: `bars: [{', '.join(lost)}]`", ID)
+        yield from _outcomes(written, item, where, before[field])
     elif field == "answers" and isinstance(before.get(field), dict):
         yield from _answers(item, where, before[field])
     elif field in _WEAKER:
@@ -108,6 +99,32 @@ def _narrowed(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
         what = f"condition `{item.id}` would be left out where it stood"
         right = "leave `fitted` as it was; steps of some aircraft that want less are written with `fitted` themselves"
         yield Problem(amendment.fields["fitted"], what, right, ID)
+
+
+def _outcomes(written: Written, item: Item[Any], where: Position, before: Mapping[str, Any]) -> Iterator[Problem]:
+    """What an outcome stops until which check; one that is new and says the same as another stops that too."""
+    said = written.entries["checks"][item.id].data["outcomes"]
+    for name, outcome in before.items():
+        barred = names_in(outcome, "bars")
+        mine = item.form.outcomes.get(name)
+        lost = sorted(set(barred) - set(mine.bars if mine else ()))
+        sooner = sorted(set(mine.until if mine and barred else ()) - set(names_in(outcome, "until")))
+        if sooner:
+            what = f"what outcome `{name}` of {item.noun} `{item.id}` stops would be lifted sooner than it was"
+            yield Problem(where, what, f"leave out of its `until`: {', '.join(sooner)}", ID)
+        if lost:
+            what = f"outcome `{name}` of {item.noun} `{item.id}` no longer stops what it stopped"
+            yield Problem(where, what, f"add to outcome `{name}`: `bars: [{', '.join(lost)}]`", ID)
+        for twin in (other for other in said if barred and other not in before and _same_event(said[other], outcome)):
+            lost = sorted(set(barred) - set(item.form.outcomes[twin].bars))
+            if lost:
+                what = f"outcome `{twin}` of {item.noun} `{item.id}` says what `{name}` says and stops less"
+                yield Problem(where, what, f"add to outcome `{twin}`: `bars: [{', '.join(lost)}]`", ID)
+
+
+def _same_event(one: Any, other: Any) -> bool:
+    """Whether two outcomes as written stand for the same."""
+    return isinstance(one, dict) and bool(one.get("when")) and canonical(one["when"]) == canonical(other.get("when"))
 
 
 def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Iterator[Problem]:

@@ -115,7 +115,7 @@ def _stands_in(written: Written, entry: Entry, old: Entry) -> bool:
             entry.data.get("kind") != "ask" and bool(_events(entry.data)) and _events(entry.data) == _events(old.data)
         )
     if entry.section == "symptoms":
-        return _canonical(entry.data.get("when")) == _canonical(old.data.get("when"))
+        return canonical(entry.data.get("when")) == canonical(old.data.get("when"))
     if entry.section == "components":
         modes = _modes(written, entry.id)
         same_name = str(entry.data.get("name")).casefold() == str(old.data.get("name")).casefold()
@@ -142,10 +142,11 @@ def _events(data: Any) -> frozenset[str]:
     """What the outcomes of a check stand for, as written; a gate over one thing is that thing."""
     outcomes = data.get("outcomes") if isinstance(data, dict) else None
     said = outcomes.values() if isinstance(outcomes, dict) else ()
-    return frozenset(_canonical(one["when"]) for one in said if isinstance(one, dict) and one.get("when"))
+    return frozenset(canonical(one["when"]) for one in said if isinstance(one, dict) and one.get("when"))
 
 
-def _canonical(when: Any) -> str:
+def canonical(when: Any) -> str:
+    """What an outcome stands for as one text: a gate over one thing is that thing."""
     while isinstance(when, dict) and len(when) == 1 and (only := _only_member(when)) is not None:
         when = only
     return json.dumps(when, sort_keys=True)

@@ -66,6 +66,8 @@ LOSES = {
     "actions:\n  fix-bus: {amends: true, follow_up: []}\n": "wants looked at after it",
     "checks:\n  look-at-lock: {amends: true, outcomes: {dry: {label: Dry, when: lock.dry}, "
     "good: {label: Good, otherwise: true}}}\n": "no longer stops what it stopped",
+    "checks:\n  look-at-lock: {amends: true, outcomes: {dull: {label: Dull, when: {any_of: [lock.dry]}}, "
+    "dry: {label: Dry, when: lock.dry, bars: [master-on]}, good: {label: Good, otherwise: true}}}\n": "`dull` of check",
     "symptoms:\n  no-up: {amends: true, pilot_advice: [Cycle it]}\n": "tells the pilot",
 }
 CAREFUL = """\
