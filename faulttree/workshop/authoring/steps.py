@@ -26,6 +26,11 @@ NEEDS_HELP = (
     "cautions. What a condition implies need not be named."
 )
 
+NOTHING_MADE_SAFE = (
+    "Nothing is set up before it: power may be on, pressure up, a leg in doubt while hands are there. < goes back "
+    "where that must not be."
+)
+
 Data = dict[str, Any]
 
 
@@ -146,8 +151,9 @@ def _work(asker: Asker, key: str) -> Asking[Data]:
         f"{key}.minutes", "How many minutes does it take, once that is set up?", answers.minutes, "As 20 or 1 h 20.",
         help="On the clock, without setting up: the conditions have minutes of their own.", words=answers.in_minutes,
     )  # fmt: skip
+    unsafe = () if needs else (NOTHING_MADE_SAFE,)
     cautions = yield from asker.entries(
-        f"{key}.caution", "Is there a caution for it?", ["cautions"],
+        f"{key}.caution", "Is there a caution for it?", ["cautions"], *unsafe,
         help="Those of the part and of what is set up are shown anyway. Add what is dangerous in this very step.",
     )  # fmt: skip
     data: Data = {"needs": list(needs)} if needs else {}

@@ -234,6 +234,16 @@ def test_each_answer_is_checked_as_it_is_typed(tmp_path: Path, key: str, typed: 
     assert session.now.key == key
 
 
+@pytest.mark.parametrize(("step", "told"), [("check", False), ("action", True)], ids=["secured", "as found"])
+def test_a_step_that_sets_nothing_up_is_asked_about(tmp_path: Path, step: str, told: bool) -> None:
+    """Whoever names no condition is told what may stand while hands are there."""
+    session = Session(ground(folders(tmp_path), tmp_path / "shop"), {})
+    while isinstance(session.now, Question) and session.now.key != f"{step}.caution.1":
+        session.answer(CAUSE[session.now.key])
+    assert isinstance(session.now, Question)
+    assert any("Nothing is set up before it" in line for line in session.now.lines) == told
+
+
 OPTION = """options:
   plug-kind: {name: Plug, choices: {no-plug: No plug, with-plug: A plug, old-plug: An old plug}, default: no-plug}
 components:
