@@ -23,6 +23,10 @@ if TYPE_CHECKING:
 VERSIONS = 6
 """So many times at most is kept for one step what came to it and left it: as it was, and as it was tried."""
 
+STALE = 1.5
+"""What is kept of steps that are gone is let go of once so many times as many are kept as there are: on a large chart
+that were gigabytes."""
+
 
 class Part(NamedTuple):
     """What comes along one edge into a step; ``against`` by story the findings that stop it before that.
@@ -69,6 +73,8 @@ class Pouring:
                         coming[HELP].append(Part(leaves, against, stopped=True))
         if coming[HELP] or plan.root == HELP:
             found[HELP] = self._at(HELP, coming[HELP] or [Part(self._whole)], finely)
+        if len(self._known) > STALE * len(found):
+            self._known = {n: versions for n, versions in self._known.items() if n in found}
         return found
 
     def edges(self, poured: dict[int, Poured]) -> dict[Edge, Flow]:
