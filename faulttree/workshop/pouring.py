@@ -20,7 +20,7 @@ from faulttree.workshop.ways import Step
 if TYPE_CHECKING:
     from faulttree.workshop.plan import Plan
 
-VERSIONS = 6
+VERSIONS = 4
 """So many times at most is kept for one step what came to it and left it: as it was, and as it was tried."""
 
 STALE = 1.5
