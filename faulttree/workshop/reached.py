@@ -93,12 +93,17 @@ class Reached:
             check = self.book.checks[name]
             if not bars.isdisjoint(self.moves.closure(check.needs)):
                 left |= now
-            then = dict.fromkeys(self.moves.after(stands, check.needs) for stands in now)
+            then = self.found(name, (self.moves.after(stands, check.needs) for stands in now))
             barred = self._barred_by(name)
-            then |= dict.fromkeys(self.moves.without(stands, barred).after for stands in list(then)) if barred else {}
             now = now | then if place < len(again) else then
             bars |= barred
         return left | now
+
+    def found(self, check: str, standings: Iterable[Standing]) -> dict[Standing, None]:
+        """What may stand once a check was done after a repair, from these: what it may have found is put back."""
+        every = dict.fromkeys(standings)
+        bars = dict.fromkeys(outcome.bars for outcome in self.book.checks[check].outcomes if outcome.bars)
+        return every | dict.fromkeys(self.moves.without(stands, barred).after for barred in bars for stands in every)
 
     def _barred_by(self, check: str) -> set[str]:
         return {c for outcome in self.book.checks[check].outcomes for c in outcome.bars}

@@ -173,7 +173,7 @@ class Sheet:
             here = [(self.book.checks[by_leg[leg][place]], stands) for leg, stands in after.items()]
             moved, shown_here, leaves = self._moved(here)
             after = {
-                leg: list(dict.fromkeys((*then, *stands)) if maybe else then)
+                leg: list(dict.fromkeys((*self.reached.found(by_leg[leg][place], then), *(stands if maybe else ()))))
                 for (leg, stands), then in zip(after.items(), leaves.values(), strict=True)
             }
             shown |= shown_here

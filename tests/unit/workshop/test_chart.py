@@ -240,3 +240,20 @@ def test_a_stop_names_what_the_chart_sets_up_alone() -> None:
     data = sheet_of(known, [(check, [2] * len(outcomes)), (act, [END, HELP])])
     assert "crank-engaged" not in [c["id"] for c in data["set_ups"]]
     assert data["steps"][0]["outcomes"][0]["stops"] == [known.conditions["gear-powered"].name]
+
+
+def test_what_a_check_after_a_repair_puts_down_is_a_way_to_the_next() -> None:
+    """A switch seen open takes the jacks away; what is due after it is begun without them too."""
+    known = book()
+    seen = known.checks["switch-continuity"]
+    outcomes = (replace(seen.outcomes[0], bars=("on-jacks",)), *seen.outcomes[1:])
+    then = replace(seen, id="then", needs=("motor-breaker-pulled",), after=())
+    repair = replace(known.actions["replace-brushes"], follow_up=("switch-continuity", "then"))
+    known = replace(
+        known, actions={**known.actions, repair.id: repair},
+        checks={**known.checks, seen.id: replace(seen, outcomes=outcomes), "then": then},
+    )  # fmt: skip
+    _, act = placed(known, "switch-continuity", "replace-brushes")
+    due = {d["id"]: d["moves"] for d in sheet_of(known, [(act, [END, HELP])])["steps"][0]["due"]}
+    begun = [names for way in due["then"] for names in way["from"]]
+    assert {"on-jacks" in names for names in begun} == {True, False}
