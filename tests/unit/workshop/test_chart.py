@@ -225,9 +225,9 @@ def test_a_large_chart_is_the_better_of_two(monkeypatch: pytest.MonkeyPatch) -> 
     costs, charts = [], []
     for starts in (STARTS, OTHER_STARTS):
         compiler = Compiler(book(), SYMPTOM)
-        charts.append(compiler.fitted(PAGES, Limits(), starts))
+        charts.append(compiler.fitted(PAGES, Limits(FEW), starts))
         costs.append(compiler.cost)
-    assert fitting(book(), SYMPTOM, PAGES) == charts[costs.index(min(costs))]
+    assert fitting(book(), SYMPTOM, PAGES, Limits(FEW)) == charts[costs.index(min(costs))]
 
 
 def test_a_stop_names_what_the_chart_sets_up_alone() -> None:
