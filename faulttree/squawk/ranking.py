@@ -38,7 +38,7 @@ class Ranking:
         features = np.hstack([self._learned(kind, share, [words for _, words in told]) for kind, share in KINDS])
         wanted = np.zeros((len(told), len(self.symptoms)), dtype=np.float32)
         wanted[np.arange(len(told)), [i for i, _ in told]] = 1.0
-        self._weights = _nearest(features, wanted)
+        self._weights = nearest(features, wanted)
 
     def scores(self, words: Sequence[str]) -> dict[str, float]:
         """Score by symptom, about 0 … 1."""
@@ -75,10 +75,11 @@ class Ranking:
         return _to_length(rows, share).astype(np.float32)
 
 
-def _nearest(features: Floats, wanted: Floats) -> Floats:
-    """Weights (n_features, k) by which features (n, n_features) come nearest to what is wanted (n, k).
+def nearest(features: Floats, wanted: Floats) -> Floats:
+    """Weights (n_features, k) by which features (n, n_features) come nearest to what is wanted (n, k), kept small.
 
-    By the smaller of the two systems that give the same: one unknown for each feature, or one for each text.
+    By the smaller of the two systems that give the same: one unknown for each feature, or one for each text (Rifkin,
+    Yeo and Poggio, as above).
     """
     texts, many = features.shape
     alike = features.T @ features if texts > many else features @ features.T

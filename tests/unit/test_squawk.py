@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from random import Random
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -17,6 +18,7 @@ from faulttree.book import read_book
 from faulttree.book.model import Book
 from faulttree.squawk import ASKED, match
 from faulttree.squawk.phrases import Phrases
+from faulttree.squawk.ranking import STIFFNESS, nearest
 from faulttree.squawk.words import Vocabulary, stems
 from tests.support.belief_cases import law
 from tests.support.books import fault, make_book, symptom
@@ -311,3 +313,12 @@ def test_the_shipped_book_asks_nothing_that_was_told(text: str, symptom: str, ne
     heard = match(shipped(), text)
     assert heard.symptoms[0].id == symptom
     assert neither.isdisjoint(one.id for one in (*heard.symptoms, *heard.unsure))
+
+
+@pytest.mark.parametrize("texts", [4, 9, 30], ids=["fewer than features", "as many", "more"])
+def test_weights_are_those_of_least_squares(texts: int) -> None:
+    """Held against numpy's own least squares, the stiffness being rows of their own below the features."""
+    rng = np.random.default_rng(texts)
+    features, wanted = rng.random((texts, 9), dtype=np.float32), rng.random((texts, 2), dtype=np.float32)
+    below = np.vstack([features, np.sqrt(STIFFNESS) * np.eye(9)]), np.vstack([wanted, np.zeros((9, 2))])
+    assert nearest(features, wanted) == pytest.approx(np.linalg.lstsq(*below, rcond=None)[0], abs=1e-4)
