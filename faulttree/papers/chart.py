@@ -44,8 +44,8 @@ FOLLOWING = (
 NOTE_LEG = " (note which leg)"
 """Said where a later step is for the leg that was noted."""
 
-STAYS = "A step that would undo this is not done: go by its last way."
-"""Said of what is set up before anything else: the steps were planned for a gear that needs none of it."""
+STAYS = "A step that would undo what is set up before anything else is not done: go by its last way."
+"""Said of what an answer wants first: the steps were planned for a gear that needs none of it."""
 
 HAND_OVER = (
     "Put back what lets the gear run, make it safe as it stands, tag it, and hand this chart over with what each step "
@@ -75,10 +75,11 @@ def told(chart: Data) -> dict[str, Any]:
         "knowledge": f"Knowledge {chart['knowledge']['version']}, {chart['knowledge']['digest']}",
         "minutes": f"{minutes['chart']:.0f} min by this chart on average, {minutes['advisor']:.0f} min by the advisor "
         f"on a computer; help is called in {percent(chart['help'])} of cases",
+        "stays": STAYS if any(a["first"] for q in chart["opening"] for a in q["answers"]) else "",
         "opening": [
             _opening(question, marks, sets, question is chart["opening"][-1]) for question in chart["opening"]
         ],
-        "cautions": [{"mark": c["mark"], "level": c["level"], "text": c["text"]} for c in chart["cautions"]],
+        "cautions": _cautions(chart["cautions"]),
         "standing_cautions": [{"level": c["level"], "text": c["text"]} for c in chart["standing_cautions"]],
         "steps": [_step(_beside(step, by_number), marks, common, named) for step in steps],
         "proving": provings(chart["proving"], named),
@@ -92,6 +93,15 @@ def told(chart: Data) -> dict[str, Any]:
             for c in chart["set_ups"]
         ],
     }  # fmt: skip
+
+
+def _cautions(cautions: Sequence[Data]) -> list[dict[str, Any]]:
+    """Cautions in full, by level; whether each is the first of its own."""
+    levels = [c["level"] for c in cautions]
+    return [
+        {"mark": c["mark"], "level": c["level"], "text": c["text"], "first": c["level"] not in levels[:place]}
+        for place, c in enumerate(cautions)
+    ]
 
 
 def _warned_before(steps: Sequence[Data]) -> list[Data]:
@@ -128,7 +138,6 @@ def _opening(question: Data, marks: Mapping[str, Data], sets: Mapping[str, str],
         words = [f"Before anything else: {first}."] if first else []
         words += [answer["says"]] if answer["says"] else []
         words += [f"Read {' '.join(marks[c]['mark'] for c in answer['cautions'])}."] if answer["cautions"] else []
-        words += [STAYS] if first else []
         answers.append({"label": answer["label"], "words": " ".join([*words, then])})
     return {"ask": question["ask"], "answers": answers}
 

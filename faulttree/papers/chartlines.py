@@ -19,6 +19,7 @@ def as_lines(chart: Data) -> Iterator[str]:
     for caution in words["standing_cautions"]:
         yield from (f"{caution['level']}: {inert(caution['text'])}", "")
     yield from ("## How to follow it", "", inert(FOLLOWING), "", "## Before step 1", "")
+    yield from ((inert(words["stays"]), "") if words["stays"] else ())
     for question in words["opening"]:
         yield from (f"**{inert(question['ask'])}**", "")
         yield from (*(f"- If {inert(a['label'])}: {inert(a['words'])}" for a in question["answers"]), "")

@@ -8,7 +8,7 @@ import pytest
 
 from faulttree import papers
 from faulttree.papers import render
-from faulttree.papers.chart import LARGER, SIZE, told
+from faulttree.papers.chart import LARGER, SIZE, STAYS, told
 from faulttree.workshop.chart import compiled
 from tests.support.pages import pdf_text, squeezed
 from tests.support.small_family import small_book as book
@@ -25,6 +25,22 @@ def test_the_pdf_has_every_caution_in_full(chart: dict[str, Any]) -> None:
     texts = [c["text"] for c in (*chart["cautions"], *chart["standing_cautions"])]
     assert texts
     assert [text for text in texts if squeezed(text) not in found] == []
+
+
+def test_the_word_of_a_level_stands_before_its_first_mark(chart: dict[str, Any]) -> None:
+    """On paper the list of cautions has WARNING before W1, CAUTION before C1 and NOTE before N1, and then marks."""
+    found, cautions = pdf_text(papers.as_pdf(chart)), told(chart)["cautions"]
+    listed = [squeezed(f"{c['level'] if c['first'] else ''}{c['mark']}{c['text']}") for c in cautions]
+    assert [c["mark"] for c in cautions if c["first"]] == ["W1", "C1", "N1"]
+    assert squeezed("".join(listed)) in found
+
+
+def test_what_is_not_to_be_undone_is_said_once(chart: dict[str, Any]) -> None:
+    """Of what the opening wants set up first; nothing is said where it wants nothing."""
+    opening = [q | {"answers": [a | {"first": []} for a in q["answers"]]} for q in chart["opening"]]
+    without = chart | {"opening": opening}
+    for write in (papers.as_html, papers.as_markdown):
+        assert [write(paper).count(STAYS) for paper in (chart, without)] == [1, 0]
 
 
 def test_the_pdf_says_where_every_outcome_leads(chart: dict[str, Any]) -> None:
