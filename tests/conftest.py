@@ -3,9 +3,24 @@
 from __future__ import annotations
 
 import os
+import shutil
+import tempfile
+
+import pytest
 
 # As the program itself does it (cli/main.py), and before numpy is loaded: two runs side by side on two cores stall each
 # other where each has several threads.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Programs that tests start say what they say as a user's do, in lumps: what is left of one can fail at the exit.
 os.environ.pop("PYTHONUNBUFFERED", None)
+
+# What a run keeps of checked books is one folder for all tests of it, those of other processes too: a book is read in a
+# second or two, and most tests of the command want the same ones. Tests of the folder itself have one of their own.
+if "PYTEST_XDIST_WORKER" not in os.environ:
+    os.environ["FAULTTREE_CACHE"] = tempfile.mkdtemp(prefix="checked-books-")
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """The folder goes with the run that made it."""
+    if not hasattr(config, "workerinput"):
+        shutil.rmtree(os.environ["FAULTTREE_CACHE"], ignore_errors=True)

@@ -220,8 +220,9 @@ def test_no_cell_of_a_table_is_a_formula(sign: str) -> None:
 # -- rights, network, bytes ----------------------------------------------------------------------------
 
 
-def test_nobody_else_can_read_what_is_kept(more: Path, tmp_path: Path) -> None:
+def test_nobody_else_can_read_what_is_kept(more: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whatever the umask: the database with its journal, its folder, the copies of books."""
+    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path / "cache"))
     before = os.umask(0)
     try:
         work(more, Following(Mechanic().answer))

@@ -74,7 +74,6 @@ def test_the_cause_of_ten_minutes_is_sound_and_in_the_next_ranking(
     ours = overlay(tmp_path, knowledge, cases)
     assert list(misses_of_its_own(ours)) == []
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path / "cache"))
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
     check, squawk, answered = (shlex.split(line)[1:] for line in commands.replace("\\\n", " ").splitlines())
     assert check == ["knowledge", "check", "ours"]

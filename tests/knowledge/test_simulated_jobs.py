@@ -1,6 +1,6 @@
 """Simulated jobs played with the advisor to the end, and the rules that no advice may break.
 
-The suite plays nine jobs, each of another symptom of the shipped book, with the quick choice and three with the refined
+The suite plays five jobs, each of another symptom of the shipped book, with the quick choice and two with the refined
 one; more by ``FAULTTREE_JOBS`` and ``FAULTTREE_REFINED_JOBS``. Ten thousand:
 ``python tests/jobs/run.py --jobs 10000 --seed 1 --processes 2``.
 """
@@ -23,8 +23,8 @@ from tests.jobs.run import MOST_STEPS, Played, Player, draw_pools, play_symptom,
 from tests.published.simulation import holds
 from tests.support.small_family import small_book
 
-JOBS = int(os.environ.get("FAULTTREE_JOBS", "9"))
-REFINED_JOBS = int(os.environ.get("FAULTTREE_REFINED_JOBS", "3"))
+JOBS = int(os.environ.get("FAULTTREE_JOBS", "5"))
+REFINED_JOBS = int(os.environ.get("FAULTTREE_REFINED_JOBS", "2"))
 SMALL_JOBS, SMALL_REFINED_JOBS = 200, 20
 REFINED_STATES = 100
 SETS = 2

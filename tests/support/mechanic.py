@@ -215,7 +215,7 @@ def folders(at: Path, database: str | None = None, cases: Path | None = None) ->
     if not (more / "made-up" / "all.yaml").exists():
         (more / "made-up" / "all.yaml").write_text(FAMILY, encoding="utf-8")
     wanted = {
-        "FAULTTREE_CACHE": str(at / "cache"), "FAULTTREE_SETTINGS": str(at / "settings.toml"),
+        "FAULTTREE_SETTINGS": str(at / "settings.toml"),
         "FAULTTREE_CASES": str(cases or at / "cases"), "FAULTTREE_DATABASE": database or "",
     }  # fmt: skip
     before = {name: os.environ.get(name) for name in wanted}

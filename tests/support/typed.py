@@ -25,7 +25,6 @@ OPENING = "QQ-ELM\rwheels wont come up\ry\r21\r\r"
 
 def in_folders_of_its_own(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
     """The program's folders below ``folder``, and the made-up family in `more` there."""
-    monkeypatch.setenv("FAULTTREE_CACHE", str(folder / "cache"))
     monkeypatch.setenv("FAULTTREE_CASES", str(folder / "cases"))
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(folder / "settings.toml"))
     (folder / "more" / "made-up").mkdir(parents=True)

@@ -62,7 +62,7 @@ def environment(at: Path) -> dict[str, str]:
     (family / "all.yaml").write_text(FAMILY, encoding="utf-8")
     (at / "settings.toml").write_text(f'overlays = ["{at / "more"}"]\n', encoding="utf-8")
     return {
-        "FAULTTREE_CACHE": str(at / "cache"), "FAULTTREE_CASES": str(at / "cases"), "FAULTTREE_DATABASE": "",
+        "FAULTTREE_CASES": str(at / "cases"), "FAULTTREE_DATABASE": "",
         "FAULTTREE_SETTINGS": str(at / "settings.toml"), "TERM": "xterm-256color", "LANG": "C.UTF-8",
         "PYTHONUTF8": "1", "COLUMNS": "", "LINES": "",
     }  # fmt: skip

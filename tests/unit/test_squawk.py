@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from dataclasses import replace
 from functools import cache
@@ -22,6 +21,7 @@ from faulttree.squawk.ranking import STIFFNESS, nearest
 from faulttree.squawk.words import Vocabulary, stems
 from tests.support.belief_cases import law
 from tests.support.books import fault, make_book, symptom
+from tests.support.share import share
 
 KNOWLEDGE = Path(__file__).parents[2] / "knowledge"
 
@@ -112,19 +112,15 @@ def test_the_words_that_were_heard_come_with_the_match() -> None:
     assert [m.heard for m in found.symptoms] == ["the lid rattles"]
 
 
-STEP = 1 if os.environ.get("FAULTTREE_PHRASES") == "all" else 5
-
-
 @pytest.mark.parametrize("book", [KITCHEN, shipped()], ids=["kitchen", "shipped"])
 def test_every_phrase_of_the_book_leads_to_its_own_symptom_first(book: Book) -> None:
     """A name, or a paraphrase word for word, is recognised, and nothing scores higher.
 
-    Of many phrases every fifth from a seeded place on, all of them with ``FAULTTREE_PHRASES=all``.
+    Of many phrases one in eight, all of them with ``FAULTTREE_SHARE=all``.
     """
     for each in book.symptoms.values():
         phrases = (each.name, *each.says)
-        step = STEP if len(phrases) > STEP * STEP else 1
-        for said in phrases[Random(each.id).randrange(step) :: step]:
+        for said in share(phrases, 8, each.id) if len(phrases) > 25 else phrases:
             found = match(book, said)
             assert found.symptoms, said
             best = max(m.score for m in found.symptoms)
@@ -133,10 +129,13 @@ def test_every_phrase_of_the_book_leads_to_its_own_symptom_first(book: Book) -> 
 
 @cache
 def left_out() -> list[tuple[str, set[str]]]:
-    """Every phrase of four fortieths of the book, with its symptom and what is heard where a fortieth is left out."""
+    """Phrases of two fortieths of the book, with their symptom and what is heard where a fortieth is left out.
+
+    All forty with ``FAULTTREE_SHARE=all``.
+    """
     book, heard = shipped(), []
     every = [(each.id, said) for each in book.symptoms.values() for said in each.says]
-    for fold in range(4):
+    for fold in share(range(40), 20, "folds"):
         gone = every[fold::40]
         unsaid = {said for _, said in gone}
         others = {
@@ -150,7 +149,7 @@ def left_out() -> list[tuple[str, set[str]]]:
 
 def test_half_of_the_phrases_are_recognised_without_being_in_the_book() -> None:
     """Cross-validation (Stone 1974): what is left out of the learning is still recognised."""
-    assert len(left_out()) > 150
+    assert len(left_out()) > 75
     assert sum(symptom in heard for symptom, heard in left_out()) >= 0.5 * len(left_out())
 
 

@@ -23,8 +23,7 @@ FORBIDDEN = ("airworthy", "return to service", "returned to service", "overhaule
 
 
 @pytest.fixture(autouse=True)
-def _own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
+def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "cases"))
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
     monkeypatch.delenv("FAULTTREE_DATABASE", raising=False)

@@ -13,8 +13,7 @@ CHART = ("chart", "selector-stiff", "--family", "power-pack", "--steps", "3")
 
 
 @pytest.fixture(autouse=True)
-def _own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
+def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
 
 

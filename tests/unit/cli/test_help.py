@@ -57,10 +57,9 @@ def asks(words: list[str]) -> bool:
 
 
 @pytest.fixture
-def _a_shop(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def _a_shop(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """A folder to write in, with the case and the aircraft of the examples."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
     monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path))
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
     monkeypatch.delenv("FAULTTREE_DATABASE", raising=False)

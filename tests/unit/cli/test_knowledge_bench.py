@@ -18,11 +18,9 @@ ELECTRIC = ("--family", "electromechanical")
 @pytest.fixture
 def run(
     capsys: pytest.CaptureFixture[str],
-    tmp_path_factory: pytest.TempPathFactory,
     monkeypatch: pytest.MonkeyPatch,
     tmp_path: Path,
 ) -> Run:
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
     monkeypatch.chdir(tmp_path)
 

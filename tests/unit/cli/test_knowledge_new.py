@@ -24,12 +24,11 @@ OURS = "# ours\nsymptoms:\n  stays-down:   {amends: true, unlisted: 0.2,  basis:
 
 @pytest.fixture
 def run(
-    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> Run:  # fmt: skip
     """The command for the made-up family, line by line; the lines end where ``typed`` does."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
     monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path / "data"))
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
     monkeypatch.delenv("FAULTTREE_DATABASE", raising=False)

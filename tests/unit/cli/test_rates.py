@@ -24,12 +24,11 @@ FILE = "shop/made-up/rates-from-cases.yaml"
 
 @pytest.fixture
 def run(
-    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
 ) -> Run:  # fmt: skip
     """The command in a shop with thirty closed cases: the switch, each time with the motor heard to hum."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
     monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path))
     monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
     monkeypatch.delenv("FAULTTREE_DATABASE", raising=False)

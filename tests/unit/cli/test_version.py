@@ -15,11 +15,8 @@ Version = Callable[[], list[str]]
 
 
 @pytest.fixture
-def version(
-    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Version:
+def version(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Version:
     """What it prints, with nothing on stderr and status 0."""
-    monkeypatch.setenv("FAULTTREE_CACHE", str(tmp_path_factory.getbasetemp() / "cache"))
 
     def call() -> list[str]:
         status = main(["--version"])

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from faulttree import papers
-from faulttree.belief import Believer
+from faulttree.belief import Belief, Believer
 from faulttree.case import CaseEntry, add_up, verify
 from faulttree.case.course import history
 from faulttree.errors import BadCase
@@ -92,8 +93,12 @@ def test_what_spoke_against_a_cause_moved_it_by_so_much(record: dict[str, Any]) 
     """Each named answer's bits are the step of the log odds from the case before that entry to the case with it."""
     book, entries = worked.book(), worked.closed()
 
+    @cache
+    def belief(number: int) -> Belief:
+        return Believer(book).believe(add_up(book, entries[:number]).beliefs())
+
     def odds(number: int, fault: str) -> float:
-        return Believer(book).believe(add_up(book, entries[:number]).beliefs()).log_odds(fault)
+        return belief(number).log_odds(fault)
 
     spoke = [(one["fault"], by["entry"], by["bits"]) for one in record["ruled_out"] for by in one["by"]]
     repaired = next(e.number for e in entries if e.kind == "did")

@@ -18,6 +18,7 @@ from faulttree.papers.treepicture import as_svgs
 from faulttree.workshop.treefigures import tree_paper
 from tests.jobs.run import shipped_book
 from tests.support.books import fault, gate, make_book, symptom
+from tests.support.share import share
 
 SVG = "{http://www.w3.org/2000/svg}"
 HAIR = 0.01
@@ -81,7 +82,7 @@ def random_tree(rng: Random, count: int) -> Node:
     return Node("top", name(), "gate", "any_of", below=grow(count - 1, 1))
 
 
-@pytest.mark.parametrize("name", shipped_book().symptoms)
+@pytest.mark.parametrize("name", share(shipped_book().symptoms, 3, "trees"))
 def test_nothing_covers_anything_in_the_trees_of_the_shipped_book(name: str) -> None:
     """No two rectangles overlap, no line runs through one, nothing is cut off; every sheet is A4 or A3 at 7 points."""
     found = sheets(drawn(shipped_book(), name))
