@@ -169,7 +169,7 @@ class Tree:
         os.chdir(self.root)
         mine = [str(self.root), str(self.root / "installed")]
         sys.path[:] = mine + [p for p in sys.path if p and not Path(p).resolve().is_relative_to(CHECKOUT)]
-        os.environ |= {"PYTHONPATH": os.pathsep.join(mine), "TMPDIR": str(self.root)}
+        os.environ["PYTHONPATH"] = os.pathsep.join(mine)
         for name in [name for name in sys.modules if name == "tests" or name.startswith("tests.")]:
             del sys.modules[name]
         # The same tries each time, none looked at more closely when one fails, and no clock: the machine may be busy.

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from faulttree.belief import Evidence, Reported
-from faulttree.book.drills import Practice, read_practice
+from faulttree.book.drills import Practice
 from faulttree.drill.acts import Act
 from faulttree.drill.advised import Advised
 from faulttree.drill.bench import Bench
@@ -19,6 +19,7 @@ from faulttree.drill.play import HELP, Play
 from tests.jobs.drills import FAMILIES, Count, as_it_comes, bench_of, play_one
 from tests.jobs.learners import LEARNERS, knowing
 from tests.jobs.run import ROOT
+from tests.support import plain_yaml
 from tests.support.share import share
 from tests.support.small_family import small_book
 
@@ -112,30 +113,29 @@ def test_no_pilot_contradicts_what_the_same_pilot_said(family: str) -> None:
 # -- what is written for practice ------------------------------------------------------------------------
 
 
-@cache
-def practice_of(family: str) -> Practice:
-    """What is written for practice alone: every process that runs tests lists these, and most need no book for it."""
-    return read_practice([ROOT / "knowledge"], family).practice
-
-
 def lessons() -> Iterator[tuple[str, str]]:
-    """Family and id of every lesson, by the family of its drill."""
-    for family in FAMILIES:
-        for lesson in practice_of(family).lessons.values():
-            if lesson.drill.family == family:
-                yield family, lesson.id
+    """Family and id of every lesson, by the family of its drill.
+
+    Read as plain YAML, like the fixed drills: every process that runs tests lists these, and most need no book for it.
+    """
+    for name, lesson in plain_yaml.read(ROOT / "knowledge/shared/lessons.drills.yaml")["lessons"].items():
+        yield lesson["drill"]["family"], name
 
 
 def scenarios() -> Iterator[tuple[str, str]]:
     """Family and id of every fixed drill."""
     for family in FAMILIES:
-        for name in practice_of(family).scenarios:
+        for name in plain_yaml.read(ROOT / "knowledge" / family / "scenarios.drills.yaml")["scenarios"]:
             yield family, name
 
 
-def test_there_are_a_dozen_lessons_at_least() -> None:
-    """Each with a name, a rule and a drill of a family that there is."""
-    assert len(list(lessons())) == len(bench_of(FAMILIES[0]).practice.lessons) >= 12
+@pytest.mark.parametrize("family", FAMILIES)
+def test_these_are_all_lessons_and_fixed_drills_that_there_are(family: str) -> None:
+    """As the program reads them; a dozen lessons at least."""
+    practice = bench_of(family).practice
+    assert {name for _, name in lessons()} == set(practice.lessons)
+    assert len(practice.lessons) >= 12
+    assert [name for of, name in scenarios() if of == family] == list(practice.scenarios)
 
 
 @pytest.mark.parametrize(("family", "name"), list(lessons()), ids=lambda value: str(value))

@@ -7,7 +7,7 @@ import pytest
 from tests.jobs.every_fault import Met, floor_of, lines, meet, to_meet
 from tests.jobs.run import FAMILY, shipped_book
 
-SYMPTOM = "no-up-indication"
+SYMPTOM = "lights-dead"
 
 
 @pytest.fixture(scope="module")

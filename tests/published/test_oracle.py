@@ -25,14 +25,12 @@ from faulttree.book.model import Book
 from tests.published import oracle
 from tests.support.random_books import faults_below, large_book, random_book, random_case
 
-SHARE = 7
-SETS = int(os.environ.get("FAULTTREE_ORACLE_SETS", str(SHARE)))
-SLOW = {5, 7}
-SEEDS = sorted({*range(SETS), 21, 27} - (SLOW if SETS == SHARE else set()))
-"""In 21 a fault was seen, in 27 a symptom shows after an action, in none before; exact inference needs five to ten
-seconds for each slow one: these are left to the documented command, with the sets past the share."""
+SHARE = (0, 3, 6, 21, 27)
+"""Between them every formula, in either book; exact inference takes ten seconds for some others."""
 
-SMALL_BOOKS = 24
+SETS = int(os.environ.get("FAULTTREE_ORACLE_SETS", "0"))
+SEEDS = range(SETS) if SETS else SHARE
+SMALL_BOOKS = 15
 ROUNDING = 1e-9
 BITS = 1e-7
 TRUNCATION = 1e-5
@@ -165,7 +163,7 @@ def test_book_of_full_size(book: Book, believer: Believer, seed: int) -> None:
     assert off <= max(TRUNCATION, belief.left_out), row
 
 
-@pytest.mark.parametrize("seed", range(0, SETS, 4)[:3])
+@pytest.mark.parametrize("seed", SEEDS[:2])
 def test_what_a_check_would_show(book: Book, believer: Believer, seed: int) -> None:
     """A prediction is the library's, up to 1e-5 or what is left out with the faults that the check reaches."""
     evidence, exact = solved(book, answer_set(book, seed), [Random(seed).choice(list(book.checks))])
@@ -184,8 +182,8 @@ def test_little_is_left_out() -> None:
     """On the shipped book, in nine of ten answer sets, larger sets of faults could weigh a thousandth at most."""
     book = shipped_book()
     believer = Believer(book, size_limit=3)
-    left_out = [believer.believe(answer_set(book, seed)).left_out for seed in range(SETS)]
-    assert sum(weight <= LEFT_OUT for weight in left_out) >= 0.9 * SETS
+    left_out = [believer.believe(answer_set(book, seed)).left_out for seed in range(max(SETS, 10))]
+    assert sum(weight <= LEFT_OUT for weight in left_out) >= 0.9 * len(left_out)
 
 
 def test_answer_sets_cover_every_formula(book: Book) -> None:

@@ -154,6 +154,13 @@ def test_what_is_no_record_is_refused_with_the_file_named(run: Run, tmp_path: Pa
     assert "Traceback" not in err
 
 
+@pytest.fixture
+def _the_quick_choice_will_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The step that is best looked ahead takes two seconds."""
+    monkeypatch.setattr("faulttree.dialogue.thinking.Thinking.refine", lambda self, state, stop: False)
+
+
+@pytest.mark.usefixtures("_the_quick_choice_will_do")
 @pytest.mark.parametrize("paper", ["record", "handover", "entry"])
 @pytest.mark.parametrize(("form", "begins"), [("markdown", "# "), ("html", "<!doctype html>"), ("json", "{")])
 def test_every_paper_comes_in_every_form(run: Run, case: str, paper: str, form: str, begins: str) -> None:
@@ -175,6 +182,7 @@ def test_whoever_takes_over_gets_the_step_that_is_best_looked_ahead(run: Run, da
     assert json.loads(run("handover", name, "--as", "json")[1])["next"][0]["name"] == best["name"]
 
 
+@pytest.mark.usefixtures("_the_quick_choice_will_do")
 @pytest.mark.parametrize("paper", ["record", "handover", "entry"])
 def test_every_paper_comes_as_a_pdf(run: Run, case: str, paper: str, tmp_path: Path) -> None:
     """Written where it is asked for, by the name of the file."""
