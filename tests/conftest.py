@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import tempfile
@@ -13,6 +14,10 @@ import pytest
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Programs that tests start say what they say as a user's do, in lumps: what is left of one can fail at the exit.
 os.environ.pop("PYTHONUNBUFFERED", None)
+
+# Books and what is worked out from them are large and stay: looking through them again and again for rings that nothing
+# holds any more took a twelfth of the time.
+gc.set_threshold(100_000, 20, 100)
 
 # What a run keeps of checked books is one folder for all tests of it, those of other processes too: a book is read in a
 # second or two, and most tests of the command want the same ones. Tests of the folder itself have one of their own.
