@@ -41,10 +41,11 @@ def _wrapped(text: str, first: str, further: str) -> list[str]:
 
 def _entry(change: EntryChange) -> str:
     said = f"{SIGNS[change.what]} {change.section} {change.id}"
-    if change.reason:
+    if change.reason and not change.fields:
         return f"{said}: {change.reason}"
     fields = "; ".join(f"{name} {_change(was, now)}" for name, (was, now) in change.fields.items())
-    return f"{said}: {fields}" if fields else said
+    why = f" ({change.reason})" if change.reason else ""
+    return f"{said}: {fields}{why}" if fields else said
 
 
 def _change(was: Any, now: Any) -> str:

@@ -297,11 +297,17 @@ GRAMMAR = {
 
         `amends: true` replaces the fields that it names, except that cautions only grow: none is left out, none
         lowered in its level, none put in other words, no hazard declared harmless. `retires: true` takes a `reason`.
+        An amendment may have one too; beside either may stand `by` whom and on which day (`date: 2026-03-14`).
 
         Passes::
 
             cautions:
-              jacks-slip: {amends: true, text: An aircraft can slip off its jacks; ours stand on the painted marks}
+              jacks-slip:
+                amends: true
+                reason: the floor slopes
+                by: shop lead
+                date: 2026-03-14
+                text: An aircraft can slip off its jacks; ours stand on the painted marks
 
         Fails::
 

@@ -1,14 +1,16 @@
 """Entries of all files put together: shared, then the family's, then overlay by overlay.
 
 An overlay adds entries, amends them (``amends: true``: the fields it names are replaced whole, cautions
-only grow) or retires them (``retires: true`` with a ``reason``). All of it happens on the data as
-written, before anything is validated, so that an amendment need only name what it changes.
+only grow) or retires them (``retires: true`` with a ``reason``). Beside either may stand why, by whom and on
+which day. All of it happens on the data as written, before anything is validated, so that an amendment need
+only name what it changes.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from faulttree.book.files import SourceFile
@@ -20,6 +22,9 @@ from faulttree.book.yamltext import YamlFile
 
 GROWING = ("cautions", "standing_cautions")
 """Fields to which an overlay only adds."""
+
+SIGNED = ("reason", "by", "date")
+"""Why an overlay changed an entry, who did and on which day: no part of what the entry says."""
 
 _LEVELS = ("NOTE", "CAUTION", "WARNING")
 
@@ -57,11 +62,22 @@ class Spots:
 
 @dataclass(frozen=True, slots=True)
 class Amendment:
-    """What one overlay changed in an entry: the fields that it names and where, and the entry as it was before."""
+    """What one overlay changed in an entry: the fields that it names and where, and the entry as it was before.
+
+    ``signed`` are those of ``SIGNED`` that it states.
+    """
 
     layer: int
+    where: Position
     fields: Mapping[str, Position]
     before: Mapping[str, Any]
+    signed: Mapping[str, str]
+
+    @property
+    def said(self) -> str:
+        """Why, by whom and when, in words; "" where nothing of it is said."""
+        who = ", ".join(self.signed[name] for name in ("by", "date") if name in self.signed)
+        return "; ".join(words for words in (self.signed.get("reason", ""), who) if words)
 
 
 @dataclass(slots=True)
@@ -191,8 +207,9 @@ def _change(merged: Merged, entry: Entry, before: Entry | None, read: YamlFile) 
 
 def _retire(merged: Merged, entry: Entry, before: Entry) -> None:
     reason = entry.data.get("reason")
+    _signed(merged, entry, ("by", "date"))
     for name in entry.data:
-        if name not in ("retires", "reason"):
+        if name not in ("retires", *SIGNED):
             merged.say(entry.spots.key(name), f"`{name}` has no part in retiring", "leave it out", "overlay")
     if not isinstance(reason, str) or not reason.strip():
         merged.say(entry.spots.key(), "it is retired without a reason", "add `reason: …` in words", "overlay")
@@ -213,13 +230,17 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
     prefix: Path = (entry.section,) if entry.section in SINGLE else (entry.section, entry.id)
     if not isinstance(before.data, dict):
         name = entry.data.get("name")
-        if entry.section in WORDS_ALONE and isinstance(name, str) and len(entry.data) == 2:
+        fields = entry.data.keys() - {"amends", *SIGNED}
+        if entry.section in WORDS_ALONE and isinstance(name, str) and fields == {"name"}:
+            where = {"name": entry.spots.key("name")}
+            signed = _signed(merged, entry)
+            before.amendments.append(Amendment(entry.layer, entry.spots.key(), where, {"name": before.data}, signed))
             before.data = name
             before.spots.replace((), read.places, (*prefix, "name"))
         else:
             merged.say(entry.spots.key(), "this cannot be amended", "write `{amends: true, name: …}`", "overlay")
         return
-    changes = {name: value for name, value in entry.data.items() if name != "amends"}
+    changes = {name: value for name, value in entry.data.items() if name not in ("amends", *SIGNED)}
     if not changes:
         merged.say(entry.spots.key(), "it amends nothing", "name the fields to replace", "overlay")
     if entry.section == "cautions":
@@ -230,7 +251,8 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
         what = "an overlay may not say anew which parts a look comes near: their cautions hang on it"
         merged.say(entry.spots.key("near"), what, "leave it out", "overlay")
     where = {name: entry.spots.key(name) for name in changes}
-    before.amendments.append(Amendment(entry.layer, where, before.data))
+    signed = _signed(merged, entry)
+    before.amendments.append(Amendment(entry.layer, entry.spots.key(), where, before.data, signed))
     data = dict(before.data)
     for name, value in changes.items():
         if name in GROWING:
@@ -242,6 +264,27 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
             before.spots.replace((name,), read.places, (*prefix, name))
     before.data = data
     before.complete = before.complete and entry.complete
+
+
+def _signed(merged: Merged, entry: Entry, names: Iterable[str] = SIGNED) -> dict[str, str]:
+    """Why, by whom and when an entry is changed, as far as it is said."""
+    found: dict[str, str] = {}
+    for name in (name for name in names if name in entry.data):
+        value = entry.data[name]
+        if not isinstance(value, str) or not value.strip():
+            merged.say(entry.spots.value(name), f"`{name}` is not said in words", f"write `{name}: …`", "overlay")
+        elif name == "date" and not _is_day(value):
+            merged.say(entry.spots.value(name), f"`{value}` is no day", "write year-month-day: 2026-03-14", "overlay")
+        else:
+            found[name] = value
+    return found
+
+
+def _is_day(words: str) -> bool:
+    try:
+        return date.fromisoformat(words).isoformat() == words
+    except ValueError:
+        return False
 
 
 def _grown(old: Any, new: Any, spots: Spots, path: Path, read: YamlFile, where: Path) -> Any:

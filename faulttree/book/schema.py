@@ -84,6 +84,13 @@ def _ref(name: str) -> dict[str, Any]:
     return {"$ref": f"#/$defs/{name}"}
 
 
+_SIGNED: dict[str, Any] = {
+    "reason": {"type": "string", "minLength": 1, "description": "Why the overlay changes it, in words."},
+    "by": {"type": "string", "minLength": 1, "description": "Who changed it."},
+    "date": {"type": "string", "format": "date", "description": "On which day: year-month-day."},
+}
+
+
 def _closed(properties: dict[str, Any], required: list[str]) -> dict[str, Any]:
     return {"type": "object", "properties": properties, "required": required, "additionalProperties": False}
 
@@ -100,7 +107,7 @@ def _entry(section: str) -> dict[str, Any]:
             "amends": _flag("Puts other words in place of those."),
             "name": {**words, "description": "The words."},
         }
-        amended = _closed(amended, ["amends", "name"])
+        amended = _closed(amended | _SIGNED, ["amends", "name"])
         return {"anyOf": [words, amended, _ref("Retired")]}
     name = FORMS[section].__name__
     amends, retires = ({"type": "object", "required": [word]} for word in ("amends", "retires"))
@@ -111,12 +118,11 @@ def _entry(section: str) -> dict[str, Any]:
 def _amended(whole: Mapping[str, Any]) -> dict[str, Any]:
     """A form with every field left to choice."""
     flag = _flag("Changes the fields named here of an entry below the overlay; cautions are only added to.")
-    return _closed({"amends": flag, **whole["properties"]}, ["amends"])
+    return _closed({"amends": flag, **whole["properties"], **_SIGNED}, ["amends"])
 
 
 def _retired() -> dict[str, Any]:
-    told = {"type": "string", "minLength": 1, "description": "Why it is retired, in words."}
-    return _closed({"retires": _flag("Takes the entry out, in an overlay."), "reason": told}, ["retires", "reason"])
+    return _closed({"retires": _flag("Takes the entry out, in an overlay."), **_SIGNED}, ["retires", "reason"])
 
 
 def _definitions(forms: Iterable[type[Form]]) -> dict[str, Any]:

@@ -34,7 +34,10 @@ class NotSound(FaulttreeError):
 
 @dataclass(frozen=True, slots=True)
 class EntryChange:
-    """An entry ``added``, ``amended`` or ``retired``; ``fields`` hold what was and what is, ``None`` for not there."""
+    """An entry ``added``, ``amended`` or ``retired``; ``fields`` hold what was and what is, ``None`` for not there.
+
+    ``reason`` is why, as far as it is said; of an amendment also by whom and when.
+    """
 
     section: str
     id: str
@@ -124,7 +127,14 @@ def _entries(first: Loaded, second: Loaded) -> Iterator[EntryChange]:
             elif name not in entries:
                 yield EntryChange(section, name, "retired", {}, gone[name].reason if name in gone else None)
             elif differ:
-                yield EntryChange(section, name, "amended", differ)
+                yield EntryChange(section, name, "amended", differ, _why(first, second, section, name))
+
+
+def _why(first: Loaded, second: Loaded, section: str, name: str) -> str | None:
+    """What the second says of its amendments that the first does not have."""
+    known = {one.where for one in first.written.entries[section][name].amendments}
+    said = [one.said for one in second.written.entries[section][name].amendments if one.where not in known]
+    return "; ".join(words for words in said if words) or None
 
 
 def _fields(data: Any) -> dict[str, Any]:

@@ -16,6 +16,7 @@ from faulttree.book import read_cases
 from faulttree.book.files import collect
 from faulttree.book.fitted import default_and_each_other
 from faulttree.book.legs import without_leg
+from faulttree.book.merge import Entry as EntryAsWritten
 from faulttree.book.model import Book
 from faulttree.book.names import Named
 from faulttree.book.reader import Loaded, load
@@ -36,8 +37,8 @@ NOUNS = {
 class Entry:
     """One entry. ``id`` as written, ``members`` its ids in the book, one for each leg it has; ``name`` of the first.
 
-    ``written_at`` is ``file:line:column``, "" for what the reader made. ``fields`` are what it says, ``touched`` what
-    names it and what it names, by title.
+    ``written_at`` is ``file:line:column``, "" for what the reader made. ``amended`` tells each amendment by an overlay
+    in words. ``fields`` are what it says, ``touched`` what names it and what it names, by title.
     """
 
     family: str
@@ -46,6 +47,7 @@ class Entry:
     name: str
     members: tuple[str, ...]
     written_at: str
+    amended: tuple[str, ...]
     fields: tuple[tuple[str, str], ...]
     touched: tuple[tuple[str, tuple[Touched, ...]], ...]
 
@@ -102,6 +104,7 @@ class Shelf:
             name=name_of(self.book, section, members[0]),
             members=members,
             written_at=self._written_at(section, written),
+            amended=self._amended(section, written),
             fields=tuple(fields_of(self.book, section, members)),
             touched=tuple((title, tuple(all_of)) for title, all_of in self._touching.of(section, members) if all_of),
         )
@@ -120,16 +123,27 @@ class Shelf:
         return found
 
     def _written_at(self, section: str, written: str) -> str:
-        entries = self._loaded.written.entries
         if section == "options":
             groups = self._loaded.written.options.values()
             return next((str(g.spots.key("choices", written)) for g in groups if written in g.form.choices), "")
+        entry = self._as_written(section, written)
+        return str(entry.spots.key()) if entry is not None else ""
+
+    def _amended(self, section: str, written: str) -> tuple[str, ...]:
+        entry = self._as_written(section, written)
+        return tuple(
+            f"{one.where}: {', '.join(one.fields)} ({one.said or 'no reason said'})"
+            for one in (entry.amendments if entry is not None else ())
+        )
+
+    def _as_written(self, section: str, written: str) -> EntryAsWritten | None:
+        entries = self._loaded.written.entries
         own = written.partition("/")[0].partition("@")[0]
-        for place in (section, "chains", "symptoms", "checks", "faults"):
+        for place in (section, "chains", "symptoms", "checks", "faults") if section != "options" else ():
             entry = entries[place].get(own) or entries[place].get(without_leg(own)[0])
             if entry is not None:
-                return str(entry.spots.key())
-        return ""
+                return entry
+        return None
 
 
 def name_of(book: Book, section: str, name: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Mapping, Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -106,6 +107,7 @@ class _New:
         from faulttree.workshop.authoring.session import Session
 
         from ...author import Author
+        from ...desk import user
 
         begun = self._going_on()
         if begun:
@@ -118,7 +120,9 @@ class _New:
         if target.is_dir() and target.absolute() not in [folder.absolute() for folder in folders]:
             folders.append(target)
         try:
-            ground = Ground(folders, family, target)
+            ground = Ground(
+                folders, family, target, {"by": user(), "date": datetime.now().astimezone().date().isoformat()}
+            )
         except NotSound as problem:
             raise FaulttreeError(f"{problem}. Mend it first: `faulttree knowledge check` shows all") from problem
         session = Session(ground, seed, begun.get("answers"))

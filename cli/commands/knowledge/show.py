@@ -92,6 +92,8 @@ def as_text(entry: Entry, most: int | None) -> Iterator[str]:
     yield from _wrapped(plain(entry.name), "", "")
     if entry.written_at:
         yield f"written at {entry.written_at}"
+    for words in entry.amended:
+        yield from _wrapped(plain(f"amended at {words}"), "", "    ")
     for label, words in entry.fields:
         yield from _wrapped(
             plain(words), f"  {label:<{LABEL - 2}}" if len(label) < LABEL - 2 else f"  {label}: ", " " * 4

@@ -62,6 +62,7 @@ def files_of(draft: Draft, ground: Ground) -> dict[str, str]:
     """
     entries: dict[str, dict[str, Data]] = {section: dict(found) for section, found in draft.entries.items()}
     amended: list[str] = []
+    amending = {"amends": True, "reason": f"{draft.about} is tied in", **ground.signed}
     for place in draft.places:
         section, name, field_name = split(place, ground)
         ground.amendable(section, name, field_name)
@@ -71,11 +72,11 @@ def files_of(draft: Draft, ground: Ground) -> dict[str, str]:
         same = own.get(name, {})
         own[name] = {
             **same,
-            "amends": True,
+            **amending,
             field_name: _with(before[field_name], field_name, place, _fault(draft, place)),
         }
         if section == "events":
-            own[name] = {**same, "amends": True, **_gate_with(before, draft.fault)}
+            own[name] = {**same, **amending, **_gate_with(before, draft.fault)}
     stem = _free_stem(draft.about.replace(".", "-"), ground, amended)
     texts = {f"{draft.family}/{stem}.yaml": HEAD + as_yaml(entries)}
     gone = {name: {"retires": True, "reason": reason} for name, reason in draft.retired.items()}

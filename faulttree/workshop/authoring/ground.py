@@ -46,11 +46,14 @@ class Named:
 class Ground:
     """The book of a family in ``folders``, of which the overlay ``target`` (there or not yet) is to hold the entry.
 
-    Raises NotSound.
+    ``signed`` is what is written beside whatever of the book the entry amends: ``by`` whom, on which ``date``. Raises
+    NotSound.
     """
 
-    def __init__(self, folders: Sequence[Path], family: str, target: Path) -> None:
-        self.folders, self.family, self.target = tuple(folders), family, target
+    def __init__(
+        self, folders: Sequence[Path], family: str, target: Path, signed: Mapping[str, str] | None = None
+    ) -> None:
+        self.folders, self.family, self.target, self.signed = tuple(folders), family, target, signed or {}
         self._files, problems = collect(self.folders, family)
         self._loaded: Loaded = load(self._files, family, problems)
         book, more = build(self._loaded, ())

@@ -35,6 +35,42 @@ def test_amending_replaces_the_named_fields_whole(read_with: Reader) -> None:
     assert (fault.rate, fault.promoted_by, fault.name) == (5.0, ("comes-and-goes",), "Bus: dead")
 
 
+SIGNED = "reason: it does, by: the lead, date: 2026-03-14"
+
+
+def test_why_by_whom_and_when_is_no_part_of_the_book(read_with: Reader) -> None:
+    """Beside what is amended, words alone too, and what is retired: the same book, with the same digest."""
+    texts = (
+        "faults:\n  bus.dead: {amends: true, rate: 5%s}\n",
+        "equipment:\n  meter: {amends: true, name: A meter%s}\n",
+        "faults:\n  lamp.dark: {amends: true, corrected_by: [fix-bus]}\n"
+        "actions:\n  new-lamp: {retires: true, reason: x%s}\n",
+    )
+    for text, signed in zip(texts, (SIGNED, SIGNED, SIGNED.partition(", ")[2]), strict=True):
+        assert _over(read_with, text % f", {signed}").digest == _over(read_with, text % "").digest
+
+
+@pytest.mark.parametrize(
+    ("signed", "said"),
+    [
+        ("date: 14.3.2026", "`14.3.2026` is no day; write year-month-day: 2026-03-14"),
+        ("date: 2026-02-30", "`2026-02-30` is no day"),
+        ("by: 7", "`by` is not said in words"),
+        ("reason: ' '", "`reason` is not said in words"),
+    ],
+)
+def test_a_day_that_is_none_is_told(read_with: Reader, signed: str, said: str) -> None:
+    """At its place, and so is a person or a reason without a word."""
+    (problem,) = read_with(f"faults:\n  bus.dead: {{amends: true, rate: 5, {signed}}}\n", overlay=True).problems
+    assert (problem.rule, problem.position.line, said in str(problem)) == ("overlay", 2, True), problem
+
+
+def test_a_reason_alone_amends_nothing(read_with: Reader) -> None:
+    """Something has to be changed by it."""
+    (problem,) = read_with(f"faults:\n  bus.dead: {{amends: true, {SIGNED}}}\n", overlay=True).problems
+    assert "it amends nothing" in problem.what
+
+
 def test_an_emptied_field_is_as_if_never_stated(read_with: Reader) -> None:
     """Amending a field to nothing takes it away."""
     text = "symptoms:\n  no-light: {amends: true, unlisted: null, basis: null}\n"

@@ -26,7 +26,12 @@ cases:
 
 OVERLAY = """\
 faults:
-  bus.dead: {amends: true, rate: 9, basis: {kind: shop-history, note: 9 in 1000 hours since 2024}}
+  bus.dead:
+    amends: true
+    reason: as seen
+    date: 2026-03-14
+    rate: 9
+    basis: {kind: shop-history, note: 9 in 1000 hours since 2024}
 components:
   strut: {name: Strut, ata: 32-10}
 checks:
@@ -53,10 +58,10 @@ def found(folders: tuple[Path, Path]) -> Comparison:
 
 
 def test_entries_are_told_by_what_happened_to_them(found: Comparison) -> None:
-    """Added, amended by field, retired with the reason."""
+    """Added, amended by field, retired; the last two with the reason."""
     told_of = {(e.section, e.id): (e.what, list(e.fields), e.reason) for e in found.entries}
     assert told_of == {
-        ("faults", "bus.dead"): ("amended", ["rate", "basis"], None),
+        ("faults", "bus.dead"): ("amended", ["rate", "basis"], "as seen; 2026-03-14"),
         ("components", "strut"): ("added", [], None),
         ("checks", "ask-light"): ("retired", [], "nobody remembers"),
     }

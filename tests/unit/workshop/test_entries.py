@@ -111,6 +111,21 @@ def test_it_is_told_where_an_entry_is_written(folder: Path) -> None:
     assert entry.written_at == f"{folder / 'made-up' / 'all.yaml'}:{line}:3"
 
 
+def test_it_is_told_who_amended_an_entry_when_and_why(folder: Path, tmp_path: Path) -> None:
+    """Overlay by overlay, with the fields that each names."""
+    signed = "{amends: true, reason: newer lamps, by: shop lead, date: 2026-03-14, minutes: 12, parts: [LED]}"
+    for shop, text in (("one", signed), ("two", "{amends: true, minutes: 14}")):
+        (tmp_path / shop / "made-up").mkdir(parents=True)
+        (tmp_path / shop / "made-up/ours.yaml").write_text(f"actions:\n  replace-brushes: {text}\n", encoding="utf-8")
+    folders = [folder, tmp_path / "one", tmp_path / "two"]
+    book = read_book(folders, "made-up").book
+    assert book is not None
+    assert Shelf(book, folders).entry("actions", "replace-brushes").amended == (
+        f"{tmp_path}/one/made-up/ours.yaml:2:3: minutes, parts (newer lamps; shop lead, 2026-03-14)",
+        f"{tmp_path}/two/made-up/ours.yaml:2:3: minutes (no reason said)",
+    )
+
+
 @pytest.mark.parametrize(
     ("asked", "kind"),
     [

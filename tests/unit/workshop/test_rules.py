@@ -110,3 +110,22 @@ def test_what_an_overlay_says_no_longer_is_told_sentence_by_sentence() -> None:
     assert found.what == (
         "`how` of check `look-at-doors` no longer says: “Pins in.”; “Look at the hinge;”; “then the rod.” and 1 more"
     )
+
+
+TWICE = """checks:
+  swing-twice:
+    {name: Swing it twice, kind: test, minutes: 30, needs: [on-jacks, master-on], proof: true, covers: [swing],
+     outcomes: {bad: {label: There, when: the-squawk}, gone: {label: Gone, otherwise: true}},
+     detects: 0.97, false_alarm: 0.01, basis: estimate}
+  swing-thrice:
+    {name: Swing it thrice, kind: test, minutes: 40, needs: [on-jacks, master-on], proof: true, covers: [swing-twice],
+     outcomes: {bad: {label: There again, when: the-squawk}, gone: {label: Gone, otherwise: true}},
+     detects: 0.9, false_alarm: 0.01, basis: estimate}
+"""
+
+
+def test_a_proof_that_finds_less_is_told_though_it_stands_for_the_other() -> None:
+    """Also that of the family, and over a proof between them."""
+    (found,) = judged({"shop/demo/more.yaml": TWICE + "family: {amends: true, proof: swing-thrice}\n"})
+    assert (found.rule, str(found.position)) == ("proof-changed", "shop/demo/more.yaml:10:24")
+    assert "finds 0.9 of what is still wrong, and found 0.95" in found.what
