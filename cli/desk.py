@@ -136,7 +136,8 @@ class Desk:
     def _changed(
         self, opened: Mapping[str, Any], now: Book, entries: Sequence[CaseEntry], folders: list[str]
     ) -> GoingOn:
-        entry = {"version": now.version, "digest": now.digest, "overlays": folders}
+        digests = places.overlay_digests(now.family, folders)
+        entry = {"version": now.version, "digest": now.digest, "overlays": folders, "overlay_digests": digests}
         was = self.books.find(opened)
         if was is None:
             answered = [e.number for e in standing_entries(entries) if e.kind in ("answer", "reading")]
@@ -164,7 +165,7 @@ def _with_profile(going: GoingOn, profile: Mapping[str, Any], opened: Mapping[st
     if going.instead is not None:
         unless = {
             "version": going.instead.version, "digest": going.instead.digest, "overlays": folders, "unconfirmed": [],
-            "profile": newer.left(profile),
+            "overlay_digests": opened.get("overlay_digests", []), "profile": newer.left(profile),
         }  # fmt: skip
     lines = newer.differences(taken, opened, going.book)
     return replace(going, entry={**going.entry, "profile": taken}, unless=unless, news=lines)

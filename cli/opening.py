@@ -68,6 +68,7 @@ def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: setti
     data = {
         "family": book.family, "fitted": [f"{g}={o}" for g, o in book.fitted.items()], "job": job,
         "version": book.version, "digest": book.digest, "overlays": [str(Path(d).resolve()) for d in overlays],
+        "overlay_digests": places.overlay_digests(book.family, overlays),
         "assumed": list(book.assumed),
         "aircraft": None if profile is None else {"name": profile.name, "version": profile.version},
         "voltage": "" if profile is None else profile.voltage,

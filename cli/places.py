@@ -57,6 +57,13 @@ def _data_folder() -> Path:
     return Path(platformdirs.user_data_dir("faulttree", appauthor=False)).absolute()
 
 
+def overlay_digests(family: str, overlays: Sequence[str]) -> list[str]:
+    """A digest for each overlay, of what the family reads in it."""
+    from faulttree.book.files import digest_of
+
+    return [digest_of(Path(folder), family) for folder in overlays]
+
+
 def load(family: str, fitted: Sequence[str], overlays: Sequence[str]) -> Book:
     """The book of a family. Raises BadBook with every problem on a line of its own."""
     folders = [shipped_book(), *(Path(folder) for folder in overlays)]

@@ -39,17 +39,20 @@ def add_parser(commands: options.Commands) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Compiles the chart and writes it."""
+    from faulttree.papers.page import laid_over
     from faulttree.workshop.chart import Limits, fitting
 
     form = forms.chosen(given)
     if given.form is None and given.out and Path(given.out).suffix.lower() not in forms.BY_SUFFIX:
         raise FaulttreeError(f"{given.out}: name it .pdf, .html, .md or .json, or say which with --as")
     shop = settings.read()
-    book = places.load(given.family, given.fitted, [*shop.overlays, *given.knowledge])
+    overlays = [*shop.overlays, *given.knowledge]
+    book = places.load(given.family, given.fitted, overlays)
     if given.symptom not in book.symptoms:
         raise FaulttreeError(_unknown(given.symptom, list(book.symptoms)))
     limits = Limits(given.steps, given.depth)
     chart = fitting(book, given.symptom, given.pages, limits, shop.figures_for(book), _progress())
+    chart["knowledge"]["overlays"] = laid_over(overlays, places.overlay_digests(book.family, overlays))
     if sys.stderr.isatty():
         print("\r\x1b[K", end="", file=sys.stderr)
     writing.put_out(forms.shaped(chart, form), given.out, form == "markdown")

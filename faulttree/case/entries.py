@@ -81,5 +81,6 @@ def opening_of(name: str, entries: Sequence[CaseEntry]) -> Mapping[str, Any]:
     for entry in entries:
         if entry.kind == "knowledge":
             opened |= {key: entry.data[key] for key in ("version", "digest", "overlays")}
+            opened["overlay_digests"] = entry.data.get("overlay_digests", [])
             opened |= entry.data.get("profile", {})
     return opened

@@ -76,8 +76,9 @@ _WANTED: dict[str, dict[str, Fits]] = {
 """What every entry of a kind has. A kind that is not here has nothing that it needs, or is not known."""
 
 _ALSO: dict[str, dict[str, Fits]] = {
-    "opened": {"job": _text, "overlays": _texts, "assumed": _texts, "voltage": _text, "limits": _limits,
-               "version": _text},
+    "knowledge": {"overlay_digests": _texts},
+    "opened": {"job": _text, "overlays": _texts, "overlay_digests": _texts, "assumed": _texts, "voltage": _text,
+               "limits": _limits, "version": _text},
     "answer": {"sure": _truth}, "at-hand": {"people": _people, "lacking": _texts}, "started": {"also": _texts},
     "hours": {"assumed": _truth}, "instrument": {"unit": _text}, "skipped": {"reason": _text, "why": _text},
     "reading": {"limit": _number, "limit_id": _text, "reference": _text, "instrument": _text, "calibrated": _text,

@@ -72,7 +72,7 @@ def told(chart: Data) -> dict[str, Any]:
         "gear": chart["gear"], "following": FOLLOWING, "hand_over": HAND_OVER,
         "fitted": "; ".join(chart["fitted"]),
         "says": "; ".join(f"“{words}”" for words in chart["symptom"]["says"]),
-        "knowledge": f"Knowledge {chart['knowledge']['version']}, {chart['knowledge']['digest']}",
+        "knowledge": _knowledge(chart["knowledge"]),
         "minutes": f"{minutes['chart']:.0f} min by this chart on average, {minutes['advisor']:.0f} min by the advisor "
         f"on a computer; help is called in {percent(chart['help'])} of cases",
         "stays": STAYS if any(a["first"] for q in chart["opening"] for a in q["answers"]) else "",
@@ -102,6 +102,11 @@ def _cautions(cautions: Sequence[Data]) -> list[dict[str, Any]]:
         {"mark": c["mark"], "level": c["level"], "text": c["text"], "first": c["level"] not in levels[:place]}
         for place, c in enumerate(cautions)
     ]
+
+
+def _knowledge(knowledge: Data) -> str:
+    over = "".join(f"; laid over it: {o['name']}, {o['digest']}" for o in knowledge.get("overlays", ()))
+    return f"Knowledge {knowledge['version']}, {knowledge['digest']}{over}"
 
 
 def _warned_before(steps: Sequence[Data]) -> list[Data]:

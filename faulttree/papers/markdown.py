@@ -207,5 +207,7 @@ def _foot(paper: Paper) -> Iterator[str]:
         f"To see that nothing was changed since: faulttree cases verify {case} --digest (the digest above).",
         "",
     )
-    yield from (f"Knowledge {inert(knowledge['version'])}, {inert(knowledge['digest'])}.", "")
+    laid = [", ".join(inert(one[key]) for key in ("name", "digest") if one[key]) for one in knowledge["overlays"]]
+    over = "".join(f" Laid over it: {words}." for words in laid)
+    yield from (f"Knowledge {inert(knowledge['version'])}, {inert(knowledge['digest'])}.{over}", "")
     yield from (f"{caution['level']}: {inert(caution['text'])}\n" for caution in paper["standing_cautions"])

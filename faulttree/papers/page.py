@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping, Sequence
 from functools import cache
-from pathlib import Path
+from itertools import zip_longest
+from pathlib import Path, PurePath
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
@@ -58,6 +61,21 @@ def cut(text: str, most: int) -> str:
 def one_line(text: str, most: int) -> str:
     """``text`` on one line, cut."""
     return cut(" ".join(text.split()), most)
+
+
+def laid_over(overlays: Sequence[str], digests: Sequence[str]) -> list[dict[str, str]]:
+    """Overlays by the name of their folder, each with its digest; "" where none was kept."""
+    names = [PurePath(folder).name or folder for folder in overlays]
+    return [
+        {"name": name, "digest": digest} for name, digest in zip_longest(names, digests[: len(names)], fillvalue="")
+    ]
+
+
+def knowledge_on_a_line(knowledge: Mapping[str, Any]) -> str:
+    """Version and first signs of the digest, and the same of each overlay."""
+    book = f"knowledge {one_line(knowledge['version'], 20)} {one_line(knowledge['digest'], 19)}"
+    over = [f"{one_line(o['name'], 20)} {one_line(o['digest'], 19)}" for o in knowledge.get("overlays", [])]
+    return " + ".join([book, *over])
 
 
 def css_text(text: str) -> str:

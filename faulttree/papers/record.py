@@ -12,6 +12,7 @@ from faulttree.case import CaseEntry, CaseState, keeps_open, opening_of, standin
 from faulttree.case.course import SKIPPED, asked, course, reading_words, shown_by, step_name
 from faulttree.conditions import Moves
 from faulttree.papers.moves import moves, replayed, ruled_out
+from faulttree.papers.page import laid_over
 
 FORMAT = 1
 RANKED = 8
@@ -37,6 +38,7 @@ def head(kind: str, book: Book, name: str, entries: Sequence[CaseEntry], state: 
         "gear": _gear(book, opened),
         "knowledge": {
             "version": opened.get("version", ""), "digest": opened.get("digest", ""),
+            "overlays": _overlays(opened),
             "changed": _changed(entries),
         },
         "squawk": state.squawk,
@@ -54,8 +56,15 @@ def _changed(entries: Sequence[CaseEntry]) -> list[dict[str, Any]]:
     for entry in entries:
         if entry.kind == "knowledge" and entry.data["digest"] != digest:
             digest = entry.data["digest"]
-            found.append({"entry": entry.number, "version": entry.data["version"], "digest": digest})
+            found.append({
+                "entry": entry.number, "version": entry.data["version"], "digest": digest,
+                "overlays": _overlays(entry.data),
+            })  # fmt: skip
     return found
+
+
+def _overlays(data: Mapping[str, Any]) -> list[dict[str, str]]:
+    return laid_over(data.get("overlays", ()), data.get("overlay_digests", ()))
 
 
 def outcome(state: CaseState) -> dict[str, str]:

@@ -14,7 +14,7 @@ from faulttree.chances import minutes_in_words
 from faulttree.clean import cleaned
 from faulttree.errors import FaulttreeError
 from faulttree.papers import chart, progress
-from faulttree.papers.page import TEMPLATES, clock, environment, moment, one_line, percent
+from faulttree.papers.page import TEMPLATES, clock, environment, knowledge_on_a_line, moment, one_line, percent
 from faulttree.papers.picture import as_svg
 from faulttree.papers.shrink import likely_fit, versions
 
@@ -127,6 +127,7 @@ def _sheet(paper: Mapping[str, Any]) -> dict[str, Any]:
         "job": one_line(told["job"], 48) or "job not stated",
         "line": " · ".join(one_line(text, 40) for text in (told["case"], told["job"]) if text.strip()),
         "short_digest": one_line(digest, 19),
+        "knowledge": knowledge_on_a_line(told["knowledge"]),
         "check": f"faulttree cases verify {shlex.quote(told['case'])} --digest {digest}",
         "clock": clock(told["made_of"]["last_local"]),
         "svg": as_svg(told["moves"]) if kind == "record" else "",
@@ -140,7 +141,7 @@ def _chart_sheet(told: Mapping[str, Any]) -> dict[str, Any]:
     return {
         "paper": words, "title": TITLES["chart"], "line": one_line(f"{words['title']} · {told['family']}", 80),
         "case": one_line(words["title"], 60), "job": one_line(words["gear"], 48), "size": chart.SIZE, "svg": "",
-        "short_digest": f"knowledge {told['knowledge']['version']} {one_line(told['knowledge']['digest'], 19)}",
+        "short_digest": knowledge_on_a_line(told["knowledge"]),
     }  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from faulttree.clean import cleaned
 from faulttree.graph.drawn import Node
-from faulttree.papers.page import environment, one_line
+from faulttree.papers.page import environment, knowledge_on_a_line, one_line
 from faulttree.papers.treelayout import sheets
 from faulttree.papers.treepicture import as_svgs
 
@@ -29,7 +29,7 @@ def tree_page(paper: Mapping[str, Any]) -> str:
         "job": one_line(name, 80),
         "case": one_line(told["name"], 60),
         "line": one_line(f"{name} · {told['name']}", 80),
-        "short_digest": one_line(told["knowledge"]["digest"], 19),
+        "short_digest": knowledge_on_a_line(told["knowledge"]),
     }
     laid = sheets(_node(told["tree"]))
     page, high = ("A4", 184) if all(layout.page == "A4" for layout in laid) else ("A3", 271)

@@ -33,7 +33,9 @@ def head(paper: str) -> dict[str, Any]:
             "voltage": "28 V", "profile": {"name": "QQ-ELM", "version": 3},
         },
         "knowledge": {"version": "2031.1", "digest": "sha256:" + "fedcba9876543210" * 4,
-                      "changed": [{"entry": 12, "version": "2031.1", "digest": "sha256:" + "fedcba9876543210" * 4}]},
+                      "overlays": [{"name": "ours", "digest": "sha256:" + "0123456789abcdef" * 4}],
+                      "changed": [{"entry": 12, "version": "2031.1", "digest": "sha256:" + "fedcba9876543210" * 4,
+                                   "overlays": [{"name": "ours", "digest": ""}]}]},
         "squawk": "wheels wont come up after takeoff, no noise from the motor",
         "opened": {"at": "2031-03-14T07:05:00+00:00", "local": "2031-03-14T08:05:00+01:00", "who": "mechanic"},
         "state": {"word": "closed", "reason": ""},
@@ -245,5 +247,5 @@ def emptied(paper: dict[str, Any]) -> dict[str, Any]:
     if paper["paper"] == "handover":
         out |= {"now": {"standing": [], "as_it_flies": True, "step": None}}
     gear = dict(paper["gear"]) | {"fitted": [], "voltage": "", "profile": None}
-    knowledge = {"version": "", "digest": "", "changed": []}
+    knowledge = {"version": "", "digest": "", "overlays": [], "changed": []}
     return out | {"job": "", "squawk": "", "gear": gear, "knowledge": knowledge}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from argparse import Namespace
 from pathlib import Path
@@ -10,8 +11,10 @@ import pytest
 from rich.console import RenderableType
 
 from faulttree.book import families
+from faulttree.book.files import digest_of
 from faulttree.store import Cases, Database
 from faulttree_cli import worker
+from faulttree_cli.main import main
 from faulttree_cli.places import load, shipped_book
 from tests.support.typed import OPENING, in_folders_of_its_own, latest, typing, work
 
@@ -322,6 +325,17 @@ def test_a_case_goes_on_with_the_overlay_it_was_opened_with(tmp_path: Path) -> N
     with typing("yq") as (terminal, shown):
         assert worker.run(given, terminal) == 0
     assert "Guard switch" in shown.getvalue()
+
+
+def test_papers_name_the_overlay_with_its_digest(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As it was when the case was opened, whatever became of it since."""
+    work(tmp_path, OPENING + "q")
+    digest = digest_of(tmp_path / "more", "made-up")
+    with (tmp_path / "more/made-up/all.yaml").open("a") as file:
+        file.write("# changed\n")
+    for paper in ("record", "handover", "entry"):
+        assert main([paper, latest(tmp_path)[0], "--json"]) == 0
+        assert json.loads(capsys.readouterr().out)["knowledge"]["overlays"] == [{"name": "more", "digest": digest}]
 
 
 def test_cautions_are_not_passed_by_enter(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from typing import Any, NoReturn
 
 from faulttree.errors import FaulttreeError
 
-from ... import options
+from ... import options, places
 from . import families
 
 WIDTH = 80
@@ -51,6 +51,7 @@ def add_parser(commands: options.Commands) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Draws it on the screen, or writes it."""
+    from faulttree.papers.page import laid_over
     from faulttree.workshop.treefigures import tree_paper
 
     suffix = Path(given.out).suffix.lower() if given.out else ""
@@ -61,6 +62,7 @@ def run(given: argparse.Namespace) -> int:
         _not_found(given)
     most = given.most or (ON_PAGE if suffix.startswith(".htm") else None)
     paper = tree_paper(found, str(_symptom(found, given.symptom)), given.hours, given.depth, most)
+    paper["knowledge"]["overlays"] = laid_over(given.knowledge, places.overlay_digests(found.family, given.knowledge))
     if given.out:
         _write(Path(given.out), suffix, paper)
     elif given.json:

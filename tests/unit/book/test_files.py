@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from faulttree.book import families, read_book, read_texts
-from faulttree.book.files import collect, from_texts
+from faulttree.book.files import collect, digest_of, from_texts
 
 
 @pytest.fixture
@@ -40,6 +40,17 @@ def test_files_come_layer_by_layer_and_by_name(root: Path, tmp_path_factory: pyt
         (1, "shared", "z.yaml"),
     ]
     assert problems == []
+
+
+def test_the_digest_of_a_root_is_of_what_the_family_reads_in_it(root: Path) -> None:
+    """Of the knowledge alone, whatever the root is called; of a folder that is gone it is that of nothing."""
+    before = {family: digest_of(root, family) for family in ("demo", "other")}
+    assert len({*before.values(), digest_of(root / "gone", "demo")}) == 3
+    (root / "demo/d.cases.yaml").write_text("cases: {}\n")
+    (root / "demo/c.yaml").write_text("# ours\n{}\n")
+    assert [digest_of(root, family) == was for family, was in before.items()] == [False, True]
+    (root / "demo/c.yaml").write_text("{}\n")
+    assert digest_of(root.rename(root.with_name("elsewhere")), "demo") == before["demo"]
 
 
 @pytest.mark.parametrize(

@@ -55,9 +55,10 @@ def test_a_case_goes_on_with_the_knowledge_and_profile_seen_last() -> None:
     again = ("knowledge", {"version": "3", "digest": "f", "overlays": [], "unconfirmed": [], "profile": profile})
     assert opening_of("c", log(OPENED, CHANGED)) == {
         "family": "made-up", "fitted": ["a"], "version": "2", "digest": "e", "overlays": ["o"],
+        "overlay_digests": [],
     }  # fmt: skip
     assert opening_of("c", log(OPENED, CHANGED, again)) == {
-        "family": "made-up", "version": "3", "digest": "f", "overlays": [], **profile,
+        "family": "made-up", "version": "3", "digest": "f", "overlays": [], "overlay_digests": [], **profile,
     }  # fmt: skip
 
 

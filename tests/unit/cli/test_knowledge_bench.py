@@ -48,7 +48,7 @@ def test_an_entry_as_data(run: Run) -> None:
     status, out, err = run("show", "horn-silent", *ELECTRIC, "--json")
     (entry,) = json.loads(out)["entries"]
     assert (status, err) == (0, "")
-    assert set(entry) == {"family", "kind", "id", "name", "members", "written_at", "fields", "touched"}
+    assert set(entry) == {"family", "kind", "id", "name", "members", "written_at", "amended", "fields", "touched"}
     assert "Faults below it" in dict(entry["touched"])
 
 
