@@ -17,6 +17,7 @@ from faulttree.workshop.authoring.draft import as_yaml, files_of
 from faulttree.workshop.authoring.ground import Ground, NotSound
 from faulttree.workshop.authoring.questions import Question
 from faulttree.workshop.authoring.session import Session
+from faulttree.workshop.entries import Shelf
 from tests.support.authored import CAUSE, CHECK, MADE_UP, MORE, SYMPTOM, answered, folders, ground, put
 
 NEW = "motor-plug.pins-corroded"
@@ -301,6 +302,18 @@ def test_a_book_with_errors_is_told_at_once(tmp_path: Path) -> None:
     found, target = with_hand(tmp_path, "broken.yaml", "faults:\n  motor.x: {name: x}\n")
     with pytest.raises(NotSound, match=r"broken\.yaml:2:"):
         Ground([*found, target], MADE_UP, target)
+
+
+def test_what_is_amended_says_why_by_whom_and_when(tmp_path: Path) -> None:
+    """As the reader takes it."""
+    found, target = folders(tmp_path), tmp_path / "shop"
+    on = Ground(found, MADE_UP, target, {"by": "the lead", "date": "2026-03-14"})
+    put(target, files_of(answered(Session(on, {}), CAUSE), on))
+    found = [*found, target]
+    book = read_book(found, MADE_UP).book
+    assert book is not None
+    (told,) = Shelf(book, found).entry("symptoms", "stays-down").amended
+    assert told.endswith("when (motor-plug.pins-corroded is tied in; the lead, 2026-03-14)")
 
 
 def test_what_a_later_overlay_amends_is_refused(tmp_path: Path) -> None:
