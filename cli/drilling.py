@@ -44,7 +44,7 @@ def run(given: argparse.Namespace, terminal: Terminal | None = None) -> int:
     if terminal is None:
         terminal = open_terminal(getattr(given, "plain", False))
     shop, desk = settings.read(), Desk()
-    overlays = [*shop.overlays, *given.knowledge]
+    overlays = shop.overlays_and(given.knowledge)
     try:
         begun = _unfinished(terminal, desk, given, overlays) or _new(terminal, desk, given, overlays)
         bench = Bench(begun.book, begun.practice, shop.figures_for(begun.book))
@@ -145,7 +145,7 @@ def practice_of(family: str, overlays: Sequence[str]) -> Practice:
 
 def listing(given: argparse.Namespace) -> int:
     """Lists lessons, and the fixed drills of each family."""
-    overlays = [*settings.read().overlays, *given.knowledge]
+    overlays = settings.read().overlays_and(given.knowledge)
     known = families([places.shipped_book(), *map(Path, overlays)])
     practices = {family: practice_of(family, overlays) for family in ([given.family] if given.family else known)}
     lessons = {name: lesson for practice in practices.values() for name, lesson in practice.lessons.items()}

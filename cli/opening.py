@@ -45,7 +45,7 @@ class Opened:
 
 def begin(desk: Desk, given: argparse.Namespace, terminal: Terminal, shop: settings.Settings) -> Opened:
     """A new case: the standing cautions, which aircraft, and its first entry."""
-    overlays = [*shop.overlays, *given.knowledge]
+    overlays = shop.overlays_and(given.knowledge)
     known = families([places.shipped_book(), *map(Path, overlays)])
     cautions = places.load(given.family or known[0], given.fitted if given.family else [], overlays)
     told = spoken.caution if terminal.plain else screens.caution_box

@@ -36,7 +36,7 @@ def run(given: argparse.Namespace) -> int:
     desk = Desk()
     done = [as_done(d) for d in (desk.drills.all() if given.group else desk.drills.of(me)) if d.ended]
     desk.close()
-    overlays = [*shop.overlays, *given.knowledge]
+    overlays = shop.overlays_and(given.knowledge)
     known = families([places.shipped_book(), *map(Path, overlays)])
     names = {k: v for family in known for k, v in practice_of(family, overlays).subsystems.items()}
     listed, totals = rows(done), by_learner(done)

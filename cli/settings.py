@@ -23,7 +23,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -53,6 +53,13 @@ class Settings:
     hours: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     where: Path | None = None
     text: str = ""
+
+    def overlays_and(self, named: Sequence[str]) -> list[str]:
+        """The folders of the shop's overlays, and those that are named besides, each once, in their order."""
+        once: dict[Path, str] = {}
+        for folder in (*self.overlays, *named):
+            once.setdefault(Path(folder).absolute(), folder)
+        return list(once.values())
 
     def figures_for(self, book: Book) -> Figures:
         """The shop's figures, the book's where the shop has none. Raises BadSettings for a price of no action."""

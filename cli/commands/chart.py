@@ -46,7 +46,7 @@ def run(given: argparse.Namespace) -> int:
     if given.form is None and given.out and Path(given.out).suffix.lower() not in forms.BY_SUFFIX:
         raise FaulttreeError(f"{given.out}: name it .pdf, .html, .md or .json, or say which with --as")
     shop = settings.read()
-    overlays = [*shop.overlays, *given.knowledge]
+    overlays = shop.overlays_and(given.knowledge)
     book = places.load(given.family, given.fitted, overlays)
     if given.symptom not in book.symptoms:
         raise FaulttreeError(_unknown(given.symptom, list(book.symptoms)))

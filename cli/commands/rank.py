@@ -87,7 +87,7 @@ def run(given: argparse.Namespace) -> int:
         raise FaulttreeError("--hours lies between 0 and 20000")
     shop = settings.read()
     family, fitted, limits = _aircraft(given)
-    book = places.load(family, fitted, [*shop.overlays, *given.knowledge])
+    book = places.load(family, fitted, shop.overlays_and(given.knowledge))
     heard = _heard(book, given)
     evidence = _evidence(book, given, heard, limits)
     advisor = Advisor(book, shop.figures_for(book))

@@ -34,7 +34,7 @@ def whereabouts(shipped: Path, overlays: Sequence[Path], paths: Sequence[Path]) 
         root, home = root_of(path)
         if is_whole(root):
             folders[0] = root
-        elif root not in folders:
+        elif root not in [folder.absolute() for folder in folders]:
             folders.append(root)
         homes.append((path, root, home))
     known = families(folders)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from faulttree.errors import FaulttreeError
 
 from ... import options, places
+from . import families
 
 if TYPE_CHECKING:
     from faulttree.book import Problem
@@ -60,7 +61,7 @@ def run(given: argparse.Namespace) -> int:
 
     if given.explain is not None:
         return _explain(given.explain)
-    where = whereabouts(places.shipped_book(), [Path(folder) for folder in given.knowledge], given.paths)
+    where = whereabouts(places.shipped_book(), families.folders(given)[1:], given.paths)
     chosen = given.family or where.families
     if sys.stderr.isatty():
         print(f"checking {', '.join(chosen)} ...", file=sys.stderr)

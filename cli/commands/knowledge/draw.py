@@ -62,7 +62,8 @@ def run(given: argparse.Namespace) -> int:
         _not_found(given)
     most = given.most or (ON_PAGE if suffix.startswith(".htm") else None)
     paper = tree_paper(found, str(_symptom(found, given.symptom)), given.hours, given.depth, most)
-    paper["knowledge"]["overlays"] = laid_over(given.knowledge, places.overlay_digests(found.family, given.knowledge))
+    overlays = families.overlays(given)
+    paper["knowledge"]["overlays"] = laid_over(overlays, places.overlay_digests(found.family, overlays))
     if given.out:
         _write(Path(given.out), suffix, paper)
     elif given.json:

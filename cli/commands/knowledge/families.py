@@ -11,12 +11,17 @@ from typing import NoReturn
 from faulttree.book.model import Book
 from faulttree.errors import UnknownName
 
-from ... import places
+from ... import places, settings
+
+
+def overlays(given: argparse.Namespace) -> list[str]:
+    """The shop's overlays, and those that were named."""
+    return settings.read().overlays_and(given.knowledge)
 
 
 def folders(given: argparse.Namespace) -> list[Path]:
-    """The shipped knowledge and the overlays that were named."""
-    return [places.shipped_book(), *(Path(folder) for folder in given.knowledge)]
+    """The shipped knowledge with the overlays on it."""
+    return [places.shipped_book(), *map(Path, overlays(given))]
 
 
 def chosen(given: argparse.Namespace) -> list[str]:
@@ -35,7 +40,7 @@ def books(given: argparse.Namespace) -> list[Book]:
     problems: list[places.BadBook] = []
     for family in chosen(given):
         try:
-            found.append(places.load(family, given.fitted, given.knowledge))
+            found.append(places.load(family, given.fitted, overlays(given)))
         except places.BadBook as problem:
             if given.family or not given.fitted:
                 raise

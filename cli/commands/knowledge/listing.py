@@ -9,7 +9,7 @@ from typing import Any
 
 from faulttree.book.model import Book
 
-from ... import options, places
+from ... import options, places, settings
 
 
 def add_parser(commands: options.Commands) -> None:
@@ -28,9 +28,9 @@ def run(given: argparse.Namespace) -> int:
     """Lists, as text or as JSON."""
     from faulttree.book import families
 
-    folders = [places.shipped_book(), *(Path(folder) for folder in given.knowledge)]
-    chosen = given.family or families(folders)
-    found = {family: _listing(places.load(family, [], given.knowledge)) for family in chosen}
+    overlays = settings.read().overlays_and(given.knowledge)
+    chosen = given.family or families([places.shipped_book(), *map(Path, overlays)])
+    found = {family: _listing(places.load(family, [], overlays)) for family in chosen}
     print(json.dumps({"families": found}, indent=2) if given.json else _as_text(found))
     return 0
 

@@ -99,7 +99,7 @@ class _New:
 
     def __init__(self, given: argparse.Namespace, terminal: Terminal, begun: _Begun) -> None:
         self.given, self.terminal, self.begun = given, terminal, begun
-        self.overlays = [Path(folder) for folder in (*settings.read().overlays, *given.knowledge)]
+        self.overlays = [Path(folder) for folder in settings.read().overlays_and(given.knowledge)]
 
     def run(self) -> int:
         """Goes on with what was begun if that is wished, else begins."""

@@ -77,7 +77,7 @@ def _shelf(given: argparse.Namespace, book: Book) -> Shelf:
 
 def _with_other_options(given: argparse.Namespace, shelf: Shelf) -> Shelf | None:
     for fitted in [] if given.fitted else shelf.only_with(given.entry):
-        other = _shelf(given, places.load(shelf.book.family, fitted, given.knowledge))
+        other = _shelf(given, places.load(shelf.book.family, fitted, families.overlays(given)))
         if other.find(given.entry):
             print(f"faulttree: only with --fitted {' --fitted '.join(fitted)}", file=sys.stderr)
             return other

@@ -49,7 +49,7 @@ def run(given: argparse.Namespace) -> int:
     from faulttree.book import families as all_families
 
     chosen = given.family or all_families(families.folders(given))
-    books = [places.load(family, [], given.knowledge) for family in chosen]
+    books = [places.load(family, [], families.overlays(given)) for family in chosen]
     if given.symptom:
         _known(books, given.symptom)
         books = [book for book in books if any(name in book.symptoms for name in given.symptom)]

@@ -43,6 +43,23 @@ def test_an_entry_fits_eighty_columns(run: Run, entry: str) -> None:
     assert [line for line in out.splitlines() if len(line) > 80 and ".yaml:" not in line] == []
 
 
+def test_the_bench_reads_the_overlays_that_the_settings_name(run: Run, tmp_path: Path) -> None:
+    """Shown, listed and checked, also where they are named once more; each once."""
+    ours = tmp_path / "ours" / "electromechanical" / "relay.yaml"
+    ours.parent.mkdir(parents=True)
+    ours.write_text("components:\n  spare-relay: {name: Spare relay}\n", encoding="utf-8")
+    assert run("show", "spare-relay", *ELECTRIC)[0] == 2
+    (tmp_path / "settings.toml").write_text(f"overlays = [{json.dumps(str(tmp_path / 'ours'))}]\n", encoding="utf-8")
+    for named in ((), ("--knowledge", "ours"), ("--knowledge", str(tmp_path / "ours"))):
+        status, out, _ = run("show", "spare-relay", *ELECTRIC, *named)
+        assert (status, f"written at {ours}:2:3" in out) == (0, True)
+        assert "spare-relay" in run("list", *ELECTRIC, *named)[1]
+    ours.write_text("components:\n  spare-relay: {nam: Spare relay}\n", encoding="utf-8")
+    for words in ((), ("ours",)):
+        status, out, _ = run("check", *ELECTRIC, *words)
+        assert (status, out.count("`nam`")) == (1, 1)
+
+
 def test_an_entry_as_data(run: Run) -> None:
     """Every key, and all that touches it."""
     status, out, err = run("show", "horn-silent", *ELECTRIC, "--json")
