@@ -1,6 +1,6 @@
 """The shop's settings: one TOML file in the user's config folder. All of it may be left out.
 
-overlays = ["/folder/of/the/shop's/own/knowledge"]
+overlays = ["/folder/of/the/shop's/own/knowledge"]    # ~ is your home; else from the folder of this file
 leads = ["LOGIN"]         # logins that see the drills of all learners on this machine; this is no access control
 
 [shop]
@@ -110,6 +110,15 @@ def read() -> Settings:
     return _checked(Settings(where=path, text=text), written)
 
 
+def _folder(settings: Settings, written: str) -> str:
+    """A folder as it is meant, whichever folder the program runs in."""
+    assert settings.where is not None
+    try:
+        return str(settings.where.parent.absolute() / Path(written).expanduser())
+    except RuntimeError:
+        raise settings.bad("", "overlays", f"{written!r}: no home is known for ~", "write the whole path") from None
+
+
 def _checked(empty: Settings, written: Mapping[str, Any]) -> Settings:
     for name in written:
         if name not in ("overlays", "leads", "shop", "prices", "hours"):
@@ -138,7 +147,7 @@ def _checked(empty: Settings, written: Mapping[str, Any]) -> Settings:
     hours = {family: _hours(empty, family, given) for family, given in _table(empty, written, "hours").items()}
     return replace(
         empty,
-        overlays=tuple(overlays),
+        overlays=tuple(_folder(empty, written) for written in overlays),
         leads=tuple(leads),
         currency=currency,
         figures=figures,

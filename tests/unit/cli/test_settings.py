@@ -32,7 +32,27 @@ def test_what_the_shop_sets_holds(file: Path) -> None:
     shop = settings.read()
     figures = shop.figures_for(small_book())
     assert (figures.hourly_rate, figures.help, dict(figures.prices)) == (90, 300, {"mend-lead": 12.5})
-    assert (shop.currency, shop.overlays) == ("EUR", ("ours",))
+    assert (shop.currency, shop.overlays) == ("EUR", (str(file.parent / "ours"),))
+
+
+@pytest.mark.parametrize(("written", "meant"), [("~/ours", "home/ours"), ("ours", "etc/ours"), ("../ours", "ours")])
+def test_an_overlay_is_the_same_wherever_the_program_runs(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, written: str, meant: str
+) -> None:
+    """From the home of the user, or from the folder of the settings."""
+    (tmp_path / "etc").mkdir()
+    (tmp_path / "etc/settings.toml").write_text(f'overlays = ["{written}"]\n')
+    monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "etc/settings.toml"))
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    (folder,) = settings.read().overlays
+    assert Path(folder).resolve() == (tmp_path / meant).resolve()
+
+
+def test_a_home_that_nobody_has_is_told(file: Path) -> None:
+    """At its place."""
+    file.write_text('overlays = ["~nobody-at-all/ours"]\n')
+    with pytest.raises(settings.BadSettings, match=r"settings\.toml:1: .*no home is known"):
+        settings.read()
 
 
 @pytest.mark.parametrize(
