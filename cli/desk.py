@@ -131,7 +131,7 @@ class Desk:
         if going.entry is None:
             whose = f"With the equipment in the profile of {profile['aircraft']['name']}"
             return replace(going, said=f"{whose} what this case rests on would be lost; going on as before.")
-        return _with_profile(going, profile, opened, folders)
+        return _with_profile(going, profile, opened)
 
     def _changed(
         self, opened: Mapping[str, Any], now: Book, entries: Sequence[CaseEntry], folders: list[str]
@@ -157,15 +157,16 @@ class Desk:
         return GoingOn(now, was, {**entry, "unconfirmed": list(change.unconfirmed)})
 
 
-def _with_profile(going: GoingOn, profile: Mapping[str, Any], opened: Mapping[str, Any], folders: list[str]) -> GoingOn:
+def _with_profile(going: GoingOn, profile: Mapping[str, Any], opened: Mapping[str, Any]) -> GoingOn:
     """A changed book that comes, at least in part, of a profile that is new to the case."""
     assert going.entry is not None
     taken = {**profile, "fitted": [f"{group}={option}" for group, option in going.book.fitted.items()]}
     unless = None
     if going.instead is not None:
         unless = {
-            "version": going.instead.version, "digest": going.instead.digest, "overlays": folders, "unconfirmed": [],
-            "overlay_digests": opened.get("overlay_digests", []), "profile": newer.left(profile),
+            "version": going.instead.version, "digest": going.instead.digest, "unconfirmed": [],
+            "overlays": opened.get("overlays", []), "overlay_digests": opened.get("overlay_digests", []),
+            "profile": newer.left(profile),
         }  # fmt: skip
     lines = newer.differences(taken, opened, going.book)
     return replace(going, entry={**going.entry, "profile": taken}, unless=unless, news=lines)

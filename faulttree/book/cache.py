@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from faulttree import __version__
-from faulttree.book.files import SourceFile
+from faulttree.book.files import SourceFile, digest_of_files
 from faulttree.book.model import Book
 from faulttree.book.plain import SHAPE, from_plain, to_plain
 
@@ -27,13 +27,7 @@ _SUFFIX = ".book.json"
 def key(files: Sequence[SourceFile], family: str, fitted: Sequence[str]) -> str:
     """SHA-256 over the bytes of all files, where they stand, the family, the options and the format."""
     head = json.dumps([FORMAT, __version__, SHAPE, family, sorted(fitted)])
-    digest = hashlib.sha256(head.encode("utf-8", "surrogatepass"))
-    for file in files:
-        if file.is_book:
-            place = json.dumps([file.layer, file.home, Path(file.name).name, len(file.content)])
-            digest.update(place.encode("utf-8", "surrogatepass"))
-            digest.update(file.content)
-    return digest.hexdigest()
+    return digest_of_files(files, head.encode("utf-8", "surrogatepass"))
 
 
 def load(folder: Path, name: str) -> Book | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -78,13 +78,18 @@ def families(folders: Sequence[Path]) -> list[str]:
 def digest_of(root: Path, family: str) -> str:
     """The digest of what a family reads in one root: SHA-256 over its files' places and bytes, cases and drills left
     out; comments count, so that two copies of a file are told apart."""
-    digest = hashlib.sha256()
     files, _ = collect([root], family) if root.is_dir() else ([], [])
+    return f"sha256:{digest_of_files(files)}"
+
+
+def digest_of_files(files: Iterable[SourceFile], head: bytes = b"") -> str:
+    """SHA-256 in hex digits over ``head`` and the knowledge among the files, each with its layer and place."""
+    digest = hashlib.sha256(head)
     for file in (file for file in files if file.is_book):
-        place = json.dumps([file.home, Path(file.name).name, len(file.content)])
+        place = json.dumps([file.layer, file.home, Path(file.name).name, len(file.content)])
         digest.update(place.encode("utf-8", "surrogatepass"))
         digest.update(file.content)
-    return f"sha256:{digest.hexdigest()}"
+    return digest.hexdigest()
 
 
 def root_of(path: Path) -> tuple[Path, str | None]:

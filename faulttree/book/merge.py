@@ -64,20 +64,14 @@ class Spots:
 class Amendment:
     """What one overlay changed in an entry: the fields that it names and where, and the entry as it was before.
 
-    ``signed`` are those of ``SIGNED`` that it states.
+    ``said`` is why, by whom and when, in words; "" where nothing of it is stated.
     """
 
     layer: int
     where: Position
     fields: Mapping[str, Position]
     before: Mapping[str, Any]
-    signed: Mapping[str, str]
-
-    @property
-    def said(self) -> str:
-        """Why, by whom and when, in words; "" where nothing of it is said."""
-        who = ", ".join(self.signed[name] for name in ("by", "date") if name in self.signed)
-        return "; ".join(words for words in (self.signed.get("reason", ""), who) if words)
+    said: str
 
 
 @dataclass(slots=True)
@@ -85,7 +79,7 @@ class Entry:
     """One entry as written, overlays in.
 
     One that is not ``complete`` lacks something that was refused on reading. ``reason`` says why an entry
-    was retired, if it was. ``amendments`` are in the order of the overlays.
+    was retired, if it was, by whom and when. ``amendments`` are in the order of the overlays.
     """
 
     section: str
@@ -206,17 +200,16 @@ def _change(merged: Merged, entry: Entry, before: Entry | None, read: YamlFile) 
 
 
 def _retire(merged: Merged, entry: Entry, before: Entry) -> None:
-    reason = entry.data.get("reason")
-    _signed(merged, entry, ("by", "date"))
     for name in entry.data:
         if name not in ("retires", *SIGNED):
             merged.say(entry.spots.key(name), f"`{name}` has no part in retiring", "leave it out", "overlay")
-    if not isinstance(reason, str) or not reason.strip():
+    said = _signed(merged, entry)
+    if "reason" not in entry.data:
         merged.say(entry.spots.key(), "it is retired without a reason", "add `reason: …` in words", "overlay")
     elif entry.section in ("cautions", *SINGLE) or _shows_cautions(entry, before):
         merged.say(entry.spots.key(), f"{a_noun(entry.section)} cannot be retired", "leave it in", "overlay")
     else:
-        before.reason = reason
+        before.reason = said
         merged.retired[entry.section][entry.id] = merged.entries[entry.section].pop(entry.id)
 
 
@@ -233,8 +226,8 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
         fields = entry.data.keys() - {"amends", *SIGNED}
         if entry.section in WORDS_ALONE and isinstance(name, str) and fields == {"name"}:
             where = {"name": entry.spots.key("name")}
-            signed = _signed(merged, entry)
-            before.amendments.append(Amendment(entry.layer, entry.spots.key(), where, {"name": before.data}, signed))
+            said = _signed(merged, entry)
+            before.amendments.append(Amendment(entry.layer, entry.spots.key(), where, {"name": before.data}, said))
             before.data = name
             before.spots.replace((), read.places, (*prefix, "name"))
         else:
@@ -251,8 +244,8 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
         what = "an overlay may not say anew which parts a look comes near: their cautions hang on it"
         merged.say(entry.spots.key("near"), what, "leave it out", "overlay")
     where = {name: entry.spots.key(name) for name in changes}
-    signed = _signed(merged, entry)
-    before.amendments.append(Amendment(entry.layer, entry.spots.key(), where, before.data, signed))
+    said = _signed(merged, entry)
+    before.amendments.append(Amendment(entry.layer, entry.spots.key(), where, before.data, said))
     data = dict(before.data)
     for name, value in changes.items():
         if name in GROWING:
@@ -266,10 +259,10 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
     before.complete = before.complete and entry.complete
 
 
-def _signed(merged: Merged, entry: Entry, names: Iterable[str] = SIGNED) -> dict[str, str]:
-    """Why, by whom and when an entry is changed, as far as it is said."""
-    found: dict[str, str] = {}
-    for name in (name for name in names if name in entry.data):
+def _signed(merged: Merged, entry: Entry) -> str:
+    """Why, by whom and when an entry is changed, as far as it is stated, in words."""
+    found = dict.fromkeys(SIGNED, "")
+    for name in (name for name in SIGNED if name in entry.data):
         value = entry.data[name]
         if not isinstance(value, str) or not value.strip():
             merged.say(entry.spots.value(name), f"`{name}` is not said in words", f"write `{name}: …`", "overlay")
@@ -277,7 +270,8 @@ def _signed(merged: Merged, entry: Entry, names: Iterable[str] = SIGNED) -> dict
             merged.say(entry.spots.value(name), f"`{value}` is no day", "write year-month-day: 2026-03-14", "overlay")
         else:
             found[name] = value
-    return found
+    who = ", ".join(words for words in (found["by"], found["date"]) if words)
+    return "; ".join(words for words in (found["reason"], who) if words)
 
 
 def _is_day(words: str) -> bool:

@@ -35,7 +35,7 @@ faults:
 components:
   strut: {name: Strut, ata: 32-10}
 checks:
-  ask-light: {retires: true, reason: nobody remembers}
+  ask-light: {retires: true, reason: nobody remembers, by: shop lead}
 """
 
 
@@ -63,7 +63,7 @@ def test_entries_are_told_by_what_happened_to_them(found: Comparison) -> None:
     assert told_of == {
         ("faults", "bus.dead"): ("amended", ["rate", "basis"], "as seen; 2026-03-14"),
         ("components", "strut"): ("added", [], None),
-        ("checks", "ask-light"): ("retired", [], "nobody remembers"),
+        ("checks", "ask-light"): ("retired", [], "nobody remembers; shop lead"),
     }
 
 
@@ -101,7 +101,7 @@ def test_it_reads_at_eighty_columns(found: Comparison) -> None:
     """Every line fits, and signs tell what happened."""
     lines = told(found)
     assert [line for line in lines if len(line) > 80] == []
-    assert {"  + components strut", "  - checks ask-light: nobody remembers"} <= set(lines)
+    assert {"  + components strut", "  - checks ask-light: nobody remembers; shop lead"} <= set(lines)
 
 
 def test_programs_get_the_same(folders: tuple[Path, Path], capsys: pytest.CaptureFixture[str]) -> None:
