@@ -21,7 +21,7 @@ def add_parser(commands: options.Commands) -> None:
         "Compiles the advice for one symptom into numbered steps on paper: cautions boxed before the step, \"if ... go "
         "to ...\", stop points, the minutes that the chart takes against the advisor's. A large one takes "
         "some minutes.",
-        "faulttree chart lights-disagree --family electromechanical --steps 6 \\",
+        "faulttree chart lights-dead --family electromechanical --steps 6 \\",
         "    --out lights.pdf",
     )  # fmt: skip
     parser.add_argument("symptom", metavar="SYMPTOM", help="what the gear did")
