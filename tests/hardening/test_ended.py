@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from faulttree.store import Cases, Database, verify_cases
+from tests.support.share import share
 from tests.support.window import PROGRAM, Window
 
 STEPS = (
@@ -70,12 +71,15 @@ ANSWERED = ["opened", "squawk", "symptom", "symptoms-settled", "opening", "openi
 
 
 @pytest.mark.parametrize(
-    ("number", "steps"),
-    [*((signal.SIGTERM, steps) for steps in AT.values()), (signal.SIGINT, 3), (signal.SIGINT, 10)],
-    ids=[*(f"SIGTERM at {kind}" for kind in AT), "SIGINT at a key", "SIGINT at a line beside it"],
+    ("number", "at"),
+    share(
+        [*((signal.SIGTERM, at) for at in AT), (signal.SIGINT, "a key"), (signal.SIGINT, "a line beside it")], 3, "told"
+    ),
+    ids=str,
 )
-def test_told_to_end_it_says_what_is_kept(more: Path, tmp_path: Path, number: int, steps: int) -> None:
+def test_told_to_end_it_says_what_is_kept(more: Path, tmp_path: Path, number: int, at: str) -> None:
     """Every answer is kept, the window shows how to go on, and typing shows in it again."""
+    steps = AT[at]
     with window(more) as shown:
         go(shown, steps)
         status, text, typing_shows = shown.end(number)
@@ -86,7 +90,7 @@ def test_told_to_end_it_says_what_is_kept(more: Path, tmp_path: Path, number: in
     assert len(kept(tmp_path)) == (0 if steps < 3 else min(steps - 1, len(ANSWERED)))
 
 
-@pytest.mark.parametrize("steps", [1, 3, 10])
+@pytest.mark.parametrize("steps", share([1, 3, 10], 3, "gone"))
 def test_the_terminal_gone_loses_nothing(more: Path, tmp_path: Path, steps: int) -> None:
     """It ends at once, by itself, with the status of a hang-up, and every answer is kept."""
     with window(more) as shown:
@@ -108,7 +112,7 @@ def test_the_terminal_gone_unsaid_ends_it_too(more: Path, tmp_path: Path) -> Non
     assert kept(tmp_path) == ANSWERED[:3]
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
+@pytest.mark.parametrize("number", share([signal.SIGTERM, signal.SIGHUP, signal.SIGINT], 3, "line by line"))
 def test_line_by_line_it_ends_alike(more: Path, tmp_path: Path, number: int) -> None:
     """Where answers come through a pipe that is still open."""
     words = ["work", "--plain", "--family", "made-up", "--knowledge", str(more)]

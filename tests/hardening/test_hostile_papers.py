@@ -15,6 +15,7 @@ from faulttree.clean import plain
 from faulttree.papers.render import as_html, as_pdf
 from tests.support.pages import Page, browse, every_text, lowest_words, needs_browser, pdf_pages, pdf_text, squeezed
 from tests.support.sample_papers import all_papers, handover_paper, record_paper
+from tests.support.share import many
 
 HOSTILE = {
     "terminal": "\x1b[2J\x1b]0;title\x07\x1b[31mred\x9b5m\x08\x08\r\x00",
@@ -127,15 +128,15 @@ def title(html: str) -> str:
 
 
 LONG = {
-    "many-lines": "chafed lead\nat the\tsecond clip\n" * 1100,
-    "one-word": "<b>#W$*_{{\x1b" * 2600,
+    "many-lines": "chafed lead\nat the\tsecond clip\n" * many(370, 1100),
+    "one-word": "<b>#W$*_{{\x1b" * many(900, 2600),
 }
-"""A note of 30 kB each, on 2200 lines and on none."""
+"""A note of 10 kB each (30 kB where all is wanted), on 740 lines and on none."""
 
 
 @pytest.mark.parametrize("text", LONG.values(), ids=[*LONG])
 def test_very_long_notes_and_courses_are_printed_whole(text: str) -> None:
-    """A note of 30 kB and 200 lines of course, as page and as PDF."""
+    """The note and 200 lines of course, as page and as PDF."""
     paper = record_paper()
     paper["notes"][0]["text"] = text
     paper["course"] = [paper["course"][0] | {"number": n, "words": f"step {n} of the work"} for n in range(1, 201)]

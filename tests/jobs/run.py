@@ -272,13 +272,12 @@ def play_symptom(
     states: int,
     sets: int = 3,
     policy: str = "advice",
-    count: int = POOL,
 ) -> list[Played]:
-    """All jobs of one symptom: they share most of their advice. ``count`` gears are drawn for them to share."""
+    """All jobs of one symptom: they share most of their advice."""
     book = shipped_book(family)
     if list(book.symptoms).index(symptom) >= jobs:
         return []
-    player, gears = Player(book, states, sets), draw_pools(book, seed, [symptom], count)
+    player, gears = Player(book, states, sets), draw_pools(book, seed, [symptom])
     player.pick = PICKS[policy] if policy in PICKS else _chart(player, symptom, policy)
     played, start = [], time.perf_counter()
     for number in range(list(book.symptoms).index(symptom), jobs, len(book.symptoms)):

@@ -23,7 +23,7 @@ from tests.support.authored import CAUSE
 
 KNOWLEDGE = Path(__file__).resolve().parents[2] / "knowledge"
 
-MANY = int(os.environ.get("NEW_CAUSES", "2"))
+MANY = int(os.environ.get("NEW_CAUSES", "1"))
 
 
 def anywhere(ground: Ground, chance: random.Random) -> Draft:

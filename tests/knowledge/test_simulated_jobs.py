@@ -1,16 +1,13 @@
 """Simulated jobs played with the advisor to the end, and the rules that no advice may break.
 
-The suite plays five jobs, each of another symptom of the shipped book, with the quick choice and two with the refined
-one; more by ``FAULTTREE_JOBS`` and ``FAULTTREE_REFINED_JOBS``. Ten thousand:
+The suite plays three jobs, each of another symptom of the shipped book, with the quick choice and one with the refined
+one (nine and three with ``FAULTTREE_SHARE=all``). Ten thousand:
 ``python tests/jobs/run.py --jobs 10000 --seed 1 --processes 2``.
 """
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
 
 import numpy as np
 import pytest
@@ -19,13 +16,13 @@ from faulttree.advice import Situation
 from faulttree.belief import Evidence, Reported
 from faulttree.book.model import Book
 from tests.jobs.gear import Gear, Modes, draw_job, event_holds
-from tests.jobs.run import MOST_STEPS, Played, Player, draw_pools, play_symptom, shipped_book
+from tests.jobs.run import MOST_STEPS, Played, Player, draw_pools, shipped_book
 from tests.published.simulation import holds
+from tests.support.share import many
 from tests.support.small_family import small_book
 
-JOBS = int(os.environ.get("FAULTTREE_JOBS", "5"))
-REFINED_JOBS = int(os.environ.get("FAULTTREE_REFINED_JOBS", "2"))
-SMALL_JOBS, SMALL_REFINED_JOBS = 200, 20
+JOBS, REFINED_JOBS = many(3, 9), many(1, 3)
+SMALL_JOBS, SMALL_REFINED_JOBS = many(100, 200), many(10, 20)
 REFINED_STATES = 100
 SETS = 2
 """Faults taken to be there at once; the advice plays on the heaviest rows, where three are hardly ever seen."""
@@ -45,34 +42,24 @@ def gears(book: Book) -> dict[str, list[Modes]]:
     return draw_pools(book, SEED, count=GEARS)
 
 
-def played(book: Book, jobs: int, states: int = 0) -> list[Played]:
-    player, pools, symptoms = Player(book, states, SETS), draw_pools(book, SEED), len(book.symptoms)
+def played(book: Book, pools: dict[str, list[Modes]], jobs: int, states: int = 0) -> list[Played]:
+    player, symptoms = Player(book, states, SETS), len(book.symptoms)
     # Symptom by symptom: jobs of one share most of what is worked out.
     numbers = sorted(range(jobs), key=lambda number: (number % symptoms, number))
     return [player.play(draw_job(book, pools, SEED, number)) for number in numbers]
-
-
-def side_by_side(book: Book, jobs: int, states: int = 0) -> list[Played]:
-    """The jobs of the shipped book on two processes, symptom by symptom."""
-    with ProcessPoolExecutor(2, get_context("spawn")) as workers:
-        running = [
-            workers.submit(play_symptom, book.family, SEED, symptom, jobs, states, SETS, count=GEARS)
-            for symptom in book.symptoms
-        ]
-        return [job for one in running for job in one.result()]
 
 
 # ------------------------------------------------------------------------------------------------------- jobs
 
 
 @pytest.fixture(scope="module")
-def quick(book: Book) -> list[Played]:
-    return side_by_side(book, JOBS)
+def quick(book: Book, gears: dict[str, list[Modes]]) -> list[Played]:
+    return played(book, gears, JOBS)
 
 
 @pytest.fixture(scope="module")
 def small() -> list[Played]:
-    return played(small_book(), SMALL_JOBS)
+    return played(small_book(), draw_pools(small_book(), SEED), SMALL_JOBS)
 
 
 def broken(jobs: Sequence[Played]) -> list[str]:
@@ -85,18 +72,18 @@ def test_no_advice_on_the_shipped_book_breaks_a_rule(quick: list[Played]) -> Non
 
 
 def test_no_advice_on_a_small_book_breaks_a_rule(small: list[Played]) -> None:
-    """The same on two hundred jobs of a made-up family."""
+    """The same on a hundred jobs of a made-up family."""
     assert broken(small) == []
 
 
 def test_no_refined_advice_on_a_small_book_breaks_a_rule() -> None:
-    """The same with the refined choice on twenty jobs of a made-up family."""
-    assert broken(played(small_book(), SMALL_REFINED_JOBS, REFINED_STATES)) == []
+    """The same with the refined choice on ten jobs of a made-up family."""
+    assert broken(played(small_book(), draw_pools(small_book(), SEED), SMALL_REFINED_JOBS, REFINED_STATES)) == []
 
 
-def test_no_refined_advice_on_the_shipped_book_breaks_a_rule(book: Book) -> None:
+def test_no_refined_advice_on_the_shipped_book_breaks_a_rule(book: Book, gears: dict[str, list[Modes]]) -> None:
     """The same with the refined choice on the shipped book."""
-    assert broken(side_by_side(book, REFINED_JOBS, REFINED_STATES)) == []
+    assert broken(played(book, gears, REFINED_JOBS, REFINED_STATES)) == []
 
 
 def test_minutes_of_a_job_hold_those_of_its_actions(small: list[Played]) -> None:

@@ -14,11 +14,16 @@ from faulttree.book.model import Book
 from faulttree.squawk import Matches, match
 from tests.jobs.run import shipped_book
 from tests.support import plain_yaml
+from tests.support.share import share
 
 HERE = Path(__file__).parent
 SQUAWKS: dict[str, list[str]] = plain_yaml.read(HERE / "squawks.yaml")
 FRESH: dict[str, list[str]] = plain_yaml.read(HERE / "squawks-fresh.yaml")
 FAMILIES = ("electromechanical", "power-pack", "engine-driven")
+HEARD = share(FAMILIES, 3, "squawks")
+"""Families whose figures are held against what is asked of them, each with all squawks; all three where all is wanted.
+
+A sample of the squawks would not do: what chance alone moves in it is more than what there is to spare."""
 
 
 @cache
@@ -43,8 +48,8 @@ def places(family: str, fresh: bool = False) -> list[int]:
     return found
 
 
-def share(found: list[int], within: int) -> float:
-    return sum(0 <= place < within for place in found) / len(found)
+def within(found: list[int], first: int) -> float:
+    return sum(0 <= place < first for place in found) / len(found)
 
 
 @pytest.mark.parametrize("family", FAMILIES)
@@ -56,7 +61,7 @@ def test_none_of_them_is_in_the_book(family: str) -> None:
     assert [words for words in said if words.lower() in told] == []
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("family", HEARD)
 def test_few_are_taken_for_another_symptom_alone(family: str) -> None:
     """Asking is no harm, a wrong start is: at most one in twenty is heard as something else and not as itself."""
     found = heard(family, False)
@@ -64,20 +69,20 @@ def test_few_are_taken_for_another_symptom_alone(family: str) -> None:
     assert len(wrong) <= 0.05 * len(found)
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("family", HEARD)
 def test_nine_in_ten_are_understood_first(family: str) -> None:
     """Their own symptom leads."""
-    assert share(places(family), 1) >= 0.90
+    assert within(places(family), 1) >= 0.90
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("family", HEARD)
 def test_nearly_all_are_within_the_first_three(family: str) -> None:
     """Their own symptom is recognised or asked about in 98 of a hundred."""
-    assert share(places(family), 3) >= 0.98
+    assert within(places(family), 3) >= 0.98
 
 
-@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("family", HEARD)
 def test_fresh_ones_are_understood_nearly_as_well(family: str) -> None:
     """As measured: nine in ten first, nineteen in twenty within three."""
     found = places(family, fresh=True)
-    assert (share(found, 1) >= 0.90, share(found, 3) >= 0.95) == (True, True)
+    assert (within(found, 1) >= 0.90, within(found, 3) >= 0.95) == (True, True)

@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 from faulttree.belief import Belief, Evidence
 from faulttree.book.model import Book
 from tests.support.random_books import random_book, random_case
-from tests.support.share import ALL
+from tests.support.share import many
 
 Case = tuple[Book, Evidence]
 CLOSE = 1e-9
 
 law = settings(
-    deadline=None, derandomize=True, max_examples=200 if ALL else 15, suppress_health_check=[HealthCheck.too_slow]
+    deadline=None, derandomize=True, max_examples=many(10, 200), suppress_health_check=[HealthCheck.too_slow]
 )
 """For tests that must hold on any case: the same cases in every run, more of them with ``FAULTTREE_SHARE=all``."""
 

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from faulttree.book.model import Book, Event
 from tests.support.books import fault, gate, make_book
+from tests.support.share import many
 
 FAULTS = ("a", "b", "c", "d", "e")
 COHERENT = ("any_of", "all_of", "at_least")
@@ -18,7 +19,7 @@ WORLDS = [frozenset(some) for size in range(len(FAULTS) + 1) for some in combina
 
 Probabilities = dict[str, float]
 
-law = settings(deadline=None, derandomize=True, max_examples=150)
+law = settings(deadline=None, derandomize=True, max_examples=many(40, 150))
 """For tests that must hold for any tree: the same trees in every run."""
 
 

@@ -18,6 +18,7 @@ from faulttree.book.model import Condition
 from faulttree.conditions import Moves, put_back_words
 from faulttree.errors import BadCondition, UnknownName
 from tests.support.books import condition
+from tests.support.share import many
 
 State = frozenset[str]
 Conditions = dict[str, Condition]
@@ -129,7 +130,7 @@ def drawn(rng: Random) -> Conditions:
 condition_sets = st.integers(0, 2**32).map(lambda seed: drawn(Random(seed)))
 
 
-@settings(max_examples=160, deadline=None, derandomize=True)
+@settings(max_examples=many(40, 160), deadline=None, derandomize=True)
 @given(condition_sets)
 def test_a_move_takes_as_long_as_a_shortest_path_and_can_be_done_in_its_order(c: Conditions) -> None:
     """In 320 random sets: minutes equal Dijkstra's, each step is allowed, and what cannot stand is refused."""
@@ -150,7 +151,7 @@ def test_every_set_of_two_conditions(relation: tuple[bool, ...]) -> None:
     check_moves(sound({"a": a, "b": b}))
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
+@settings(max_examples=many(25, 100), deadline=None, derandomize=True)
 @given(condition_sets)
 def test_no_step_is_taken_for_nothing(c: Conditions) -> None:
     """A move has as few steps as any way: what is neither needed nor in the way stays as it is."""
@@ -164,7 +165,7 @@ def test_no_step_is_taken_for_nothing(c: Conditions) -> None:
                 assert len(move.off) + len(move.on) == min(n for state, n in fewest.items() if need <= state)
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
+@settings(max_examples=many(25, 100), deadline=None, derandomize=True)
 @given(condition_sets)
 def test_exactly_the_states_that_can_be_reached_are_taken_as_standing(c: Conditions) -> None:
     """A set given by hand is refused if no way leads to it from the aircraft as it flies, else taken as it is."""
@@ -206,7 +207,7 @@ def test_steps_come_with_the_words_to_be_confirmed() -> None:
     assert [step.words for step in made] == ["Restore a", "Set up b"]
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=many(15, 60), deadline=None, derandomize=True)
 @given(condition_sets)
 def test_what_must_not_stand_is_put_back_in_the_fewest_minutes(c: Conditions) -> None:
     """And what stands only by it, or is in its way; from every state, without each of its conditions."""

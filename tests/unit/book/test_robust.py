@@ -13,6 +13,7 @@ from faulttree.book import BookReading, read_texts
 from faulttree.book.casereader import read as read_case_files
 from faulttree.book.files import from_texts
 from tests.support.crafted import KINDS, crafted
+from tests.support.share import many
 
 SOUND = Path(__file__).parent / "data" / "sound"
 TEXTS = {path.relative_to(SOUND).as_posix(): path.read_text("utf-8") for path in sorted(SOUND.glob("*/*.yaml"))}
@@ -47,21 +48,21 @@ def _holds_together(reading: BookReading) -> None:
     assert list(reading.problems) == sorted(reading.problems)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=many(10, 30), deadline=None)
 @given(st.text(max_size=200))
 def test_any_text_is_read_or_refused(text: str) -> None:
     """Random characters as one more file give problems or a book."""
     _holds_together(read_texts({**TEXTS, "demo/more.yaml": text}, "demo"))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=many(10, 30), deadline=None)
 @given(st.lists(st.sampled_from(PIECES), max_size=40))
 def test_any_pile_of_pieces_is_read_or_refused(pieces: list[str]) -> None:
     """The words and signs of real files in any order give problems or a book."""
     _holds_together(read_texts({**TEXTS, "demo/more.yaml": "".join(pieces)}, "demo"))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(20, 60), deadline=None)
 @given(st.data())
 def test_any_mutation_is_read_or_refused(data: st.DataObject) -> None:
     """A sound file with pieces cut out, doubled or replaced by others gives problems or a book."""
@@ -73,7 +74,7 @@ def test_any_mutation_is_read_or_refused(data: st.DataObject) -> None:
     _holds_together(read_texts({**TEXTS, "demo/gear.yaml": text}, "demo"))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(20, 60), deadline=None)
 @given(st.data())
 def test_any_word_in_place_of_another_is_read_or_refused(data: st.DataObject) -> None:
     """A sound file in which one word stands for another, which keeps it YAML, gives problems or a book."""
@@ -83,7 +84,7 @@ def test_any_word_in_place_of_another_is_read_or_refused(data: st.DataObject) ->
     _holds_together(read_texts({**TEXTS, "demo/gear.yaml": GEAR[: spot.start()] + word + GEAR[spot.end() :]}, "demo"))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=many(10, 30), deadline=None)
 @given(st.sampled_from(WORDS), st.lists(st.sampled_from([*PIECES, "amends: true", "retires: true"]), max_size=20))
 def test_any_overlay_is_read_or_refused(entry: str, pieces: list[str]) -> None:
     """An overlay that does anything to any entry gives problems or a book."""
@@ -93,7 +94,7 @@ def test_any_overlay_is_read_or_refused(entry: str, pieces: list[str]) -> None:
     _holds_together(read_texts({**TEXTS, **texts}, "demo"))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=many(10, 30), deadline=None)
 @given(st.lists(st.sampled_from([*PIECES, "cases:", "expect:", "steps:", "reading:", "a=1 V"]), max_size=40))
 def test_any_cases_are_read_or_refused(pieces: list[str]) -> None:
     """A file of cases made of any pieces gives cases or problems."""

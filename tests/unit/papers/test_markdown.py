@@ -15,6 +15,7 @@ from faulttree.clean import plain
 from faulttree.papers.markdown import inert
 from tests.support import worked
 from tests.support.sample_papers import all_papers, emptied
+from tests.support.share import many
 
 HARMLESS = "wouldn't come up"
 HOSTILE = [
@@ -69,7 +70,7 @@ def test_what_was_typed_can_be_read(text: str) -> None:
     assert "".join(plain(text).split()) in words(paper(text))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=many(60, 200), deadline=None)
 @given(st.text(st.characters(exclude_categories=()), min_size=1, max_size=40))
 def test_any_text_is_one_paragraph_of_words(text: str) -> None:
     """As a whole line, as an item of a list and within quotes."""

@@ -92,10 +92,11 @@ def test_what_was_ruled_out_was_likely_once_and_names_what_spoke_against_it(reco
 def test_what_spoke_against_a_cause_moved_it_by_so_much(record: dict[str, Any]) -> None:
     """Each named answer's bits are the step of the log odds from the case before that entry to the case with it."""
     book, entries = worked.book(), worked.closed()
+    believer = Believer(book)
 
     @cache
     def belief(number: int) -> Belief:
-        return Believer(book).believe(add_up(book, entries[:number]).beliefs())
+        return believer.believe(add_up(book, entries[:number]).beliefs())
 
     def odds(number: int, fault: str) -> float:
         return belief(number).log_odds(fault)

@@ -18,7 +18,7 @@ from faulttree.papers.treepicture import as_svgs
 from faulttree.workshop.treefigures import tree_paper
 from tests.jobs.run import shipped_book
 from tests.support.books import fault, gate, make_book, symptom
-from tests.support.share import share
+from tests.support.share import many, share
 
 SVG = "{http://www.w3.org/2000/svg}"
 HAIR = 0.01
@@ -82,7 +82,7 @@ def random_tree(rng: Random, count: int) -> Node:
     return Node("top", name(), "gate", "any_of", below=grow(count - 1, 1))
 
 
-@pytest.mark.parametrize("name", share(shipped_book().symptoms, 3, "trees"))
+@pytest.mark.parametrize("name", share(shipped_book().symptoms, 8, "trees"))
 def test_nothing_covers_anything_in_the_trees_of_the_shipped_book(name: str) -> None:
     """No two rectangles overlap, no line runs through one, nothing is cut off; every sheet is A4 or A3 at 7 points."""
     found = sheets(drawn(shipped_book(), name))
@@ -90,7 +90,7 @@ def test_nothing_covers_anything_in_the_trees_of_the_shipped_book(name: str) -> 
     assert {layout.page for layout in found} <= set(PAGES)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", range(many(3, 6)))
 def test_nothing_covers_anything_in_random_trees(seed: int) -> None:
     """The same for trees of up to 70 nodes with names of all lengths."""
     rng = Random(seed)

@@ -19,6 +19,7 @@ from faulttree.workshop.authoring.questions import Question
 from faulttree.workshop.authoring.session import Session
 from faulttree.workshop.entries import Shelf
 from tests.support.authored import CAUSE, CHECK, MADE_UP, MORE, SYMPTOM, answered, folders, ground, put
+from tests.support.share import many
 
 NEW = "motor-plug.pins-corroded"
 
@@ -333,7 +334,7 @@ words = st.text(st.characters(blacklist_categories=["C", "Z"]), min_size=1, max_
 texts = st.lists(words, min_size=1, max_size=25).map(" ".join)
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=60, deadline=None)
+@settings(suppress_health_check=[HealthCheck.too_slow], max_examples=many(20, 60), deadline=None)
 @given(texts, st.floats(1e-6, 1e4), st.integers(0, 9))
 def test_whatever_is_said_is_read_back(text: str, number: float, count: int) -> None:
     """By the reader of the book: any words, on one line or folded, any number to six figures."""
