@@ -17,6 +17,7 @@ from tests.jobs.chart_followed import PAGES
 from tests.jobs.follower import Chance, Follower
 from tests.jobs.gear import Gear
 from tests.jobs.run import draw_pools, shipped_book
+from tests.support.share import share
 
 SYMPTOMS = {
     "electromechanical": "will-not-retract", "power-pack": "up-light-but-not-up", "engine-driven": "noise-in-transit",
@@ -31,7 +32,7 @@ def compiled(family: str) -> dict[str, Any]:
     return fitting(shipped_book(family), SYMPTOMS[family], PAGES, FEW)
 
 
-@pytest.fixture(scope="module", params=SYMPTOMS)
+@pytest.fixture(scope="module", params=share(SYMPTOMS, 3, "charts"))
 def charted(request: pytest.FixtureRequest) -> tuple[Book, dict[str, Any]]:
     return shipped_book(request.param), compiled(request.param)
 

@@ -37,6 +37,7 @@ from tests.support.random_books import (
     random_book,
     random_case,
 )
+from tests.support.share import share
 
 GEARS = 320_000
 DEVIATIONS = 4.5
@@ -173,7 +174,7 @@ def disagreements(book: Book, evidence: Evidence, seed: int, least: int) -> list
     return [f"{c.what}: {c.seen / c.out_of} of {c.out_of} gears, not {c.expected}" for c in off]
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", share(CASES, 3, "bench"))
 def test_case_on_the_bench(name: str) -> None:
     """Belief's figures for the case are the shares that the drawn gears show."""
     assert disagreements(BENCH, CASES[name], 4711, 1_000) == []

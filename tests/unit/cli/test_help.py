@@ -15,6 +15,7 @@ import pytest
 from faulttree.store import Cases, Database, Profiles
 from faulttree.store.aircraft import Profile
 from faulttree_cli.main import main, parser
+from tests.support.share import share
 
 SHOWN_ELSEWHERE = [
     ["knowledge", "check"],
@@ -83,7 +84,7 @@ def test_every_command_shows_how_it_is_called(prog: str) -> None:
     assert [words for words in called if words[: len(prog.split())] == prog.split()]
 
 
-@pytest.mark.parametrize("prog", ALL)
+@pytest.mark.parametrize("prog", share(ALL, 3, "examples"))
 @pytest.mark.usefixtures("_a_shop")
 def test_examples_work_as_printed(prog: str, capsysbinary: pytest.CaptureFixture[bytes]) -> None:
     """One after another in one folder, each ends with 0; what asks somebody is only read."""
