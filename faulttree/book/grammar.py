@@ -307,7 +307,7 @@ GRAMMAR = {
                 reason: the floor slopes
                 by: shop lead
                 date: 2026-03-14
-                text: An aircraft can slip off its jacks; ours stand on the painted marks
+                level: WARNING
 
         Fails::
 

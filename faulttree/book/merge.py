@@ -17,6 +17,7 @@ from faulttree.book.files import SourceFile
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem
 from faulttree.book.sections import CASES, DRILLS, SECTIONS, SINGLE, THINGS, WORDS_ALONE, a_noun, noun
+from faulttree.book.sentences import same
 from faulttree.book.yamlbuild import Path, Places
 from faulttree.book.yamltext import YamlFile
 
@@ -321,20 +322,16 @@ def _has_cautions(answer: Any) -> bool:
 
 
 def _keeps_its_force(merged: Merged, entry: Entry, before: Entry) -> None:
-    """A caution is neither lowered nor put in other words; more words may stand around those that it has."""
+    """A caution is neither lowered nor put in other words: words around its own could take back what it says."""
     old, new = before.data.get("level"), entry.data.get("level")
     if old in _LEVELS and new in _LEVELS and _LEVELS.index(new) < _LEVELS.index(old):
         what = f"an overlay may not lower a {old} to a {new}"
         merged.say(entry.spots.value("level"), what, "leave the level out", "overlay")
     text, instead = before.data.get("text"), entry.data.get("text")
-    if isinstance(text, str) and isinstance(instead, str) and _words(text) not in _words(instead):
+    if isinstance(text, str) and isinstance(instead, str) and not same(text, instead):
         what = "an overlay may not put a caution in other words"
-        right = "keep its words and add yours before or after them, or add a caution of your own"
+        right = "leave its `text` out, and add a caution of your own for what is to be said beside it"
         merged.say(entry.spots.value("text"), what, right, "overlay")
-
-
-def _words(text: str) -> str:
-    return " ".join(text.split()).rstrip(".").casefold()
 
 
 def _one_name_space(merged: Merged) -> None:

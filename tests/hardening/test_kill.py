@@ -11,7 +11,7 @@ NEVER = 1000
 
 
 def test_nothing_acknowledged_is_lost_when_processes_are_killed(tmp_path: Path) -> None:
-    """After each of four kills (or ten) the case opens, verifies, has what was acknowledged, and is worked to its end."""
+    """After each of four kills (or ten) the case opens, verifies, has all acknowledged, and is worked to its end."""
     times = many(4, 10)
     counts = kill(times, 1, tmp_path, every=NEVER)
     assert counts.killed == times

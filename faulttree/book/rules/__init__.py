@@ -41,6 +41,7 @@ from faulttree.book.rules import (
     symptom_can_be,
     taps_named,
     units_agree,
+    words_kept,
 )
 from faulttree.book.texts import RuleText, rule_text
 
@@ -89,6 +90,7 @@ WRITTEN_RULES = tuple(
         says_enough,
         taps_named,
         units_agree,
+        words_kept,
     )
 )
 BOOK_RULES = tuple(

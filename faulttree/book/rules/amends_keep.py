@@ -4,11 +4,12 @@ Cautions grow; any other list that is amended is replaced. Who writes ``needs: [
 would take the jacks away with all that is said of them, and the step would still tell of a leg that hangs. So what
 stands in the place of ``needs`` or ``implies`` has to bring about all that stood, and show the same cautions; an
 outcome keeps what it ``bars``, with nothing more that lifts it, and so does a new one that says the same; a condition
-what it ``excludes`` and may not be set up beside, on every aircraft; a repair what has to be looked at after it; a
-symptom what the pilot is told of it; an opening answer what it says and what comes first by it. No step is left to
-fewer people, nothing that is only recorded is proposed, and no lock-out comes off sooner. A step that wants less is
-one of its own: retired and written anew. A check that an overlay retired is not missed here; what a condition that it
-retired showed is.
+what it ``excludes``, may not be set up beside and wants at hand, on every aircraft; a repair what has to be looked at
+before and after it; a symptom what the pilot is told of it; an opening answer what it says and what comes first by it,
+and a new one beside it shows as much. No step is left to fewer people, waited for less or done oftener, no look or
+test becomes a question, which shows no cautions of parts; nothing that is only recorded is proposed, and no lock-out
+comes off sooner. A step that wants less is one of its own: retired and written anew. A check that an overlay retired
+is not missed here; what a condition that it retired showed is.
 
 Passes::
 
@@ -35,7 +36,7 @@ from faulttree.book.standing import with_implied
 ID = "amends-keep"
 _TOLD = {
     "excludes": "cannot stand with", "not_while": "is not set up or put back beside",
-    "follow_up": "wants looked at after it", "pilot_advice": "tells the pilot",
+    "follow_up": "wants looked at after it", "pilot_advice": "tells the pilot", "equipment": "wants at hand",
 }  # fmt: skip
 """Lists of which nothing may be left out, in words; ``needs``, ``implies`` and ``outcomes`` are looked at closer."""
 
@@ -43,6 +44,9 @@ _WEAKER: Mapping[str, tuple[str, Callable[[Any, Any], bool]]] = {
     "people": ("would be left to fewer people", lambda was, now: now < (was or 1)),
     "kept_to_last": ("would come off sooner than it does", lambda was, now: bool(was) and not now),
     "proposed": ("is recorded only, and would be proposed", lambda was, now: was is False and now),
+    "kind": ("is done on the gear, and would become a question", lambda was, now: was != "ask" and now == "ask"),
+    "once": ("is done once, and would be proposed again", lambda was, now: was is True and not now),
+    "waits": ("would be waited for less", lambda was, now: now < (was or 0.0)),
 }
 """Fields of one value that may not become weaker: in which words, and when they do."""
 
@@ -80,11 +84,13 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
         yield from _outcomes(written, item, where, before[field])
     elif field == "answers" and isinstance(before.get(field), dict):
         yield from _answers(item, where, before[field])
+    elif field == "after_any":
+        yield from _unseen(written, item, where, names_in(before, field))
     elif field in _WEAKER:
         words, weaker = _WEAKER[field]
         if weaker(before.get(field), getattr(item.form, field)):
             yield Problem(where, f"{item.noun} `{item.id}` {words}", f"leave `{field}` as it was", ID)
-    elif field in _TOLD:
+    elif field in _TOLD and (field != "equipment" or item.section == "conditions"):
         retired = {*written.retired["checks"], *written.retired["conditions"]}  # named nowhere any more
         lost = sorted(set(names_in(before, field)) - set(getattr(item.form, field)) - retired)
         if lost:
@@ -138,6 +144,23 @@ def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Ite
         if lost:
             what = f"answer `{name}` of {item.noun} `{item.id}` loses what it asks for before anything is touched"
             yield Problem(where, what, f"keep in it, beside yours: {', '.join(lost)}", ID)
+    told = [was for was in before.values() if isinstance(was, dict)]
+    for field in ("cautions", "first"):
+        shown = sorted({one for was in told for one in names_in(was, field)})
+        for name in (name for name in item.form.answers if name not in before):
+            lost = sorted(set(shown) - set(getattr(item.form.answers[name], field)))
+            if lost:
+                what = f"answer `{name}` is new to {item.noun} `{item.id}` and asks for less care than the others"
+                yield Problem(where, what, f"add to its `{field}`: {', '.join(lost)}", ID)
+
+
+def _unseen(written: Written, item: Item[Any], where: Position, before: list[str]) -> Iterator[Problem]:
+    """A repair that would be proposed before one of these has been looked at, or after something else instead."""
+    gone = [name for name in before if name in written.retired["checks"]]
+    more = [name for name in item.form.after_any if name not in before]
+    if before and len(gone) < len(before) and (not item.form.after_any or (more and not gone)):
+        what = f"{item.noun} `{item.id}` would be proposed with less seen before it"
+        yield Problem(where, what, f"name none but these: {', '.join(before)}", ID)
 
 
 def _standing(written: Written, names: Iterable[str]) -> set[str]:

@@ -6,33 +6,30 @@ tell it from one that may go. So what the book said and the overlay does not is 
 Passes::
 
     conditions:
-      on-jacks: {amends: true, set_up: {words: "Read placard 4. Jack it up.", minutes: 30}}
+      master-on: {amends: true, set_up: {words: "Read placard 4. Master on.", minutes: 1}}
 
 Fails::
 
     conditions:
-      on-jacks: {amends: true, set_up: {words: Lift it, minutes: 30}}
+      master-on: {amends: true, set_up: {words: Push the button, minutes: 1}}
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from typing import Any
 
 from faulttree.book.positions import ADVICE, Problem
 from faulttree.book.sections import noun
+from faulttree.book.sentences import gone
 from faulttree.workshop.subject import Subject
 
 ID = "words-dropped"
 SEVERITY = ADVICE
 
-FIELDS = ("how", "set_up", "restore")
+FIELDS = ("how", "set_up", "restore", "ask", "healthy")
 
 MOST = 3
 """Sentences that are told; more are counted."""
-
-_ENDS = re.compile(r"(?<=[.!?;])\s+")
 
 
 def check(subject: Subject) -> Iterator[Problem]:
@@ -40,27 +37,13 @@ def check(subject: Subject) -> Iterator[Problem]:
     for section in ("checks", "actions", "conditions"):
         for name, item in subject.written.ids(section).items():
             for amendment in subject.written.entries[section][name].amendments:
-                for field in (field for field in FIELDS if field in amendment.fields):
-                    gone = _gone(amendment.before.get(field), getattr(item.form, field))
-                    if gone:
-                        more = f" and {len(gone) - MOST} more" if len(gone) > MOST else ""
-                        told = "; ".join(f"“{sentence}”" for sentence in gone[:MOST])
+                # A question to the pilot touches nothing.
+                asked = amendment.before.get("kind") == "ask"
+                for field in (f for f in FIELDS if f in amendment.fields and not (asked and f == "ask")):
+                    lost = gone(amendment.before.get(field), getattr(item.form, field))
+                    if lost:
+                        more = f" and {len(lost) - MOST} more" if len(lost) > MOST else ""
+                        told = "; ".join(f"“{sentence}”" for sentence in lost[:MOST])
                         what = f"`{field}` of {noun(section)} `{name}` no longer says: {told}{more}"
                         right = "say it again if any of it keeps people safe or the reading right"
                         yield Problem(amendment.fields[field], what, right, ID)
-
-
-def _gone(before: Any, now: Any) -> list[str]:
-    said = {_alike(sentence) for sentence in _sentences(now)}
-    return [sentence for sentence in _sentences(before) if _alike(sentence) not in said]
-
-
-def _sentences(words: Any) -> list[str]:
-    """Of ``how`` (texts) or of what is set up or put back: as it was written, or as it was read."""
-    told = words.get("words") if isinstance(words, dict) else getattr(words, "words", words)
-    texts = told if isinstance(told, list | tuple) else [told or ""]
-    return [sentence for text in texts for sentence in _ENDS.split(str(text).strip()) if sentence]
-
-
-def _alike(sentence: str) -> str:
-    return " ".join(re.findall(r"\w+", sentence.casefold()))

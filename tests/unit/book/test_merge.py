@@ -105,6 +105,14 @@ LOSES = {
     "checks:\n  look-at-lock: {amends: true, outcomes: {dull: {label: Dull, when: {any_of: [lock.dry]}}, "
     "dry: {label: Dry, when: lock.dry, bars: [master-on]}, good: {label: Good, otherwise: true}}}\n": "`dull` of check",
     "symptoms:\n  no-up: {amends: true, pilot_advice: [Cycle it]}\n": "tells the pilot",
+    "checks:\n  look-at-bus: {amends: true, kind: ask, ask: Was it dead?}\n": "would become a question",
+    "actions:\n  new-lamp: {amends: true, once: false}\n": "done once",
+    "actions:\n  new-lamp: {amends: true, after_any: []}\n": "with less seen",
+    "actions:\n  new-lamp: {amends: true, after_any: [look-at-bus, look-at-lock]}\n": "with less seen",
+    "conditions:\n  on-jacks: {amends: true, equipment: []}\n": "wants at hand",
+    "conditions:\n  on-jacks: {amends: true, waits: 1}\n": "waited for less",
+    "opening:\n  locked: {amends: true, answers: {locked: {label: 'Yes', says: Go on}, not-locked: {label: 'No', "
+    "first: [on-jacks]}, unknown: {label: Nobody knows, cautions: [jacks-slip]}}}\n": "asks for less care",
 }
 CAREFUL = """\
 checks:
@@ -113,10 +121,12 @@ checks:
     people: 2
     outcomes: {dry: {label: Dry, when: lock.dry, bars: [master-on]}, good: {label: Good, otherwise: true}}
 conditions:
-  on-jacks: {amends: true, kept_to_last: true}
+  on-jacks: {amends: true, kept_to_last: true, waits: 2}
   panel-out: {amends: true, proposed: false}
 symptoms:
   no-up: {amends: true, pilot_advice: [Leave it down]}
+actions:
+  new-lamp: {amends: true, once: true, after_any: [look-at-bus], who: A mechanic}
 """
 
 
@@ -131,6 +141,25 @@ def test_a_list_that_keeps_people_safe_is_not_cut_by_amending(
     assert len(told) == 1
     assert what in told[0].what
     assert str(told[0]).startswith("loose")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "opening:\n  locked: {amends: true, ask: Is any leg not known to be locked down?}\n",
+        "opening:\n  locked: {amends: true, answers: {locked: {label: 'No', says: Go on}, "
+        "not-locked: {label: 'Yes', first: [on-jacks]}}}\n",
+        "conditions:\n  on-jacks: {amends: true, set_up: {words: Lift it, minutes: 30}}\n",
+        "conditions:\n  on-jacks: {amends: true, restore: {words: Drop it, minutes: 1}}\n",
+        "actions:\n  new-lamp: {amends: true, who: Anybody about}\n",
+    ],
+)
+def test_words_that_keep_people_safe_are_not_put_otherwise(text: str, sound: Mapping[str, str]) -> None:
+    """Each is told by its rule, in the overlay that does it."""
+    careful = {**sound, "careful/demo/a.yaml": CAREFUL}
+    told = [p for p in read_texts({**careful, "loose/demo/b.yaml": text}, "demo").problems if p.rule == "words-kept"]
+    assert told
+    assert {p.position.file for p in told} == {"loose/demo/b.yaml"}
 
 
 def test_a_condition_retired_and_left_out_takes_no_caution_with_it(sound: Mapping[str, str]) -> None:
@@ -162,25 +191,22 @@ def test_standing_cautions_only_grow(read_with: Reader) -> None:
 
 def test_cautions_of_opening_answers_only_grow(read_with: Reader) -> None:
     """An overlay that rewrites the answers of an opening question loses none of their cautions."""
-    answers = (
-        "{locked: {label: Locked, says: Go on}, "
-        "not-locked: {label: Not locked, cautions: [hot-bus], first: [on-jacks]}}"
-    )
+    answers = "{locked: {label: 'Yes', says: Go on}, not-locked: {label: 'No', cautions: [hot-bus], first: [on-jacks]}}"
     book = _over(read_with, f"opening:\n  locked: {{amends: true, answers: {answers}}}\n")
     assert book.opening[0].answers[1].cautions == ("hot-bus", "jacks-slip")
 
 
 def test_a_caution_keeps_or_raises_its_level(read_with: Reader) -> None:
-    """A CAUTION may become a WARNING, and words may be added to its own."""
-    text = "{amends: true, level: WARNING, text: A meter's lead can short the bus and burn you}"
-    book = _over(read_with, f"cautions:\n  hot-bus: {text}\n")
-    assert (book.cautions["hot-bus"].level, book.cautions["hot-bus"].text[-8:]) == ("WARNING", "burn you")
+    """A CAUTION may become a WARNING."""
+    book = _over(read_with, "cautions:\n  hot-bus: {amends: true, level: WARNING}\n")
+    assert book.cautions["hot-bus"].level == "WARNING"
 
 
 @pytest.mark.parametrize(
     ("text", "place"),
     [
         ("cautions:\n  hot-bus: {amends: true, text: Mind the bus}\n", "2:33"),
+        ("cautions:\n  hot-bus: {amends: true, text: 'Not so: a meter''s lead can short the bus'}\n", "2:33"),
         ("conditions:\n  on-jacks: {amends: true, hazard: false}\n", "2:36"),
         ("opening:\n  locked: {retires: true, reason: always locked}\n", "2:3"),
         ("checks:\n  look-at-bus: {amends: true, near: [bus]}\n", "2:31"),

@@ -1,0 +1,78 @@
+"""What people are asked and told for their safety keeps its words.
+
+A question asked before anything is touched may carry cautions with its answers: turned round, "yes" would show none.
+A condition that is a hazard is set up and put back as the book says, and a repair is left to whom the book leaves it.
+An overlay may add sentences to the latter two; it puts no other words in the place of any. Whoever has another way
+writes a question, a condition or a repair of their own.
+
+Passes::
+
+    conditions:
+      on-jacks:
+        amends: true
+        set_up: {words: Jack it up. Ours stand in bay 2., minutes: 30}
+
+Fails::
+
+    conditions:
+      on-jacks:
+        amends: true
+        set_up: {words: Lift it with what is there, minutes: 5}
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from faulttree.book.items import Item, Written
+from faulttree.book.merge import Amendment
+from faulttree.book.positions import Problem
+from faulttree.book.sentences import gone, same
+
+ID = "words-kept"
+
+
+def check(written: Written) -> Iterator[Problem]:
+    """Holds what overlays amended against what it was before."""
+    for item, amendment in _amended(written, "opening"):
+        if weighty(amendment.before.get("answers")):
+            yield from _question(item, amendment)
+    for item, amendment in _amended(written, "conditions"):
+        if amendment.before.get("hazard") is True:
+            yield from _sentences(item, amendment, ("set_up", "restore"))
+    for item, amendment in _amended(written, "actions"):
+        yield from _sentences(item, amendment, ("who",))
+
+
+def weighty(answers: Any) -> bool:
+    """Whether some answer as written shows cautions, wants something first or tells something."""
+    told = answers.values() if isinstance(answers, dict) else ()
+    return any(isinstance(one, dict) and any(one.get(field) for field in ("cautions", "first", "says")) for one in told)
+
+
+def _amended(written: Written, section: str) -> Iterator[tuple[Item[Any], Amendment]]:
+    for item in written.ids(section).values():
+        for amendment in written.entries[section][item.id].amendments:
+            yield item, amendment
+
+
+def _question(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
+    right = "leave its words as they are; a question of another kind is one of its own"
+    if "ask" in amendment.fields and not same(amendment.before.get("ask"), item.form.ask):
+        what = f"{item.noun} `{item.id}` would ask something else, and its answers carry cautions"
+        yield Problem(amendment.fields["ask"], what, right, ID)
+    for name, was in amendment.before["answers"].items() if "answers" in amendment.fields else ():
+        now = item.form.answers.get(name)
+        if now is not None and isinstance(was, dict) and not same(was.get("label"), now.label):
+            what = f"answer `{name}` of {item.noun} `{item.id}` would say something else"
+            yield Problem(amendment.fields["answers"], what, f"keep its label: {was.get('label')}", ID)
+
+
+def _sentences(item: Item[Any], amendment: Amendment, fields: tuple[str, ...]) -> Iterator[Problem]:
+    for field in (field for field in fields if field in amendment.fields):
+        lost = gone(amendment.before.get(field), getattr(item.form, field))
+        if lost:
+            told = " ".join(f"“{sentence}”" for sentence in lost)
+            what = f"`{field}` of {item.noun} `{item.id}` no longer says: {told}"
+            yield Problem(amendment.fields[field], what, "keep its sentences and add yours", ID)

@@ -1,0 +1,30 @@
+"""Sentences of a text, and which of them another text no longer says."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+_ENDS = re.compile(r"(?<=[.!?;])\s+")
+
+
+def gone(before: Any, now: Any) -> list[str]:
+    """The sentences of a text, or of texts, that are missing in another, however they are spaced and stopped."""
+    said = {_alike(sentence) for sentence in _sentences(now)}
+    return [sentence for sentence in _sentences(before) if _alike(sentence) not in said]
+
+
+def same(one: Any, other: Any) -> bool:
+    """Whether two texts say the same in the same words."""
+    return _alike(str(one)) == _alike(str(other))
+
+
+def _sentences(words: Any) -> list[str]:
+    """Of a text, of texts, or of what is set up or put back: as it was written, or as it was read."""
+    told = words.get("words") if isinstance(words, dict) else getattr(words, "words", words)
+    texts = told if isinstance(told, list | tuple) else [told or ""]
+    return [sentence for text in texts for sentence in _ENDS.split(str(text).strip()) if sentence]
+
+
+def _alike(sentence: str) -> str:
+    return " ".join(re.findall(r"\w+", sentence.casefold()))
