@@ -145,13 +145,15 @@ def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Ite
             what = f"answer `{name}` of {item.noun} `{item.id}` loses what it asks for before anything is touched"
             yield Problem(where, what, f"keep in it, beside yours: {', '.join(lost)}", ID)
     told = [was for was in before.values() if isinstance(was, dict)]
-    for field in ("cautions", "first"):
-        shown = sorted({one for was in told for one in names_in(was, field)})
-        for name in (name for name in item.form.answers if name not in before):
-            lost = sorted(set(shown) - set(getattr(item.form.answers[name], field)))
-            if lost:
-                what = f"answer `{name}` is new to {item.noun} `{item.id}` and asks for less care than the others"
-                yield Problem(where, what, f"add to its `{field}`: {', '.join(lost)}", ID)
+    shown = {field: {one for was in told for one in names_in(was, field)} for field in ("cautions", "first")}
+    for name in (name for name in item.form.answers if name not in before):
+        missing = {
+            field: sorted(all_of - set(getattr(item.form.answers[name], field))) for field, all_of in shown.items()
+        }
+        if any(missing.values()):
+            what = f"answer `{name}` is new to {item.noun} `{item.id}` and asks for less care than the others"
+            right = ", ".join(f"`{field}: [{', '.join(names)}]`" for field, names in missing.items() if names)
+            yield Problem(where, what, f"add to it {right}", ID)
 
 
 def _unseen(written: Written, item: Item[Any], where: Position, before: list[str]) -> Iterator[Problem]:

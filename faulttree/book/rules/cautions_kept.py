@@ -3,8 +3,10 @@
 An overlay may add cautions and never lose one; a check retired and written anew under another name would. What
 stands in for another is told by what it is for: a check by the events of its outcomes, a symptom by its event, an
 action by the faults that it corrects instead, a condition by the steps that need it instead, a component by its
-name or by the modes of its faults. A question for the pilot touches nothing and stands in for none. In place of a
-check that is gone the cautions of what that needed have to be shown too, on the new one or on what it needs.
+name or by the modes of its faults. Of one that is gone a part is enough: a check that may find one of the same faults,
+a symptom of half of the same causes, an action on one of the same parts, a component that fails in half of the same
+ways. A question for the pilot touches nothing and stands in for none. In place of a check that is gone and found just
+the same, the cautions of what that needed have to be shown too, on the new one or on what it needs.
 
 Passes::
 
@@ -46,6 +48,7 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
+from faulttree.book.below import Below
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Entry
 from faulttree.book.positions import Problem
@@ -57,18 +60,19 @@ ID = "cautions-kept"
 
 def check(written: Written) -> Iterator[Problem]:
     """Holds every entry that an overlay adds against those that it stands in for."""
+    below = Below(written)
     for section in ("checks", "actions", "conditions", "components", "symptoms"):
         for item in written.ids(section).values():
             entry = written.entries[section][item.id]
             if entry.layer:
-                for old in _below(written, entry):
+                for old in _before(written, entry, below):
                     yield from _lost(written, item, entry, old)
 
 
-def _below(written: Written, entry: Entry) -> Iterator[Entry]:
+def _before(written: Written, entry: Entry, below: Below) -> Iterator[Entry]:
     """Entries of lower layers that an entry may stand in for, those retired since too."""
     for old in (*written.entries[entry.section].values(), *written.retired[entry.section].values()):
-        if old.layer < entry.layer and isinstance(old.data, dict) and _stands_in(written, entry, old):
+        if old.layer < entry.layer and isinstance(old.data, dict) and _stands_in(written, entry, old, below):
             yield old
 
 
@@ -76,7 +80,7 @@ def _lost(written: Written, item: Item[Any], entry: Entry, old: Entry) -> Iterat
     wanted, shown = set(names_in(old.data, "cautions")), set(item.form.cautions)
     if entry.section in ("checks", "actions"):
         shown |= of_conditions(written, item.form.needs)
-        if _gone(written, old):
+        if _gone(written, old) and (entry.section == "actions" or _events(entry.data) == _events(old.data)):
             wanted |= of_conditions(written, names_in(old.data, "needs"))
     elif entry.section == "conditions":
         shown |= of_conditions(written, item.form.implies)
@@ -109,18 +113,41 @@ def _gone(written: Written, old: Entry) -> bool:
     return hidden or old.id in written.retired[old.section]
 
 
-def _stands_in(written: Written, entry: Entry, old: Entry) -> bool:
+def _stands_in(written: Written, entry: Entry, old: Entry, below: Below) -> bool:
+    gone = _gone(written, old)
     if entry.section == "checks":
-        return (
-            entry.data.get("kind") != "ask" and bool(_events(entry.data)) and _events(entry.data) == _events(old.data)
-        )
+        if entry.data.get("kind") == "ask":
+            return False
+        if _events(entry.data) and _events(entry.data) == _events(old.data):
+            return True
+        return gone and not _finds(entry.data, below).isdisjoint(_finds(old.data, below))
     if entry.section == "symptoms":
-        return canonical(entry.data.get("when")) == canonical(old.data.get("when"))
+        one, other = entry.data.get("when"), old.data.get("when")
+        return canonical(one) == canonical(other) or (gone and _half(below.of(other), below.of(one)))
     if entry.section == "components":
-        modes = _modes(written, entry.id)
         same_name = str(entry.data.get("name")).casefold() == str(old.data.get("name")).casefold()
-        return _gone(written, old) and (same_name or (bool(modes) and modes == _modes(written, old.id)))
-    return _put_instead(written, entry, old)
+        return gone and (same_name or _half(_modes(written, old.id), _modes(written, entry.id)))
+    parts = _parts(written, entry.id) & _parts(written, old.id) if gone and entry.section == "actions" else ()
+    return bool(parts) or _put_instead(written, entry, old)
+
+
+def _half(of: frozenset[str], there: frozenset[str]) -> bool:
+    """Whether half of these, one at least, are there too."""
+    return bool(of) and 2 * len(of & there) >= len(of)
+
+
+def _finds(data: Any, below: Below) -> frozenset[str]:
+    """The faults that may lie behind an outcome of a check."""
+    outcomes = data.get("outcomes")
+    said = outcomes.values() if isinstance(outcomes, dict) else ()
+    return below.of([one.get("when") for one in said if isinstance(one, dict)])
+
+
+def _parts(written: Written, action: str) -> frozenset[str]:
+    """The parts of which an action corrects faults, or did."""
+    faults = (*written.entries["faults"].values(), *written.retired["faults"].values())
+    said = ((fault, data) for fault in faults for data in (fault.data, *(a.before for a in fault.amendments)))
+    return frozenset(fault.id.partition(".")[0] for fault, data in said if action in names_in(data, "corrected_by"))
 
 
 def _put_instead(written: Written, entry: Entry, old: Entry) -> bool:

@@ -1,7 +1,8 @@
 """What people are asked and told for their safety keeps its words.
 
 A question asked before anything is touched may carry cautions with its answers: turned round, "yes" would show none.
-A condition that is a hazard is set up and put back as the book says, and a repair is left to whom the book leaves it.
+A condition that is a hazard, or a lock-out that is kept to the last, is set up and put back as the book says; a repair
+is left to whom the book leaves it.
 An overlay may add sentences to the latter two; it puts no other words in the place of any. Whoever has another way
 writes a question, a condition or a repair of their own.
 
@@ -39,7 +40,7 @@ def check(written: Written) -> Iterator[Problem]:
         if weighty(amendment.before.get("answers")):
             yield from _question(item, amendment)
     for item, amendment in _amended(written, "conditions"):
-        if amendment.before.get("hazard") is True:
+        if True in (amendment.before.get("hazard"), amendment.before.get("kept_to_last")):
             yield from _sentences(item, amendment, ("set_up", "restore"))
     for item, amendment in _amended(written, "actions"):
         yield from _sentences(item, amendment, ("who",))

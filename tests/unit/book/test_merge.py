@@ -289,6 +289,15 @@ ESCAPES = {
     + "  see:\n    name: See\n    kind: look\n"
     + TWIN
     + NUMBERS,
+    "a check retired and written anew with a thing more to find": "checks:\n"
+    "  look-at-bus: {retires: true, reason: riveted}\n  see:\n    name: See\n    kind: look\n    needs: [master-on]\n"
+    "    outcomes: {black: {label: Black, when: bus.dead}, dark: {label: Dark, when: lamp.dark}, "
+    "good: {label: Good, otherwise: true}}\n" + NUMBERS + "actions:\n  fix-bus: {amends: true, follow_up: [see]}\n",
+    "a check retired and written anew behind an event": "checks:\n"
+    "  look-at-bus: {retires: true, reason: riveted}\n  see:\n    name: See\n    kind: look\n    needs: [master-on]\n"
+    "    outcomes: {black: {label: Black, when: bus-gone}, good: {label: Good, otherwise: true}}\n"
+    + NUMBERS
+    + "actions:\n  fix-bus: {amends: true, follow_up: [see]}\n",
     "a condition in place of another": JACKS + "actions:\n  oil-lock: {amends: true, needs: [on-trestles]}\n",
     "a symptom under another name": "symptoms:\n  dark:\n    name: Dark\n    says: [a, b, c, d, e]\n    when:\n"
     "      any_of: [feed, leg-held, {all_of: [door-left.bent, door-right.bent]}]\n",
