@@ -14,11 +14,13 @@ from faulttree.book.expand import Draft
 from faulttree.book.files import SourceFile, in_common
 from faulttree.book.fitted import choose
 from faulttree.book.merge import Entry, merge
+from faulttree.book.names import retired_as
 from faulttree.book.nearest import did_you_mean, listed
-from faulttree.book.positions import Problem, in_reading_order
+from faulttree.book.positions import Position, Problem, in_reading_order
 from faulttree.book.reader import Loaded, load, outline
 from faulttree.book.saying import problems_of
 from faulttree.book.sections import CASES
+from faulttree.book.sections import noun as entry_noun
 from faulttree.book.yamlbuild import Path
 from faulttree.book.yamltext import read_yaml
 
@@ -78,6 +80,8 @@ class _Names:
         self._draft = draft
         self._book = draft.book
         self._spots = entry.spots
+        self._name = entry.id
+        self._told: set[str] = set()
 
     def check(self, form: CaseForm) -> Iterator[Problem]:
         book = self._book
@@ -107,12 +111,20 @@ class _Names:
     def _one(self, name: str, known: Collection[str], noun: str, path: Path) -> Iterator[Problem]:
         if name not in known and not self._draft.names.may_exist(name):
             where = self._spots.value(*path)
-            if any(name in retired for retired in self._draft.written.retired.values()):
-                right = "retire the case too, in a .cases.yaml of that overlay: `{retires: true, reason: …}`"
-                yield Problem(where, f"{noun} `{name}` is retired by an overlay", right, "unknown-id")
+            gone = retired_as(self._draft.written, name)
+            if gone is not None:
+                if gone.id not in self._told:
+                    yield self._retired(noun, name, gone, where)
+                self._told.add(gone.id)
                 return
             right = did_you_mean(name, known, f"known: {listed(known)}")
             yield Problem(where, f"there is no {noun} `{name}` with these options", right, "unknown-id")
+
+    def _retired(self, noun: str, name: str, gone: Entry, where: Position) -> Problem:
+        what = f"{noun} `{name}`" + ("" if gone.id == name else f" of {entry_noun(gone.section)} `{gone.id}`")
+        what = f"case `{self._name}` names {what}, which was retired at {gone.retired_at}"
+        right = f"in a .cases.yaml, under `cases:`, `{self._name}: {{retires: true, reason: …}}`, or amend it"
+        return Problem(where, what, right, "retired-named")
 
     def _step(self, step: StepForm, path: Path) -> Iterator[Problem]:
         checks: Mapping[str, Any] = self._book.checks

@@ -25,6 +25,7 @@ from faulttree.book.fitted import choose
 from faulttree.book.forms import Form
 from faulttree.book.merge import Entry, Merged, merge
 from faulttree.book.model import Check
+from faulttree.book.names import retired_as
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem, in_reading_order
 from faulttree.book.reader import Loaded, load, outline
@@ -221,14 +222,15 @@ class _Reader:
         if name in known:
             return True
         where: Position = entry.spots.value(*path) if path else entry.spots.key()
-        if any(name in retired for retired in self._draft(()).written.retired.values()):
-            what = f"{noun} `{name}` was retired, and `{entry.id}` names it"
+        rule, gone = "unknown-id", retired_as(self._draft(()).written, name)
+        if gone is not None:
+            rule, what = "retired-named", f"{noun} `{name}` was retired at {gone.retired_at}, and `{entry.id}` names it"
             right = (
                 f"in a .drills.yaml, under `{entry.section}:`, `{entry.id}: {{retires: true, reason: …}}`, or amend it"
             )
         else:
             what, right = f"there is no {noun} `{name}` here", did_you_mean(name, known, f"known: {listed(known)}")
-        self._problems.append(Problem(where, what, right, "unknown-id"))
+        self._problems.append(Problem(where, what, right, rule))
         return False
 
 

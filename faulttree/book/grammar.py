@@ -398,6 +398,12 @@ GRAMMAR = {
             components:
               strut: {name: Strut, also_caled: [oleo], ata: 32-10}
         """,
+    "retired-named": """
+        What an overlay retires is named by no regression case, lesson or drill that stays.
+
+        They are the book's own, so the overlay says itself what becomes of them: it retires each with a reason, or
+        amends it. A whole entry that names what is retired drops it; a case would work out something else.
+        """,
     "unknown-id": """
         Every name is that of an entry.
 

@@ -80,7 +80,7 @@ class Entry:
     """One entry as written, overlays in.
 
     One that is not ``complete`` lacks something that was refused on reading. ``reason`` says why an entry
-    was retired, if it was, by whom and when. ``amendments`` are in the order of the overlays.
+    was retired, if it was, by whom and when, ``retired_at`` where. ``amendments`` are in the order of the overlays.
     """
 
     section: str
@@ -91,6 +91,7 @@ class Entry:
     spots: Spots
     complete: bool = True
     reason: str | None = None
+    retired_at: Position | None = None
     amendments: list[Amendment] = field(default_factory=list)
 
 
@@ -177,6 +178,11 @@ def _merge_entry(merged: Merged, entry: Entry, read: YamlFile) -> None:
             right = right if meant is None else f"write `{'amends' if meant[0] == 'a' else 'retires'}`, not `{meant}`"
         merged.say(entry.spots.key(), what, right, "duplicate-id")
         return
+    other = next((those[entry.id] for those in merged.retired.values() if entry.id in those), None)
+    if other is not None:
+        what = f"`{entry.id}` was the id of {a_noun(other.section)}, retired at {other.retired_at}"
+        merged.say(entry.spots.key(), what, "give this one another id: none is used again", "duplicate-id")
+        return
     merged.entries[entry.section][entry.id] = entry
 
 
@@ -189,7 +195,13 @@ def _change(merged: Merged, entry: Entry, before: Entry | None, read: YamlFile) 
     elif "amends" in data and "retires" in data:
         merged.say(where, "an entry is either amended or retired", "keep one of the two", "overlay")
     elif before is None or before.layer == entry.layer:
-        if entry.id not in merged.lost:
+        gone = merged.retired[entry.section].get(entry.id)
+        if gone is not None:
+            what = f"{noun(entry.section)} `{entry.id}` was retired at {gone.retired_at}: {gone.reason}"
+            merged.say(
+                entry.spots.key(), what, "leave this out; an entry that is wanted again gets a new id", "overlay"
+            )
+        elif entry.id not in merged.lost:
             known = [e.id for e in merged.entries[entry.section].values() if e.layer < entry.layer]
             right = did_you_mean(entry.id, known, f"known: {listed(known)}")
             what = f"no {noun(entry.section)} `{entry.id}` stands below this overlay"
@@ -210,7 +222,7 @@ def _retire(merged: Merged, entry: Entry, before: Entry) -> None:
     elif entry.section in ("cautions", *SINGLE) or _shows_cautions(entry, before):
         merged.say(entry.spots.key(), f"{a_noun(entry.section)} cannot be retired", "leave it in", "overlay")
     else:
-        before.reason = said
+        before.reason, before.retired_at = said, entry.spots.key()
         merged.retired[entry.section][entry.id] = merged.entries[entry.section].pop(entry.id)
 
 

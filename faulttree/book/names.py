@@ -8,6 +8,7 @@ from typing import Any
 
 from faulttree.book.items import Item, Written
 from faulttree.book.legs import LEGGED, Legs, with_leg, without_leg
+from faulttree.book.merge import Entry
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Problem
 from faulttree.book.references import OPTION, TAP, THING, Reference, references, things
@@ -71,6 +72,15 @@ def _forms(name: str) -> Iterator[str]:
         yield form
         yield form.split("@", 1)[0]
         yield form.split(".", 1)[0]
+
+
+def retired_as(written: Written, name: str) -> Entry | None:
+    """The retired entry that a name belongs to: of which it is a leg, a tap or a fault, too."""
+    for form in dict.fromkeys(_forms(name)):
+        for retired in written.retired.values():
+            if form in retired:
+                return retired[form]
+    return None
 
 
 def gather(written: Written) -> tuple[Names, list[Problem]]:
@@ -163,11 +173,20 @@ def check_references(written: Written, names: Names) -> list[Problem]:
         if getattr(item.form, "each_leg", False) is True and not names.legs.of(item.section, item.id):
             what = f"`each_leg` is set, but nothing that {item.noun} `{item.id}` names has legs"
             right = "leave it out, or list the legs: `each_leg: [left, right]`"
+            if item.section == "actions" and (mended := _once_mended(written, item.id)):
+                what = f"all that action `{item.id}` mends was retired: {listed(mended)}"
+                right = f"retire it too: `{item.id}: {{retires: true, reason: …}}`"
             # As long as it names what is unknown, nobody knows what it is written for.
             sound = all(names.find(r.kind, r.name) is not None for r in references(item))
             if sound and not names.may_exist(item.id):
                 problems.append(Problem(item.spots.key("each_leg"), what, right, "legs"))
     return problems
+
+
+def _once_mended(written: Written, action: str) -> list[str]:
+    """The retired faults that name an action."""
+    retired = written.retired["faults"].values()
+    return [one.id for one in retired if isinstance(one.data, dict) and action in (one.data.get("corrected_by") or ())]
 
 
 def _component_of(item: Item[Any], names: Names, guesses: Iterator[int]) -> Iterator[Problem]:

@@ -18,9 +18,10 @@ from faulttree.book.fitted import default_and_each_other
 from faulttree.book.legs import without_leg
 from faulttree.book.merge import Entry as EntryAsWritten
 from faulttree.book.model import Book
-from faulttree.book.names import Named
+from faulttree.book.names import Named, retired_as
 from faulttree.book.reader import Loaded, load
 from faulttree.book.references import OPTION, TAP
+from faulttree.book.sections import noun
 from faulttree.workshop.finding import near
 from faulttree.workshop.said import fields_of
 from faulttree.workshop.touching import Touched, Touching
@@ -83,6 +84,14 @@ class Shelf:
             if "/" not in written
         }
         return near(asked, names)
+
+    def retired(self, asked: str) -> str:
+        """Of what an overlay retired: what it was, where, why, by whom and when, in words; "" if it is nothing such."""
+        gone = retired_as(self._loaded.written, asked)
+        if gone is None:
+            return ""
+        said = f"{noun(gone.section)} `{gone.id}` of {self.book.family} was retired at {gone.retired_at}"
+        return f"{said}: {gone.reason}" if gone.reason else said
 
     def only_with(self, asked: str) -> list[tuple[str, ...]]:
         """The options that bring an entry in which these do not; none where the files do not have it at all."""

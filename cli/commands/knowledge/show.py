@@ -61,6 +61,10 @@ def _found(given: argparse.Namespace) -> list[Entry]:
     having = [shelf for shelf in shelves if shelf.find(given.entry)]
     if not having:
         having = [other for shelf in shelves if (other := _with_other_options(given, shelf)) is not None]
+    if not having and (gone := [words for shelf in shelves if (words := shelf.retired(given.entry))]):
+        from faulttree.errors import UnknownName
+
+        raise UnknownName("; ".join(gone))
     if not having:
         near = dict.fromkeys(name for shelf in shelves for name in shelf.near(given.entry))
         families.not_found("entry", given.entry, list(near)[:8])
