@@ -5,6 +5,7 @@ from __future__ import annotations
 import getpass
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 
 from faulttree.book.model import Book
@@ -22,6 +23,11 @@ def user() -> str:
         return getpass.getuser()
     except (KeyError, OSError):
         return "not named"
+
+
+def signed() -> dict[str, str]:
+    """By whom and on which day what is written now is written, as an overlay states it."""
+    return {"by": user(), "date": datetime.now().astimezone().date().isoformat()}
 
 
 def _holds_all(name: str, book: Book, entries: Sequence[CaseEntry]) -> None:

@@ -26,9 +26,12 @@ MINUTE, POINTS = 1.0, 0.05
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What changes for one symptom known by itself. Causes are the likeliest by the ids of the files with their
-    probabilities. ``saves`` are expected minutes, by the rates as learned: the rest of the job with the step that is
-    next now, less that with the one next then; 0 where the step stays, None where the old one is no longer offered."""
+    """What changes for one symptom known by itself.
+
+    Causes are those that lead before or after, the likeliest first, by the ids of the files with their probabilities.
+    ``saves`` are expected minutes, by the rates as learned: the rest of the job with the step that is next now, less
+    that with the one next then; 0 where the step stays, None where the old one is no longer offered.
+    """
 
     symptom: str
     before: tuple[tuple[str, float], ...]
@@ -47,9 +50,8 @@ class Effect:
     def moves(self) -> bool:
         """Whether another step is next, or a cause that leads is likelier or less likely by so much that it shows."""
         was, now = dict(self.before), dict(self.after)
-        both = was.keys() & now.keys()
-        others = bool(was) and not both
-        return self.other_step or others or any(abs(was[fault] - now[fault]) >= POINTS for fault in both)
+        most = max((abs(was.get(fault, 0.0) - now.get(fault, 0.0)) for fault in {**was, **now}), default=0.0)
+        return self.other_step or most >= POINTS
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +84,13 @@ class _Seen:
         situation = situation_after(self.book, evidence.entries, proofs_of(self.book, [symptom]))
         return belief, self.advisor.advise(belief, situation, ahead=False)
 
-    def leading(self, belief: Belief) -> tuple[tuple[str, float], ...]:
-        """The likeliest causes, legs together."""
+    def shares(self, belief: Belief) -> dict[str, float]:
+        """The causes with their probabilities, legs together, the likeliest first."""
         shares: dict[str, float] = {}
         for fault, probability in belief.as_it_was.items():
             name = written_fault(self.book.faults[fault])
             shares[name] = shares.get(name, 0.0) + probability
-        return tuple(sorted(shares.items(), key=lambda item: (-item[1], item[0]))[:CAUSES])
+        return dict(sorted(shares.items(), key=lambda item: (-item[1], item[0])))
 
 
 def _effect(symptom: str, old: _Seen, new: _Seen) -> Effect:
@@ -96,8 +98,11 @@ def _effect(symptom: str, old: _Seen, new: _Seen) -> Effect:
     step_before, step_after = (a.suggestions[0] for a in (advice_before, advice_after))
     stays = next((s.expected_minutes for s in advice_after.suggestions if s.id == step_before.id), None)
     saves = None if stays is None else max(stays - step_after.expected_minutes, 0.0)
+    was, now = old.shares(belief_before), new.shares(belief_after)
+    leading = {*list(was)[:CAUSES], *list(now)[:CAUSES]}
+    before, after = (tuple((c, p) for c, p in one.items() if c in leading) for one in (was, now))
     return Effect(
-        symptom, old.leading(belief_before), new.leading(belief_after), step_before.name, step_after.name,
+        symptom, before, after, step_before.name, step_after.name,
         step_after.expected_minutes, saves,
     )  # fmt: skip
 

@@ -53,8 +53,8 @@ class Proposal:
 
     @property
     def changes(self) -> bool:
-        """Whether there is anything to be written."""
-        return self.text != self.old
+        """Whether there is anything to be written; by whom and when alone would be nothing."""
+        return _unsigned(self.text) != _unsigned(self.old)
 
 
 def stated(folders: Sequence[Path], family: str, target: Path | None) -> Stated:
@@ -87,8 +87,11 @@ def place(target: Path, family: str) -> Path:
     return target / family / FILE
 
 
-def propose(learned: Learned, book: Stated, old: str = "") -> Proposal:
-    """What of the learned is worth writing, and the file with it. ``old`` is what the file holds now."""
+def propose(learned: Learned, book: Stated, old: str = "", signed: Mapping[str, str] | None = None) -> Proposal:
+    """What of the learned is worth writing, and the file with it. ``old`` is what the file holds now.
+
+    ``signed`` is what is written beside each amendment: ``by`` whom, on which ``date``.
+    """
     rates = [r for r in learned.rates if r.fault in book.faults and r.fault not in book.own and _moves(r.figure, LEAST)]
     moved = [
         a for a in learned.accuracies
@@ -96,7 +99,7 @@ def propose(learned: Learned, book: Stated, old: str = "") -> Proposal:
     ]  # fmt: skip
     by_hand = [a for a in moved if a.what == "detects" and a.check not in book.as_one]
     accuracies = [a for a in moved if a not in by_hand]
-    text = "\n".join(_lines(learned, rates, accuracies)) + "\n" if rates or accuracies else ""
+    text = "\n".join(_lines(learned, rates, accuracies, signed or {})) + "\n" if rates or accuracies else ""
     return Proposal(text, old, tuple(rates), tuple(accuracies), tuple(by_hand))
 
 
@@ -146,7 +149,18 @@ def accuracy(figure: float) -> str:
     return written(figure) if figure <= 0.5 else f"{figure:.4f}".rstrip("0").rstrip(".")
 
 
-def _lines(learned: Learned, rates: Sequence[LearnedRate], accuracies: Sequence[LearnedAccuracy]) -> Iterator[str]:
+def _unsigned(text: str) -> list[str]:
+    return [line for line in text.splitlines() if not line.startswith(("    by: ", "    date: "))]
+
+
+def _lines(
+    learned: Learned,
+    rates: Sequence[LearnedRate],
+    accuracies: Sequence[LearnedAccuracy],
+    signed: Mapping[str, str],
+) -> Iterator[str]:
+    amending = ["    amends: true", f"    reason: learned from {len(learned.finds)} closed cases"]
+    amending += [f"    {word}: {json.dumps(said, ensure_ascii=False)}" for word, said in signed.items()]
     seen = sum(find.by == SEEN for find in learned.finds)
     hours = f"{learned.hours:.0f} gear hours" if learned.hours else "no gear hours, so of shares within a symptom alone"
     yield f"# Made by `faulttree knowledge rates` of {len(learned.finds)} closed cases with a cause that was found"
@@ -159,7 +173,7 @@ def _lines(learned: Learned, rates: Sequence[LearnedRate], accuracies: Sequence[
         word = "rate" if one.per_hours else "probability"
         note = f"found {one.found}, expected {one.expected:.1f}; {_whence(one.figure, written)}"
         yield f"  {one.fault}:"
-        yield "    amends: true"
+        yield from amending
         yield f"    {word}: {written(one.figure.now)}"
         yield f"    basis: {{kind: shop-history, note: {json.dumps(note)}}}"
     if accuracies:
@@ -169,7 +183,7 @@ def _lines(learned: Learned, rates: Sequence[LearnedRate], accuracies: Sequence[
         by_check.setdefault(each.check, []).append(each)
     for check, figures in sorted(by_check.items()):
         yield f"  {check}:"
-        yield "    amends: true"
+        yield from amending
         yield from (f"    {each.what}: {accuracy(each.figure.now)}" for each in figures)
         note = "; ".join(_told(each) for each in figures) + "; all else as in the book, an estimate"
         yield f"    basis: {{kind: shop-history, note: {json.dumps(note)}}}"

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -107,7 +106,7 @@ class _New:
         from faulttree.workshop.authoring.session import Session
 
         from ...author import Author
-        from ...desk import user
+        from ...desk import signed
 
         begun = self._going_on()
         if begun:
@@ -120,9 +119,7 @@ class _New:
         if target.is_dir() and target.absolute() not in [folder.absolute() for folder in folders]:
             folders.append(target)
         try:
-            ground = Ground(
-                folders, family, target, {"by": user(), "date": datetime.now().astimezone().date().isoformat()}
-            )
+            ground = Ground(folders, family, target, signed())
         except NotSound as problem:
             raise FaulttreeError(f"{problem}. Mend it first: `faulttree knowledge check` shows all") from problem
         session = Session(ground, seed, begun.get("answers"))

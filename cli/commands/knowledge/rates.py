@@ -110,6 +110,8 @@ def _result(desk: Desk, family: str, given: argparse.Namespace) -> Result:
     from faulttree.workshop.proposal import FILE, difference, place, propose, stated
     from faulttree.workshop.rates import learn
 
+    from ...desk import signed
+
     shop = settings.read()
     overlays = [Path(folder) for folder in given.knowledge or shop.overlays]
     target = Path(given.write) if given.write else _holding(overlays, family)
@@ -124,7 +126,7 @@ def _result(desk: Desk, family: str, given: argparse.Namespace) -> Result:
     learned = learn(family, cases, exposures, squawks)
     known = stated(folders, family, target)
     path = place(target or Path("DIR"), family)
-    proposal = propose(learned, known, path.read_text(encoding="utf-8") if target and path.is_file() else "")
+    proposal = propose(learned, known, path.read_text(encoding="utf-8") if target and path.is_file() else "", signed())
     changed: list[Effect] = []
     moved: Moved | None = None
     if proposal.changes:

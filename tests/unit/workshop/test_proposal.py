@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -27,11 +28,14 @@ def folders(tmp_path: Path) -> list[Path]:
     return [tmp_path / "book", tmp_path / "shop"]
 
 
+SIGNED = {"by": "A. B.", "date": "2031-03-14"}
+
+
 def proposed(folders: list[Path], old: str = "") -> Proposal:
     """Of thirty cases: all stuck switches, on which the motor was heard to hum."""
     log = entries(STUCK, ("found", {"fault": STUCK}), answer("motor-sound", "hummed"))
     cases = [closed(small_book(), *log, name=f"c{i}") for i in range(30)]
-    return propose(learn("made-up", cases), stated(folders, "made-up", folders[1]), old)
+    return propose(learn("made-up", cases), stated(folders, "made-up", folders[1]), old, SIGNED)
 
 
 def test_the_book_loads_with_it_and_has_the_figures(folders: list[Path]) -> None:
@@ -52,6 +56,14 @@ def test_the_file_itself_is_left_out_of_what_it_is_built_upon(folders: list[Path
     book = read_book(folders, "made-up", without=FILE).book
     assert book is not None
     assert book.faults[STUCK].rate == 0.3
+
+
+def test_what_it_amends_is_signed(folders: list[Path]) -> None:
+    """Why, by whom and when; on another day the same figures are no change."""
+    found = proposed(folders)
+    amended = found.text.count("amends: true")
+    assert [found.text.count(f"{word}: ") for word in ("    reason", "    by", "    date")] == [amended] * 3
+    assert not proposed(folders, found.text.replace("2031-03-14", "2031-03-20")).changes
 
 
 def test_the_same_cases_propose_no_change_a_second_time(folders: list[Path]) -> None:
@@ -97,6 +109,17 @@ def test_the_effect_is_told_by_symptom(folders: list[Path]) -> None:
     assert effect.moves
     assert dict(effect.after)[STUCK] > dict(effect.before)[STUCK] + 0.2
     assert list(folders[1].iterdir()) == []
+
+
+def test_a_cause_that_comes_to_lead_is_told_though_it_did_not_before() -> None:
+    """Of each side the three that lead, with what they had on the other; nothing of it hangs on being in both."""
+    book = small_book()
+    last = min((f for f in book.faults.values() if f.rate), key=lambda fault: fault.rate or 0.0)
+    more = replace(book, faults={**book.faults, last.id: replace(last, rate=5.0)})
+    (effect,) = effects(book, more)
+    assert {name for name, _ in effect.before} == {name for name, _ in effect.after}
+    assert effect.before[-1][0] == effect.after[0][0] == last.id
+    assert replace(effect, step_after=effect.step_before).moves
 
 
 @pytest.mark.parametrize(("figure", "text"), [(0.0, "0"), (0.012345, "0.0123"), (1.5, "1.5"), (123.4, "123")])
