@@ -205,6 +205,9 @@ def _change(merged: Merged, entry: Entry, before: Entry | None, read: YamlFile) 
             known = [e.id for e in merged.entries[entry.section].values() if e.layer < entry.layer]
             right = did_you_mean(entry.id, known, f"known: {listed(known)}")
             what = f"no {noun(entry.section)} `{entry.id}` stands below this overlay"
+            other = next((name for name in merged.sections if entry.id in merged.entries[name]), None)
+            if other is not None:
+                what, right = f"`{entry.id}` is {a_noun(other)}", f"write this below `{other}:`"
             merged.say(entry.spots.key(), what, right, "overlay")
     elif word == "retires":
         _retire(merged, entry, before)
@@ -278,7 +281,10 @@ def _signed(merged: Merged, entry: Entry) -> str:
     for name in (name for name in SIGNED if name in entry.data):
         value = entry.data[name]
         if not isinstance(value, str) or not value.strip():
-            merged.say(entry.spots.value(name), f"`{name}` is not said in words", f"write `{name}: …`", "overlay")
+            right = (
+                f'put quotes around it: `{name}: "{value}"`' if isinstance(value, int | float) else f"write `{name}: …`"
+            )
+            merged.say(entry.spots.value(name), f"`{name}` is not said in words", right, "overlay")
         elif name == "date" and not _is_day(value):
             merged.say(entry.spots.value(name), f"`{value}` is no day", "write year-month-day: 2026-03-14", "overlay")
         else:

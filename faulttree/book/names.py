@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -229,6 +230,10 @@ def _check(item: Item[Any], reference: Reference, names: Names, guesses: Iterato
             what = f"`{reference.name}` is {a_noun(other)}"
             return Problem(where, what, f"name a {wanted}", "kind-of-entry")
     table = names.by_kind[reference.kind]
+    several = [name for name in re.split(r"[;/&+\s]+", reference.name) if name != "and"]
+    if len(several) > 1 and all(name in table for name in several):
+        what = f"`{reference.name}` is more than one {wanted}"
+        return Problem(where, what, f"part them by a comma: {', '.join(several)}", "unknown-id")
     # An entry that has an error of its own may well be the one that is meant; to name another would mislead.
     right = _guess(reference.name, table, f"known: {listed(table)}", guesses, names.unsure)
     return Problem(where, f"there is no {wanted} `{reference.name}`", right, "unknown-id")

@@ -66,7 +66,8 @@ def _problem(detail: Mapping[str, Any], form: type[BaseModel], key: Finder, valu
         if str(path[-1]).isdigit() and given is None:
             right = f"if it is what comes behind a decimal comma, write a point: 0.{path[-1]}"
         return Problem(where, f"`{path[-1]}` is not known here", right, "unknown-field")
-    return Problem(where, *_plainly(kind, given, context), "value")
+    what, right = _plainly(kind, given, context)
+    return Problem(where, what, _closer(kind, given, path) or right, "value")
 
 
 def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, str]:
@@ -80,7 +81,8 @@ def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, st
     if kind in ("too_short", "too_long"):
         low, high = context.get("min_length"), context.get("max_length")
         wanted = f"{low} or more" if low is not None else f"{high} at most"
-        return f"there are {context['actual_length']} here", f"write {wanted}"
+        count = context["actual_length"]
+        return f"there {'is' if count == 1 else 'are'} {count} here", f"write {wanted}"
     if kind == "string_too_short":
         return "an empty text stands here", "write it out, or leave the field out"
     if kind == "finite_number":
@@ -96,6 +98,23 @@ def _plainly(kind: str, given: Any, context: Mapping[str, Any]) -> tuple[str, st
     return f"{wanted}, not {_shown(given)}", right
 
 
+def _closer(kind: str, given: Any, path: Path) -> str | None:
+    """What would be right at this very field, where more can be said than what the kind of value tells."""
+    field = path[-1] if path else ""
+    if kind == "too_short" and field == "outcomes":
+        return "add what is shown where nothing is wrong: `ok: {label: …, otherwise: true}`"
+    if kind in ("dict_type", "model_type") and isinstance(given, list):
+        return "write `id: {…}` below it for each, without dashes and brackets"
+    if isinstance(given, list) and kind == "string_type":
+        names = ", ".join(str(name) for name in given[:3]) + (", …" if len(given) > 3 else "")
+        if field == "when":
+            return f"write `{{any_of: [{names}]}}`, or `all_of` if only all together bring it about"
+        return "write one text, without brackets"
+    if kind in ("list_type", "tuple_type") and isinstance(given, str) and given[:1] in "–—":
+        return "that is a long dash; write a hyphen and a space: - " + given[1:].split("\n")[0].strip()
+    return None
+
+
 def _number_meant(words: str) -> str | None:
     """The number that somebody meant who wrote a comma, a percent sign, a unit, a long dash, or hours and minutes."""
     clock = re.fullmatch(r"\s*([0-9]+):([0-5][0-9])\s*", words)
@@ -106,7 +125,7 @@ def _number_meant(words: str) -> str | None:
     if found is None or not (found[2] or found[3]):
         return None
     sign, whole, part, behind = found.groups()
-    number = f"{'-' if sign else ''}{whole or '0'}{'.' + part if part else ''}"
+    number = f"{'-' if sign else ''}{whole.lstrip('0') or '0'}{'.' + part if part else ''}"
     if behind == "%":
         return f"{float(number) / 100:.10g}, as a part of one and without the percent sign"
     return (

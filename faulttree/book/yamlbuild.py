@@ -7,7 +7,7 @@ The events are taken as they come, without YAML's own ideas of what a word means
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -30,6 +30,9 @@ UNPRINTABLE = re.compile(
 )
 """Characters that no text may hold: controls, odd line breaks, signs of no width, halves of pairs. A terminal obeys
 some of them, and words that look alike are not alike with others."""
+
+_CURLY = "“”„‟‘’‚‛"
+_NUMBER_SIGN = re.compile(r"[ \t]+(#[0-9]+)")
 
 _NULL = {"", "~", "null"}
 _BOOLEAN = {"true": True, "false": False}
@@ -94,10 +97,17 @@ class _Frame:
 class Builder:
     """Builds the data of one text. After an error, :attr:`open_path` says what was being read.
 
-    ``most`` things that are refused are told, and with the next that there are more.
+    ``most`` things that are refused are told, and with the next that there are more. ``lines`` are those of the file.
     """
 
-    def __init__(self, file: str, prefix: Path = (), places: Places | None = None, most: int = MOST_TOLD) -> None:
+    def __init__(
+        self,
+        file: str,
+        prefix: Path = (),
+        places: Places | None = None,
+        most: int = MOST_TOLD,
+        lines: Sequence[str] = (),
+    ) -> None:
         self.data: Any = None
         self.problems: list[Problem] = []
         self.incomplete: set[Path] = set()
@@ -106,6 +116,7 @@ class Builder:
         self._file = file
         self._prefix = prefix
         self._most = most
+        self._lines = lines
         self._stack: list[_Frame] = []
         self._documents = 0
 
@@ -162,11 +173,27 @@ class Builder:
                 event, "a backslash makes an invisible character here", "leave it out", "no-control-characters"
             )
         plain = not event.style  # None from one parser, an empty word from the other
+        if plain:
+            self._refuse_cut(event)
         frame = self._stack[-1] if self._stack else None
         if frame and isinstance(frame.data, dict) and frame.key is None:
             self._begin_pair(frame, event, plain)
         else:
             self._place(event, meaning(event.value) if plain and event.tag is None else event.value)
+
+    def _refuse_cut(self, event: Any) -> None:
+        """A text in quotes that are none, and one of which "#2 …" behind a space is taken for a comment."""
+        word, end = event.value, event.end_mark
+        if len(word) > 1 and word[0] in _CURLY and word[-1] in _CURLY:
+            what, right = (
+                "curly quotes are signs of the text like any other",
+                "type straight ones, \"…\" or '…', or none",
+            )
+            self._refuse(event, what, right, "syntax")
+        if end.line < len(self._lines) and (cut := _NUMBER_SIGN.match(self._lines[end.line], end.column)):
+            what = f"from {cut[1]} on this is a comment, no part of the text"
+            right = "put quotes around the whole text, or a space behind the # of a comment"
+            self._refuse(event, what, right, "syntax")
 
     def _begin_pair(self, frame: _Frame, event: Any, plain: bool) -> None:
         """Takes a key. Its word is the key, whatever it would mean as a value."""

@@ -156,7 +156,7 @@ def _words(lines: list[str], start: int, stop: int) -> Iterator[str]:
 def _read_piece(lines: list[str], piece: _Piece, result: YamlFile) -> list[_Piece]:
     """Reads one piece; after an error, returns the pieces from which to go on, the nearest last."""
     prefix: Path = () if piece.section is None else (piece.section,)
-    builder = Builder(result.file, prefix, result.places, max(MOST_TOLD - len(result.problems), 0))
+    builder = Builder(result.file, prefix, result.places, max(MOST_TOLD - len(result.problems), 0), lines)
     if piece.section is not None:
         builder.places.values.setdefault(prefix, (piece.start + 1, 1))
     text = "\n" * piece.start + "\n".join(lines[piece.start : piece.stop]) + "\n"

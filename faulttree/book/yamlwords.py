@@ -18,6 +18,11 @@ NO_COLON = (
     "a key stands here without its colon, or a text that has a colon in it goes on below",
     "write `key: value`, or put quotes around the text",
 )
+_IN_BRACKET = re.compile(r"\{[^{}]*:\s[^{}]*\s(\S+)$")
+NO_COMMA = (
+    "within a bracket a text has a colon in it, or a comma is missing before",
+    "part what stands in the bracket by commas, or put quotes around the text",
+)
 _APOSTROPHE = (
     "an apostrophe ends the text in single quotes here",
     "put double quotes around the text, or write the apostrophe twice",
@@ -116,6 +121,8 @@ def trouble_of(error: yaml.MarkedYAMLError, lines: list[str]) -> SyntaxTrouble:
     told = _ended_by_a_sign(lines, line, column) if _is_in((*_OPENED_BEFORE, *_LINED_UP), said) else None
     if told is not None:
         return told
+    if "mapping values are not allowed" in said and (word := _IN_BRACKET.search(lines[line][:column])):
+        return SyntaxTrouble(line, word.start(1), f"{NO_COMMA[0]} `{word[1]}`", NO_COMMA[1])
     without = _without_colon(lines, line, column) if "mapping values are not allowed" in said else None
     if without is not None:
         return SyntaxTrouble(without, len(lines[without]) - len(lines[without].lstrip()), *NO_COLON)

@@ -165,6 +165,8 @@ def read(
     With ``groups`` only the options of these are looked at.
     """
     files, problems = collect(folders, family)
+    if any(problem.rule == "folder" and Path(problem.position.file).name == family for problem in problems):
+        return problems, ()  # a folder whose name is misspelt: all else that is wrong follows of that
     found, drafts = check_at_all_options(files, problems, family, groups)
     cases = read_cases(folders, family)
     practice = read_practice(folders, family)

@@ -69,6 +69,9 @@ def _is_home(home: str, folders: Sequence[Path], root: Path) -> bool:
 
 
 def _misplaced(path: Path, home: str | None, known: Sequence[str]) -> str:
+    other = next(iter(sorted(path.glob("*/*.yml"))), None) if home is None and path.is_dir() else None
+    if other is not None:
+        return f"there is no knowledge in {path}: the name of {other} ends in .yml; let it end in .yaml"
     if home is None:
         return f"there is no knowledge in {path}; it wants a folder {SHARED} or one named after a family"
     wanted = f"a family's folder ({', '.join(known)})"

@@ -34,6 +34,17 @@ def test_who_amends_what_was_retired_is_told_where_and_why(sound: Mapping[str, s
     assert "did you mean" not in problem.right
 
 
+def test_what_is_amended_in_another_section_is_told_which(sound: Mapping[str, str]) -> None:
+    """And a reason that is a number wants quotes."""
+    one, other = told(
+        sound,
+        "actions:\n  look-at-bus: {amends: true, minutes: 6}\n"
+        "checks:\n  swing: {amends: true, reason: 12, minutes: 9}\n",
+    )
+    assert (one.what, one.right) == ("`look-at-bus` is a check", "write this below `checks:`")
+    assert other.right == 'put quotes around it: `reason: "12"`'
+
+
 def test_an_action_whose_faults_were_retired_is_told_so(sound: Mapping[str, str]) -> None:
     """That it has legs no more is what follows of it."""
     problems = told(sound, "faults:\n  lock.dry: {retires: true, reason: x}\n")

@@ -85,6 +85,31 @@ MISTAKES = {
         8,
         "end with an outcome that says `otherwise: true`",
     ),
+    "a number sign within a text": ("name: Look", "name: Look #2 at it", 3, "from #2 on this is a comment"),
+    "curly quotes": ("label: Bad", "label: “Bad”", 7, "type straight ones"),
+    "a nought before a number": ("minutes: 3", "minutes: 03", 5, "write 3, without quotes"),
+    "a list where one thing is meant": (
+        "when: bus.dead}",
+        "when: [bus.dead, lamp.dark]}",
+        7,
+        "any_of: [bus.dead, lamp.",
+    ),
+    "a list for a text": ("name: Look", "name: [Look]", 3, "write one text, without brackets"),
+    "a comma forgotten in a bracket": ("{name: Sag, unit: V,", "{name: Sag unit: V,", 13, "missing before `unit`"),
+    "semicolons in a list": ("[bus.dead]}", "[bus.dead; lamp.dark]}", 16, "part them by a comma: bus.dead, lamp.dark"),
+    "a long dash for a list": ("also_called: [pin]", "also_called: – pin", 19, "write a hyphen and a space: - pin"),
+    "the last outcome forgotten": (
+        "      good: {label: Good, otherwise: true}\n",
+        "",
+        7,
+        "add what is shown where nothing is wrong: `ok: {label",
+    ),
+    "outcomes as a list": (
+        "      bad: {label: Bad, when: bus.dead}\n      good: {label",
+        "      - {label: Bad, when: bus.dead}\n      - {label",
+        7,
+        "write `id: {…}` below it for each, without dashes",
+    ),
     "a letter of another encoding": ("label: Bad", "label: B\udce4d", 7, "save it as UTF-8"),
 }
 

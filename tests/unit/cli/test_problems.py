@@ -73,6 +73,25 @@ def test_people_get_line_and_caret(run: Run, overlay: Path) -> None:
     assert out.splitlines()[-1].startswith("demo: 1 error, no pieces of advice;")
 
 
+def test_a_family_that_there_is_not_is_a_slip_of_the_command(run: Run) -> None:
+    """Status 2, as for any word of the command, with the one that is meant."""
+    status, _, err = run("knowledge", "check", str(DEMO), "--family", "demmo")
+    assert (status, "did you mean `demo`" in err) == (2, True)
+
+
+def test_a_folder_of_an_overlay_that_is_misspelt_is_told_alone(run: Run, tmp_path: Path) -> None:
+    """What follows of it would lead astray; and files of another ending are named."""
+    (tmp_path / "electromechnical").mkdir()
+    (tmp_path / "electromechnical" / "x.yaml").write_text("checks: {door-look: {amends: true, minutes: 6}}\n", "utf-8")
+    status, out, _ = run("knowledge", "check", str(tmp_path), "--as", "lines")
+    assert (status, len(out.splitlines())) == (1, 1)
+    assert "did you mean `electromechanical`" in out
+    (tmp_path / "electromechnical").rename(tmp_path / "electromechanical")
+    (tmp_path / "electromechanical" / "x.yaml").rename(tmp_path / "electromechanical" / "x.yml")
+    status, _, err = run("knowledge", "check", str(tmp_path))
+    assert (status, "let it end in .yaml" in err) == (2, True)
+
+
 def test_editors_get_one_line_each(run: Run, overlay: Path) -> None:
     """In the form that they take apart, and nothing else."""
     status, out, _ = run("knowledge", "check", str(DEMO), str(overlay / "demo" / "more.yaml"), "--as", "lines")
