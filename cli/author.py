@@ -25,6 +25,14 @@ BACK = "<"
 
 HELP_READING = "Enter reads on. At the end you say whether it is written; nothing is before."
 
+HELP_DECIDING = {
+    "y": "y writes new files; yours stay as they are.",
+    "r": "r takes the cases that come out otherwise out of this overlay's book: you say why, and they are judged no more.",
+    "c": "c asks a question again.",
+    "v": "v shows the files and what they do once more.",
+    "q": "q leaves; the answers are kept, and `faulttree knowledge new` goes on with them.",
+}
+
 Keep = Callable[[Mapping[str, str]], None]
 
 
@@ -40,6 +48,7 @@ class Author:
 
         Raises KeyboardInterrupt and EOFError as typed; all answers were kept.
         """
+        changed = False
         while True:
             draft = self._draft()
             try:
@@ -49,11 +58,13 @@ class Author:
                     return None
                 continue
             trial = self._tried(draft, texts)
-            decided = self._decided(texts, trial)
+            # Whoever changed an answer has read the files; what is refused once more is told at once.
+            decided = self._decided(texts, trial, read=changed and bool(trial.problems))
             while decided == "c" and not self._change():
                 decided = self._decided(texts, trial, read=True)
             if decided in ("y", "q"):
                 return texts if decided == "y" else None
+            changed = decided == "c"
             if decided == "r":
                 self._retire(trial.moved)
 
@@ -214,11 +225,7 @@ class Author:
             pressed = self.terminal.key("> ", [*keys, "?"], enter=enter, redraw=redraw)
             if pressed != "?":
                 return pressed or "q"
-            told = HELP_READING if enter else (
-                "y writes new files; yours stay as they are. c asks a question again. q leaves; the answers are kept, "
-                "and `faulttree knowledge new` goes on with them."
-            )  # fmt: skip
-            self.terminal.show(told)
+            self.terminal.show(HELP_READING if enter else " ".join(HELP_DECIDING[key] for key in keys))
 
 
 def _numbers(typed: str, most: int) -> list[int]:

@@ -16,6 +16,8 @@ from .. import options, places, settings
 
 CAUSES_PRINTED = 8
 STEPS_PRINTED = 5
+WORTH = 0.001
+"""Causes less likely than that are not counted among those that are not printed."""
 STATES = 500
 """What is refined within: the same for the same input, and done in a fraction of a second."""
 
@@ -74,6 +76,7 @@ def add_parser(commands: options.Commands) -> None:
     parser.add_argument("--hours", type=options.number, metavar="HOURS", help=told)
     parser.add_argument("--people", type=options.whole_number, metavar="NUMBER", help="how many are at hand")
     parser.add_argument("--quick", action="store_true", help="the quick choice alone, not played to the end")
+    parser.add_argument("--all", action="store_true", help=f"print every cause, not only the first {CAUSES_PRINTED}")
     options.add_json(parser)
     parser.set_defaults(run=run, said=[])
 
@@ -82,12 +85,14 @@ def run(given: argparse.Namespace) -> int:
     """Works it out and prints it."""
     from faulttree.advice import ROUGH_CUT, Advisor, Budget
     from faulttree.belief import Believer
+    from faulttree.papers.page import laid_over
 
     if given.hours is not None and not 0 < given.hours <= 20000:
         raise FaulttreeError("--hours lies between 0 and 20000")
     shop = settings.read()
     family, fitted, limits = _aircraft(given)
-    book = places.load(family, fitted, shop.overlays_and(given.knowledge))
+    overlays = shop.overlays_and(given.knowledge)
+    book = places.load(family, fitted, overlays)
     heard = _heard(book, given)
     evidence = _evidence(book, given, heard, limits)
     advisor = Advisor(book, shop.figures_for(book))
@@ -98,10 +103,11 @@ def run(given: argparse.Namespace) -> int:
     else:
         advice = advisor.refine(belief, situation, Budget(STATES))
     result = as_data(book, given, heard, belief, advice)
+    result["knowledge"]["overlays"] = laid_over(overlays, places.overlay_digests(family, overlays))
     if given.json:
         print(json.dumps(result, indent=2, ensure_ascii=False))
     else:
-        print(_as_text(book, result))
+        print(_as_text(book, result, None if given.all else CAUSES_PRINTED))
     return 0
 
 
@@ -306,22 +312,22 @@ def _step(s: Any) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _as_text(book: Book, result: dict[str, Any]) -> str:
+def _as_text(book: Book, result: dict[str, Any], most: int | None) -> str:
     lines = ["Symptoms: " + (", ".join(book.symptoms[s["id"]].name for s in result["symptoms"]) or "none")]
     if result["assumed"]:
         lines.append("Taken as usual: " + ", ".join(result["assumed"]))
     lines.append("Likely causes:")
-    lines += [f"  {c['probability'] * 100:5.1f} %  {c['name']}" for c in result["causes"][:CAUSES_PRINTED]]
+    lines += [f"  {c['probability'] * 100:5.1f} %  {c['name']}" for c in result["causes"][:most]]
+    lines += _more(result["causes"], most)
     lines.append(f"  {result['unlisted'] * 100:5.1f} %  something the book does not list")
     if result["contradiction"]:
         lines.append("These answers cannot be true together:")
         lines += [f"  {' '.join(str(v) for v in entry.values())}" for entry in result["contradiction"]]
     lines.append("Next:")
     least = min((s["expected_minutes"] for s in result["next"]), default=0.0)
-    lines += [
-        f"  {i}. {s['name']} ({s['minutes_now']:.0f} min now{_longer(s['expected_minutes'] - least)}). {s['why']}"
-        for i, s in enumerate(result["next"][:STEPS_PRINTED], 1)
-    ]
+    for number, step in enumerate(result["next"][:STEPS_PRINTED], 1):
+        minutes = f"{step['minutes_now']:.0f} min now{_longer(step['expected_minutes'] - least)}"
+        lines.append(f"  {number}. {step['name']} [{step['id']}] ({minutes}). {step['why']}")
     to_go = result["to_go"]
     lines.append(f"To go: about {to_go['p50']:.0f} min, 80 in 100 under {to_go['p80']:.0f} min.")
     wanted = [book.equipment[e] for e in result["fetch"]["equipment"]]
@@ -334,6 +340,15 @@ def _as_text(book: Book, result: dict[str, Any]) -> str:
         lines.append(f"Waits for {wants}: {waiting['name']}.")
     lines += [f"To the pilot: {line}" for line in result["pilot_advice"]]
     return "\n".join(lines)
+
+
+def _more(causes: list[dict[str, Any]], most: int | None) -> list[str]:
+    """How many more causes the list has that are worth a word, and how likely they are at most."""
+    more = [c["probability"] for c in causes if c["probability"] >= WORTH][most:] if most is not None else []
+    if not more:
+        return []
+    others = "one more" if len(more) == 1 else f"{len(more)} more"
+    return [f"         and {others}, {max(more) * 100:.1f} % at most; --all prints every cause"]
 
 
 def _longer(minutes: float) -> str:

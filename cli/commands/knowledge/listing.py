@@ -16,7 +16,8 @@ def add_parser(commands: options.Commands) -> None:
     """The command's words."""
     parser = options.command(
         commands, "list", "name all that is in the knowledge",
-        "Names symptoms, components, faults, checks with their outcomes, actions, conditions, circumstances, options.",
+        "Names symptoms, components, faults, events with the points of chains, checks with their outcomes, actions, "
+        "conditions, cautions, equipment, limits, circumstances, options.",
         "faulttree knowledge list",
         "faulttree knowledge list --family electromechanical --json",
     )  # fmt: skip
@@ -40,9 +41,13 @@ def _listing(book: Book) -> dict[str, Any]:
         "symptoms": list(book.symptoms),
         "components": list(book.components),
         "faults": list(book.faults),
+        "events": [name for name in book.events if "/" not in name],
         "checks": [{"id": c.id, "outcomes": [o.id for o in c.outcomes]} for c in book.checks.values()],
         "actions": list(book.actions),
         "conditions": list(book.conditions),
+        "cautions": list(book.cautions),
+        "equipment": list(book.equipment),
+        "limits": list(book.limits),
         "circumstances": list(book.circumstances),
         "fitted": list(book.options),
     }
