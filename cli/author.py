@@ -27,7 +27,7 @@ HELP_READING = "Enter reads on. At the end you say whether it is written; nothin
 
 HELP_DECIDING = {
     "y": "y writes new files; yours stay as they are.",
-    "r": "r takes the cases that come out otherwise out of this overlay's book: you say why, and they are judged no more.",
+    "r": "r takes the cases that come out otherwise out of your book: you say why, and they are judged no more.",
     "c": "c asks a question again.",
     "v": "v shows the files and what they do once more.",
     "q": "q leaves; the answers are kept, and `faulttree knowledge new` goes on with them.",

@@ -27,8 +27,8 @@ from .choosing import choose
 from .desk import Desk, user
 from .learner import QUIT, Learner
 from .plain_terminal import open_terminal
+from .screens import leaving, spoken
 from .screens import prompt as screens
-from .screens import spoken
 from .screens.board import BARE, TIGHT, legend
 from .screens.help import HELP, HELP_ON, TAKEN
 from .terminal import Meanwhile, Terminal
@@ -109,12 +109,8 @@ def _say_how_to_go_on(worker: Worker) -> None:
     if worker.begun is not None:
         worker.terminal.show("Nothing was begun.")
         return
-    closed = add_up(worker.book, worker.entries).closed
-    plainly = " --plain" if worker.terminal.plain else ""
-    on = [] if closed else [f"  Go on:   faulttree work {worker.name}{plainly}"]
-    papers = [f"  Papers:  faulttree record {worker.name}"]
-    papers += [f"           with --out {worker.name}.pdf as a PDF, with --out {worker.name}.html as a web page"]
-    worker.terminal.show(f"Case {worker.name} is kept.", *on, *papers)
+    state = add_up(worker.book, worker.entries)
+    worker.terminal.show(*leaving.lines(worker.name, state, worker.terminal.plain))
 
 
 class Worker:

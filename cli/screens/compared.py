@@ -22,6 +22,8 @@ def told(found: Comparison) -> list[str]:
     lines = [f"{found.family}: {how}"]
     for change in found.entries:
         lines += _wrapped(_entry(change), "  ", "      ")
+    if found.same:
+        return [plain(line) for line in (*lines, "", "the book itself is the same, and so is all advice")]
     lines += ["", f"symptoms whose first causes change: {len(found.symptoms) or 'none'}"]
     for symptom in found.symptoms:
         lines += _order(symptom)
@@ -52,7 +54,10 @@ def _change(was: Any, now: Any) -> str:
     """What is other: of lists and mappings what came and went, of long texts the place where they part."""
     if isinstance(was, str) and isinstance(now, str) and max(len(was), len(now)) > LONGEST:
         return _texts(was, now)
-    if _is_list(was) and _is_list(now):
+    if _parts(was) and _parts(now) and len(was) == len(now):
+        unlike = [(n, *pair) for n, pair in enumerate(zip(was, now, strict=True), 1) if pair[0] != pair[1]]
+        return ", ".join(f"no. {n} {_change(one, other)}" for n, one, other in unlike)
+    if (_is_list(was) or _parts(was)) and (_is_list(now) or _parts(now)):
         came = [f"+{_value(one)}" for one in now if one not in was]
         went = [f"−{_value(one)}" for one in was if one not in now]
         return ", ".join([*went, *came]) or f"in another order: {', '.join(map(_value, now))}"
@@ -73,6 +78,11 @@ def _texts(was: str, now: str) -> str:
 
 def _is_list(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(one, (str, int, float)) for one in value)
+
+
+def _parts(value: Any) -> bool:
+    """Whether it is a list of mappings, as the elements of a chain are."""
+    return isinstance(value, list) and bool(value) and all(isinstance(one, dict) for one in value)
 
 
 def _mapping(value: Any) -> dict[str, Any] | None:

@@ -74,13 +74,15 @@ class OrderChange:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """What differs between two books of a family. Of the cases those that both have, word for word, are worked."""
+    """What differs between two books of a family. Of the cases those that both have, word for word, are worked; none
+    of them where the books are the ``same`` and only cases differ, if anything."""
 
     family: str
     entries: tuple[EntryChange, ...]
     symptoms: tuple[OrderChange, ...]
     cases: tuple[OrderChange, ...]
     worked: int
+    same: bool = False
 
 
 Folders = tuple[Path, ...]
@@ -92,7 +94,7 @@ def compare(before: Sequence[Path], after: Sequence[Path], family: str) -> Compa
     first, second = _loaded(old, family), _loaded(new, family)
     entries = (*_entries(first, second), *_case_entries(old, new, family))
     if first.digest == second.digest:
-        return Comparison(family, entries, (), (), 0)
+        return Comparison(family, entries, (), (), 0, same=True)
     symptoms = [*_book(old, family, ()).symptoms.keys() & _book(new, family, ()).symptoms.keys()]
     known = case_digests(read_cases(old, family).cases)
     shared = [c for c in read_cases(new, family).cases if case_digests([c])[c.id] == known.get(c.id)]

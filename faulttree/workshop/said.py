@@ -5,11 +5,25 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from faulttree.book.model import THE_SQUAWK, Action, Basis, Book, Check, Circumstance, Condition, Fault, Symptom
+from faulttree.book.model import (
+    THE_SQUAWK,
+    Action,
+    Basis,
+    Book,
+    Check,
+    Circumstance,
+    Condition,
+    Event,
+    Fault,
+    Symptom,
+)
 from faulttree.chances import minutes_in_words
 from faulttree.dialogue.tree import gate_in_words
 
 Fields = Iterator[tuple[str, str]]
+
+MOST = 4
+"""Of what a gate looks at so much is named."""
 
 _ABOUT = {"squawk": "the squawk, as it was then", "now": "how it stands now"}
 
@@ -99,10 +113,23 @@ def _when(book: Book, check: Check, outcome: Any) -> str:
         return "otherwise"
     thing = book.faults.get(outcome.when) or book.events.get(outcome.when)
     what = "the squawk is still there" if outcome.when == THE_SQUAWK else thing.name if thing else outcome.when
+    if "/" in outcome.when and isinstance(thing, Event):
+        what = _gate(book, thing)  # one that is written in the check itself has no name but the label
     bars = f"; bars {', '.join(outcome.bars)}" if outcome.bars else ""
     bars += f"; makes needless: {', '.join(outcome.needless)}" if outcome.needless else ""
     shown = "" if check.matrix is not None else f", shown {_percent(outcome.detects)} of the times"
     return f"if {what}{shown}{bars}"
+
+
+_GATES = {"any_of": "any of: ", "all_of": "all of: ", "not": "none of: "}
+
+
+def _gate(book: Book, event: Event) -> str:
+    """What a gate that has no name of its own looks at."""
+    names = [(book.faults.get(name) or book.events[name]).name for name in event.of]
+    lead = _GATES.get(event.gate, f"{event.count} of: ") if len(names) > 1 or event.gate == "not" else ""
+    more = [f"{len(names) - MOST} more"] if len(names) > MOST else []
+    return lead + ", ".join([*names[:MOST], *more])
 
 
 def _action(book: Book, item: Action) -> Fields:

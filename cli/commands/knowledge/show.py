@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from faulttree.workshop.touching import Touched
 
 WIDTH, LABEL = 80, 24
-PRINTED = 12
-"""What touches an entry by the dozen is cut on the screen; --all and --json tell it all."""
+PRINTED, SAID = 12, 8
+"""What touches an entry by the dozen, and what pilots say, is cut on the screen; --all and --json tell it all."""
 
 
 def add_parser(commands: options.Commands) -> None:
@@ -38,7 +38,9 @@ def add_parser(commands: options.Commands) -> None:
     )
     parser.add_argument("entry", metavar="ENTRY", help=told)
     options.add_fitted(parser)
-    parser.add_argument("--all", action="store_true", help=f"all that touches it, not only {PRINTED} of a kind")
+    parser.add_argument(
+        "--all", action="store_true", help=f"all that touches it, not only {PRINTED} of a kind, and all that pilots say"
+    )
     options.add_bench(parser, "; the first that has the entry without")
     parser.set_defaults(run=run)
 
@@ -99,6 +101,9 @@ def as_text(entry: Entry, most: int | None) -> Iterator[str]:
     for words in entry.amended:
         yield from _wrapped(plain(f"amended at {words}"), "", "    ")
     for label, words in entry.fields:
+        if most is not None and label == "how pilots put it":
+            said = words.split("; ")
+            words = "; ".join([*said[:SAID], *([f"and {len(said) - SAID} more"] if len(said) > SAID else [])])
         yield from _wrapped(
             plain(words), f"  {label:<{LABEL - 2}}" if len(label) < LABEL - 2 else f"  {label}: ", " " * 4
         )

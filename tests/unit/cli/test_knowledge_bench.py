@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from xml.etree import ElementTree
@@ -58,6 +59,33 @@ def test_the_bench_reads_the_overlays_that_the_settings_name(run: Run, tmp_path:
     for words in ((), ("ours",)):
         status, out, _ = run("check", *ELECTRIC, *words)
         assert (status, out.count("`nam`")) == (1, 1)
+
+
+def test_what_an_overlay_retired_is_told_with_where_why_and_by_whom(run: Run, tmp_path: Path) -> None:
+    """And not as something that never was."""
+    ours = tmp_path / "ours" / "electromechanical" / "a.yaml"
+    ours.parent.mkdir(parents=True)
+    lines = ("saddle: {name: Saddle}", "saddle: {retires: true, reason: sold, by: A. B., date: 2026-03-14}")
+    for folder, line in zip(("ours", "later"), lines, strict=True):
+        path = tmp_path / folder / "electromechanical" / "a.yaml"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(f"components:\n  {line}\n", encoding="utf-8")
+    status, _, err = run("show", "saddle", *ELECTRIC, "--knowledge", "ours", "--knowledge", "later")
+    assert status == 2
+    assert "component `saddle` of electromechanical was retired at later/electromechanical/a.yaml:2:3: sold; A. B." in err
+
+
+def test_what_pilots_say_is_cut_on_the_screen(run: Run) -> None:
+    """A few of the ways, and how many more; all with --all."""
+    short, whole = run("show", "will-not-retract", *ELECTRIC)[1], run("show", "will-not-retract", *ELECTRIC, "--all")[1]
+    assert re.search(r"; and \d+ more", " ".join(short.split()))
+    assert len(whole) > len(short) + 1000
+
+
+def test_a_result_without_an_event_of_its_own_is_told_by_what_it_looks_at(run: Run) -> None:
+    """Not by its own label once more."""
+    out = " ".join(run("show", "ammeter-at-selection", *ELECTRIC)[1].split())
+    assert "if any of:" in out or "if all of:" in out
 
 
 def test_an_entry_as_data(run: Run) -> None:

@@ -86,6 +86,7 @@ def test_a_book_against_itself_differs_in_nothing(folders: tuple[Path, Path]) ->
     book, _ = folders
     same = compare([book], [book], "demo")
     assert (same.entries, same.symptoms, same.cases) == ((), (), ())
+    assert told(same)[-1] == "the book itself is the same, and so is all advice"
 
 
 def test_a_book_with_errors_is_not_compared(folders: tuple[Path, Path], tmp_path: Path) -> None:
@@ -120,6 +121,8 @@ LONG = "Look at both contacts, in the light, with the wheel off"
         (["a", "b"], ["b", "c"], "of −a, +c"),
         (["a", "b"], ["b", "a"], "of in another order: b, a"),
         ([["any_of", ["a"]]], [["any_of", ["a", "b"]]], "of any_of +b"),
+        ([{"faults": ["a"], "tap": "t"}], [{"faults": ["a", "b"], "tap": "t"}], "of no. 1 faults +b"),
+        ([{"faults": ["a"]}], [{"faults": ["a"]}, {"tap": "t"}], "of +{tap: t}"),
         ({"kind": "estimate", "note": "x"}, {"kind": "estimate"}, "of note x → (not stated)"),
         (LONG, LONG.replace("off", "on"), "of …off → …on"),
         (1.0, 2.5, "of 1.0 → 2.5"),
