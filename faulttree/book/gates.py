@@ -183,7 +183,14 @@ class Events:
 
     def _member(self, spot: Spot, ref: str | Gate, path: Path, *, drop: bool) -> Sequence[str]:
         if not isinstance(ref, str):
-            inner = Spot(spot.item, spot.leg, spot.next_id(), f"{spot.name} (part)", spot.parts, spot.root)
+            inner = Spot(
+                spot.item,
+                spot.leg,
+                spot.next_id(),
+                f"{spot.name.removesuffix(' (part)')} (part)",
+                spot.parts,
+                spot.root,
+            )
             return [self.gate(inner, ref, path)]
         found = self.ids(ref, spot.leg)
         if found is None and not drop:

@@ -184,6 +184,6 @@ def _head(node: Node) -> Shape:
     lines = [Line(middle, high, middle, top)]
     if node.mark:
         beside = middle + GATE_WIDTH / 2
-        marks.append(Mark(TRANSFER, beside + STUB, top + 2.0, SYMBOL, SYMBOL, (node.mark,), "start", node.id))
+        marks.append(Mark(TRANSFER, beside + STUB, top + 2.0, SYMBOL, SYMBOL, (node.mark,), "out", node.id))
         lines.append(Line(beside, top + 14.0, beside + STUB, top + 14.0))
     return Shape(BOX, top + GATE_HEIGHT, middle, tuple(marks), tuple(lines))

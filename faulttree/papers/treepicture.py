@@ -22,6 +22,9 @@ KEY = {
 }
 """What each symbol says, in the order in which the key at the foot tells them."""
 
+APEX = 2.5
+"""How far above its apex the line of a transfer turns to it."""
+
 _OR = "v-12q-2 -10 -15 -14q-13 4 -15 14v12q15 -7 30 0z"
 _SHAPES = {
     # From the lower right corner, 30 by 26. The shield is the OR gate, the dome the AND gate (NUREG-0492, chapter IV).
@@ -80,8 +83,13 @@ def _outline(mark: Mark) -> str:
     if mark.kind == "undeveloped":
         return f"M{x:.5g} {y + h / 2:.5g}l{w / 2:g} {-h / 2:g}l{w / 2:g} {h / 2:g}l{-w / 2:g} {h / 2:g}z"
     if mark.kind == "transfer":
-        # Its line meets the slanting side half way up, a quarter of its width from the edge.
-        stubs = {"start": f"M{x:.5g} {y + h / 2:.5g}h{w / 4:g}", "end": f"M{x + w:.5g} {y + h / 2:.5g}h{-w / 4:g}"}
+        # A line to the apex says that it comes in from elsewhere, one to a side that it goes out (NUREG-0492, IV-3).
+        up = f"v{-h / 2 - APEX:g}h"
+        stubs = {
+            "start": f"M{x:.5g} {y + h / 2:.5g}{up}{w / 2:g}v{APEX:g}",
+            "end": f"M{x + w:.5g} {y + h / 2:.5g}{up}{-w / 2:g}v{APEX:g}",
+            "out": f"M{x:.5g} {y + h / 2:.5g}h{w / 4:g}",
+        }
         stub = stubs.get(mark.text, "")
         return f"M{x:.5g} {y + h:.5g}l{w / 2:g} {-h:g}l{w / 2:g} {h:g}z{stub}"
     return f"M{x + w:.5g} {y + h:.5g}{_SHAPES[mark.kind]}"

@@ -9,6 +9,7 @@ from typing import Any
 
 from faulttree.book.model import Book
 from faulttree.clean import cleaned
+from faulttree.papers.lettering import width
 from faulttree.papers.page import cut, environment
 from faulttree.workshop.history import Bin, Count, History, Time
 
@@ -16,7 +17,9 @@ WIDTH = 800
 BARS_AT, BARS_END, BAR, MOST_BARS = 330, 680, 22, 10
 """Where the bars of the causes begin and end, the height of one, and how many a symptom has at most."""
 
-NAME = 52
+NAME, LETTERS = 52, 12.5
+"""Letters of a cause at most, and their size."""
+
 PLOT_LEFT, PLOT_RIGHT, PLOT_TOP, PLOT_BOTTOM, PLOT_HEIGHT = 70, 510, 14, 354, 400
 DOT, LARGEST_DOT = 3.0, 13.0
 
@@ -64,12 +67,20 @@ def _family(family: Family) -> dict[str, Any]:
     }
 
 
+def _fitting(name: str) -> str:
+    """A name cut to the room before the bars, in whichever font it is read."""
+    most = NAME
+    while width(cut(name, most), LETTERS) > BARS_AT - 8:
+        most -= 1
+    return cut(name, most)
+
+
 def _bars(title: str, rows: Sequence[Count], names: Mapping[str, str], most: float) -> dict[str, Any]:
     """One bar per cause for the times it was found, a mark where the book expects it to end."""
     across = (BARS_END - BARS_AT) / max(most, 1.0)
     shown = [
         {
-            "name": cut(names.get(row.fault, row.fault), NAME),
+            "name": _fitting(names.get(row.fault, row.fault)),
             "y": place * BAR + 4,
             "long": round(row.found * across, 1),
             "mark": round(BARS_AT + row.expected * across, 1),

@@ -72,7 +72,7 @@ def test_what_an_overlay_retired_is_told_with_where_why_and_by_whom(run: Run, tm
         path.write_text(f"components:\n  {line}\n", encoding="utf-8")
     status, _, err = run("show", "saddle", *ELECTRIC, "--knowledge", "ours", "--knowledge", "later")
     assert status == 2
-    assert "component `saddle` of electromechanical was retired at later/electromechanical/a.yaml:2:3: sold; A. B." in err
+    assert "`saddle` of electromechanical was retired at later/electromechanical/a.yaml:2:3: sold; A. B." in err
 
 
 def test_what_pilots_say_is_cut_on_the_screen(run: Run) -> None:

@@ -14,7 +14,7 @@ from faulttree.papers.blocks import Line, Mark
 from faulttree.papers.lettering import width, wrapped
 from faulttree.papers.treelayout import LEAST_SIZE, PAGES, SIZE, Layout, sheets
 from faulttree.papers.treepage import tree_page
-from faulttree.papers.treepicture import as_svgs
+from faulttree.papers.treepicture import APEX, _outline, as_svgs
 from faulttree.workshop.treefigures import tree_paper
 from tests.jobs.run import shipped_book
 from tests.support.books import fault, gate, make_book, symptom
@@ -117,6 +117,17 @@ def test_sheets_are_joined_by_transfers() -> None:
     gates = [(m.node, m.words) for layout in found for m in layout.marks if m.kind == "transfer" if is_gate(m, layout)]
     used = {m.words for layout in found for m in layout.marks if m.kind == "transfer" if not is_gate(m, layout)}
     assert sorted(words for _, words in gates) == sorted(used)
+
+
+def test_a_line_to_the_apex_goes_on_elsewhere_and_one_to_the_side_is_come_to() -> None:
+    """A transfer in and a transfer out (NUREG-0492, Fault Tree Handbook, chapter IV, symbols)."""
+    tree = drawn(shipped_book(), "down-light-but-not-locked")
+    for layout in sheets(tree):
+        for mark in (m for m in layout.marks if m.kind == "transfer"):
+            stub = _outline(mark).partition("z")[2]
+            ends_at_apex = stub.endswith(f"{mark.width / 2:g}v{APEX:g}")
+            assert ends_at_apex == (not is_gate(mark, layout)), (mark, stub)
+            assert stub
 
 
 def is_gate(mark: Mark, layout: Layout) -> bool:
