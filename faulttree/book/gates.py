@@ -25,6 +25,7 @@ from faulttree.book.references import THING, gate_members
 from faulttree.book.yamlbuild import Path
 
 WHEN = "/when"
+PART = " (part)"
 
 T = TypeVar("T")
 
@@ -183,14 +184,8 @@ class Events:
 
     def _member(self, spot: Spot, ref: str | Gate, path: Path, *, drop: bool) -> Sequence[str]:
         if not isinstance(ref, str):
-            inner = Spot(
-                spot.item,
-                spot.leg,
-                spot.next_id(),
-                f"{spot.name.removesuffix(' (part)')} (part)",
-                spot.parts,
-                spot.root,
-            )
+            name = f"{spot.name.removesuffix(PART)}{PART}"
+            inner = Spot(spot.item, spot.leg, spot.next_id(), name, spot.parts, spot.root)
             return [self.gate(inner, ref, path)]
         found = self.ids(ref, spot.leg)
         if found is None and not drop:

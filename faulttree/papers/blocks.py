@@ -25,8 +25,8 @@ class Mark:
     """Something drawn in a rectangle: ``kind`` is ``box``, ``label`` or the name of a symbol; ``words`` its lines.
 
     ``text`` is ``start`` for a label that begins at its left edge and a symbol whose line comes from the left, ``end``
-    for the right, ``middle`` for words in the middle and a line from above, ``out`` for a transfer out, whose line comes
-    to its side.
+    for the right, ``middle`` for words in the middle and a line from above, ``out`` for a transfer out, to whose side
+    its line comes.
     """
 
     kind: str
