@@ -84,5 +84,5 @@ def test_nonsense_and_help_leave_the_question_where_it_is(words: list[str], arou
         assert "The book has: brushes worn (0.3)." in window.text()
         assert "Enter alone: motor, as you had it" in told(window, "<", "question 2\n")
         told(window, "motor\r", "question 3\n")
-        told(window, "brushes worn\r", "question 4\n")
+        told(window, "springs broken\r", "question 4\n")
         assert "There is a fault motor.brushes-worn already" in told(window, "brushes-worn\r", "already")

@@ -21,6 +21,7 @@ _NUMBER = r"\d{1,9}(?:\.\d{1,9})?|\.\d{1,9}"
 _PLAIN = re.compile(_NUMBER)
 _PERCENT = re.compile(rf"({_NUMBER})\s*(?:%|percent|per cent)")
 _COUNTED = re.compile(rf"({_NUMBER})\s+in\s+({_NUMBER})\s*(?:h|hours|flight hours)?")
+_SHARE = re.compile(rf"({_NUMBER})\s+(?:in|of|out of)\s+({_NUMBER})")
 _MINUTES = re.compile(rf"({_NUMBER})\s*(?:min|mins|minutes?)?")
 _HOURS = re.compile(r"(\d{1,3})\s*(?:h|hours?)(?:\s*(\d{1,2})\s*(?:min|minutes?)?)?")
 _KEBAB = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
@@ -64,9 +65,11 @@ def slug(words: str) -> str:
 def probability(typed: str, *, least: float = 0.0, below_one: bool = False) -> float:
     """A probability above ``least``, written as 95 % or 0.95; 1 alone could be 1 % and is asked again."""
     words = typed.strip().lower()
-    percent = _PERCENT.fullmatch(words)
+    percent, counted = _PERCENT.fullmatch(words), _SHARE.fullmatch(words)
     if percent:
         value = float(percent[1]) / 100.0
+    elif counted and float(counted[2]) > 0.0:
+        value = float(counted[1]) / float(counted[2])
     elif _PLAIN.fullmatch(words):
         value = float(words)
         if value == 1.0 and "." not in words:

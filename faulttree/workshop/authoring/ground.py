@@ -15,7 +15,7 @@ from faulttree.book.model import LEGS, THE_SQUAWK, Book
 from faulttree.book.positions import Position
 from faulttree.book.reader import Loaded, build, load
 from faulttree.book.rules.fault_reachable import below
-from faulttree.book.sections import CASES, THINGS, a_noun
+from faulttree.book.sections import CASES, THINGS, WORDS_ALONE, a_noun
 from faulttree.book.yamltext import read_yaml
 from faulttree.errors import BadAnswer, FaulttreeError
 from faulttree.workshop.finding import by_words
@@ -147,6 +147,8 @@ class Ground:
             yield from (Named(item.id, item.form.title) for item in written.sources.values())
         elif section == "cautions":
             yield from (Named(item.id, f"{item.form.level}: {item.form.text}") for item in written.cautions.values())
+        elif section in WORDS_ALONE:
+            yield from (Named(name, told) for name, told in written.ids(section).items())
         else:
             for item in written.ids(section).values():
                 more = [*getattr(item.form, "also_called", ()), *getattr(item.form, "says", ())]
@@ -211,6 +213,11 @@ class Ground:
                 often = f"{fault.form.rate:g}" if fault.form.rate is not None else f"{fault.form.probability:.0%}"
                 told.append(f"{leg_text(fault.form.name, None)} ({often})")
         return told
+
+    def modes_of(self, component: str) -> set[str]:
+        """The ways in which a component fails, by name, in small letters."""
+        faults = self._loaded.written.faults.values()
+        return {leg_text(one.form.name, None).casefold() for one in faults if one.id.startswith(f"{component}.")}
 
     def far_from(self, component: str, rate: float) -> str:
         """What a rate is far from, in words: those beside it, or all of the book; "" for one that is not."""

@@ -79,6 +79,7 @@ class _Cause(_Interview):
         words = yield from asker.words(
             "mode", "How does it fail?", "The way alone, such as: burned open. The part's name is put before it.",
             *known, help="One thing, one way. What acts only in this circuit or in that is several causes.",
+            taken=self.ground.modes_of(component),
         )  # fmt: skip
         fault = yield from asker.new_id("mode.id", "faults", words, f"{component}.")
         data: Data = {"name": words, **(yield from self._often(component, had))}

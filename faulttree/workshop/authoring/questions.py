@@ -6,7 +6,7 @@ alone, by key, say how far it has come, and it can be gone through again from an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Mapping, Sequence
+from collections.abc import Callable, Collection, Generator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias, TypeVar
 
@@ -117,15 +117,25 @@ class Asker:
         answer = yield question
         return answer
 
-    def words(self, key: str, title: str, *lines: str, help: str = "", optional: bool = False) -> Asking[str]:
-        """Words on one line, "" for none where that is allowed."""
+    def words(
+        self, key: str, title: str, *lines: str, help: str = "", optional: bool = False, taken: Collection[str] = ()
+    ) -> Asking[str]:
+        """Words on one line, "" for none where that is allowed; none that are ``taken``, in small letters."""
+
+        def take(typed: str) -> str:
+            if answers.text(typed).casefold() in taken:
+                raise BadAnswer(
+                    "the book has that already, word for word; amend it by hand where it is shown or mended otherwise"
+                )
+            return answers.text(typed)
+
         if optional:
             question = Question(
                 key, title, lines, help, default="", default_words="none",
                 take=lambda typed: answers.text(typed) if typed.strip() else "",
             )  # fmt: skip
             return (yield from self.ask(question))
-        return (yield from self.ask(Question(key, title, lines, help)))
+        return (yield from self.ask(Question(key, title, lines, help, take=take)))
 
     def new_id(self, key: str, section: str, words: str, before: str = "", lines: tuple[str, ...] = ()) -> Asking[str]:
         """A free id; the words suggest one."""

@@ -19,6 +19,9 @@ KINDS = (
 
 MOST_OUTCOMES = 6
 
+SELDOM = 0.3
+"""A check that shows less of what is there is hardly one; mostly the number was meant the other way round."""
+
 KIND_HELP = "Questions and looks come first where they tell as much; a test needs its conditions set up."
 
 NEEDS_HELP = (
@@ -111,6 +114,13 @@ def _accuracy(asker: Asker) -> Asking[Data]:
         help="Of a hundred with the cause, how many times is it seen? 95 % for a good test, 70 % for a pilot's memory.",
         words=answers.in_percent,
     )  # fmt: skip
+    if detects < SELDOM:
+        detects = yield from asker.number(
+            f"detects.sure.{detects:g}", "Does it really miss so much? Type it again if it does, or the right one.",
+            partial(answers.probability, least=0.01), f"You said {answers.in_percent(detects)}.",
+            help="Of a hundred with the cause it is the number that the check shows, not the number that it misses.",
+            words=answers.in_percent,
+        )  # fmt: skip
     alarm = yield from asker.number(
         "false-alarm", "How often does it show what is not there?", partial(answers.probability, below_one=True),
         "As 3 % or 0.03.", help="Of a hundred without the cause, how many times does it look like it all the same?",
@@ -151,6 +161,11 @@ def _work(asker: Asker, key: str) -> Asking[Data]:
         f"{key}.minutes", "How many minutes does it take, once that is set up?", answers.minutes, "As 20 or 1 h 20.",
         help="On the clock, without setting up: the conditions have minutes of their own.", words=answers.in_minutes,
     )  # fmt: skip
+    equipment = yield from asker.entries(
+        f"{key}.equipment", "Which equipment does it take?", ["equipment"],
+        "Such as: multimeter, jacks. Enter where it takes hand tools alone.",
+        help="Nobody is sent to a step whose equipment is not there. What a set-up takes belongs to that.",
+    )  # fmt: skip
     unsafe = () if needs else (NOTHING_MADE_SAFE,)
     cautions = yield from asker.entries(
         f"{key}.caution", "Is there a caution for it?", ["cautions"], *unsafe,
@@ -158,4 +173,5 @@ def _work(asker: Asker, key: str) -> Asking[Data]:
     )  # fmt: skip
     data: Data = {"needs": list(needs)} if needs else {}
     data["minutes"] = minutes
+    data |= {"equipment": list(equipment)} if equipment else {}
     return {**data, "cautions": list(cautions)} if cautions else data

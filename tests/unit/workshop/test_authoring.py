@@ -43,7 +43,7 @@ def test_a_cause_comes_into_the_book_as_answered(tmp_path: Path) -> None:
     assert (fault.basis.kind, fault.basis.note) == ("shop-history", "2 in 10000 hours since 2029")
     assert (book.components["motor-plug"].name, book.components["motor-plug"].ata) == ("Motor plug", "32-60")
     assert (check.outcomes[0].when, check.outcomes[0].detects, check.false_alarm) == (NEW, 0.95, 0.02)
-    assert (check.minutes, check.needs) == (10.0, ("secured",))
+    assert (check.minutes, check.needs, check.equipment) == (10.0, ("secured",), ("multimeter",))
     assert (book.actions["clean-motor-plug"].minutes, fault.corrected_by) == (80.0, ("clean-motor-plug",))
     assert NEW in book.events[book.symptoms["stays-down"].when].of
 
@@ -216,6 +216,7 @@ def test_a_second_cause_keeps_the_first(tmp_path: Path) -> None:
         ("check.needs.1", "jacked", "no 'jacked'"),
         ("outcome.1.id", "pins green", "pins-green"),
         ("otherwise.id", "pins-green", "has a result pins-green already"),
+        ("check.equipment.1", "spanner", "no 'spanner'"),
         ("detects", "95", "write 95 % or 0.95"),
         ("mended", "mend", "no 'mend'"),
         ("case.step.1", "motor-sound=hummed", "no 'motor-sound=hummed'"),
@@ -234,6 +235,28 @@ def test_each_answer_is_checked_as_it_is_typed(tmp_path: Path, key: str, typed: 
     with pytest.raises(BadAnswer, match=right):
         session.answer(typed)
     assert session.now.key == key
+
+
+def test_a_way_of_failing_that_the_book_has_is_not_taken_twice(tmp_path: Path) -> None:
+    """Word for word it would be one cause with two rates."""
+    session = Session(ground(*with_hand(tmp_path, "hand.yaml", "{}")), {})
+    session.answer("cause")
+    session.answer("motor")
+    with pytest.raises(BadAnswer, match="word for word"):
+        session.answer("Brushes worn")
+
+
+def test_a_check_that_misses_most_is_asked_about_once_more(tmp_path: Path) -> None:
+    """Mostly what it misses was typed."""
+    session = Session(ground(*with_hand(tmp_path, "hand.yaml", "{}")), {})
+    while isinstance(session.now, Question) and session.now.key != "detects":
+        session.answer(CAUSE[session.now.key])
+    session.answer("2 %")
+    assert isinstance(session.now, Question)
+    assert session.now.key == "detects.sure.0.02"
+    session.answer("9 in 10")
+    assert isinstance(session.now, Question)
+    assert session.now.key == "false-alarm"
 
 
 OPTION = """options:
