@@ -46,7 +46,12 @@ def parser(named: str = "") -> argparse.ArgumentParser:
     )
     told["epilog"] += "\n\n`faulttree COMMAND --help` tells the options of a command, with examples."
     top = options.Parser(prog="faulttree", **told)
-    top.add_argument("-V", "--version", action="store_true", help="print the versions of program and knowledge")
+    top.add_argument(
+        "-V",
+        "--version",
+        action="store_true",
+        help="print the versions of program and knowledge, and where settings are",
+    )
     options.add_plain(top)
     top.set_defaults(plain=False)
     top.add_argument("--traceback", action="store_true", help=argparse.SUPPRESS)

@@ -1,4 +1,5 @@
-"""`faulttree --version`: the program and the knowledge shipped with it, by which a record can be told to be of these.
+"""`faulttree --version`: the program and the knowledge shipped with it, by which a record can be told to be of these,
+and where the settings are.
 
 A record names the digest of its family's book, which covers what all families share; so there is one for each family.
 """
@@ -12,7 +13,7 @@ from faulttree.book import families
 from faulttree.clean import plain
 from faulttree.errors import FaulttreeError
 
-from .. import places
+from .. import places, settings
 
 DIGITS = 12
 """Of a digest's 64, as many as nobody mistakes for another's."""
@@ -23,6 +24,8 @@ def run() -> int:
     print(f"faulttree {__version__}")
     for line in _knowledge():
         print(plain(line))
+    file = settings.settings_file()
+    print(plain(f"settings {file}{'' if file.exists() else ' (not there: nothing is set)'}"))
     return 0
 
 

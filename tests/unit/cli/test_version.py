@@ -35,12 +35,21 @@ def test_it_names_the_knowledge_as_records_do(version: Version) -> None:
     assert f"knowledge {book.version} of power-pack, {book.digest[:19]}" in knowledge
 
 
+def test_it_names_the_file_of_the_settings(version: Version, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Whether or not there is one."""
+    file = tmp_path / "settings.toml"
+    monkeypatch.setenv("FAULTTREE_SETTINGS", str(file))
+    assert version()[-1] == f"settings {file} (not there: nothing is set)"
+    file.write_text("", encoding="utf-8")
+    assert version()[-1] == f"settings {file}"
+
+
 def test_broken_knowledge_is_told(version: Version, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """The program's version is there all the same, and the first thing that is wrong with its place."""
     (tmp_path / "gear").mkdir()
     (tmp_path / "gear" / "all.yaml").write_text("family: [", encoding="utf-8")
     monkeypatch.setattr(places, "shipped_book", lambda: tmp_path)
-    program, told = version()
+    program, told, _ = version()
     assert program == f"faulttree {__version__}"
     assert told.startswith(f"knowledge of gear cannot be used: {tmp_path / 'gear' / 'all.yaml'}:1:")
 
@@ -48,4 +57,4 @@ def test_broken_knowledge_is_told(version: Version, monkeypatch: pytest.MonkeyPa
 def test_missing_knowledge_is_told(version: Version, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """An empty folder."""
     monkeypatch.setattr(places, "shipped_book", lambda: tmp_path)
-    assert version()[1:] == [f"knowledge cannot be used: there is none in {tmp_path}"]
+    assert version()[1:-1] == [f"knowledge cannot be used: there is none in {tmp_path}"]
