@@ -129,3 +129,27 @@ def test_a_proof_that_finds_less_is_told_though_it_stands_for_the_other() -> Non
     (found,) = judged({"shop/demo/more.yaml": TWICE + "family: {amends: true, proof: swing-thrice}\n"})
     assert (found.rule, str(found.position)) == ("proof-changed", "shop/demo/more.yaml:10:24")
     assert "finds 0.9 of what is still wrong, and found 0.95" in found.what
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "told"),
+    [
+        ("components:\n  bus: {amends: true, also_called: [main]}", "components:\n  bus: {amends: true, name: Bar}", 0),
+        ("components:\n  bus: {amends: true, name: Bar}", "components:\n  bus: {amends: true, name: Rail}", 1),
+        (
+            "components:\n  bus: {amends: true, also_called: [main]}",
+            "components:\n  bus: {amends: true, also_called: [main, bar]}",
+            0,
+        ),
+        (
+            "components:\n  bus: {amends: true, also_called: [main]}",
+            "components:\n  bus: {amends: true, also_called: [bar]}",
+            1,
+        ),
+    ],
+    ids=["other fields", "another value", "a list that grows", "a list that loses"],
+)
+def test_files_of_one_overlay_that_amend_one_field_are_told(one: str, other: str, told: int) -> None:
+    """The later one wins there too; one that adds to the earlier one takes nothing away."""
+    found = judged({"shop/demo/a.yaml": one, "shop/demo/b.yaml": other})
+    assert sum(problem.rule == "overlays-meet" for problem in found) == told
