@@ -33,7 +33,9 @@ def tree_paper(
     Keys ``family``, ``name``, ``knowledge``, ``fitted``, ``assumed``, ``symptom`` {id, name}, ``hours``,
     ``probability`` of the event (0 … 1; a cause that is not listed has no part in it), ``unlisted``, ``faults`` the
     likeliest to matter first [{number, id, name, probability, fussell_vesely, birnbaum}], ``cut_sets``
-    [{faults, numbers, probability, share}], ``cut_sets_in_all``, ``tree`` {id, name, kind, gate, count, mark, below}.
+    [{faults, numbers, probability, share}], ``cut_sets_in_all``, ``bounds`` whether a ``not`` lies below, so that a set
+    brings the event about only where something else is in order and its probability is an upper bound, ``tree`` {id,
+    name, kind, gate, count, mark, below}.
     Raises UnknownName; FaulttreeError for hours out of bounds.
     """
     hours = book.defaults.hours if hours is None else hours
@@ -59,6 +61,7 @@ def tree_paper(
         "faults": _faults(book, diagram, p, numbers),
         "cut_sets": _cut_sets(cut_sets, p, numbers)[:most],
         "cut_sets_in_all": len(cut_sets),
+        "bounds": _has_not(book, top.when),
         "tree": as_data(root),
     }
 
@@ -67,6 +70,18 @@ def as_data(node: Node) -> dict[str, Any]:
     """A node and all below it."""
     told = {"id": node.id, "name": node.name, "kind": node.kind, "gate": node.gate, "count": node.count}
     return {**told, "mark": node.mark, "below": [as_data(one) for one in node.below]}
+
+
+def _has_not(book: Book, name: str) -> bool:
+    """Whether a ``not`` lies below an event."""
+    waiting = [name]
+    for one in waiting:
+        event = book.events.get(one)
+        if event is not None:
+            if event.gate == "not":
+                return True
+            waiting += [part for part in event.of if part not in waiting]
+    return False
 
 
 def _chance(book: Book, fault: str, hours: float) -> float:

@@ -140,6 +140,12 @@ def _gate(node: Mapping[str, Any]) -> str:
     return f"at least {node['count']} of these" if node["gate"] == "at_least" else GATES[node["gate"]]
 
 
+BOUNDS = (
+    "“None of these” lies below: some sets bring it about only where something else is in order, so that their "
+    "probabilities are upper bounds. That of any of all, and the importances, are exact."
+)
+
+
 def _cut_sets(paper: Mapping[str, Any], most: int) -> Iterator[str]:
     from faulttree.papers.treepage import figure, share
 
@@ -152,6 +158,8 @@ def _cut_sets(paper: Mapping[str, Any], most: int) -> Iterator[str]:
         )
         yield from _wrapped(told, f"{share(one['share']):>12}{figure(one['probability']):>13}  ", " " * 27)
     yield f"       any of all         {figure(paper['probability'])}"
+    if paper["bounds"]:
+        yield from _wrapped(BOUNDS, "", "")
 
 
 def _importance(paper: Mapping[str, Any], most: int) -> Iterator[str]:

@@ -139,7 +139,7 @@ def test_a_tree_as_data(run: Run) -> None:
     paper = json.loads(out)
     assert set(paper) == {
         "paper", "family", "name", "knowledge", "fitted", "assumed", "symptom", "hours", "probability", "unlisted",
-        "faults", "cut_sets", "cut_sets_in_all", "tree",
+        "faults", "cut_sets", "cut_sets_in_all", "bounds", "tree",
     }  # fmt: skip
     assert len(paper["cut_sets"]) == paper["cut_sets_in_all"] == 45
 

@@ -52,3 +52,14 @@ def test_hours_out_of_bounds_are_refused(hours: float) -> None:
     """With the bounds in the message."""
     with pytest.raises(FaulttreeError, match="between 0 and 20000"):
         tree_paper(book(), "dead", hours=hours)
+
+
+def test_a_set_beside_which_something_must_be_in_order_is_a_bound() -> None:
+    """c.x and not b.x: the set c.x has 0.01, the event 0.01 x (1 - b); the paper says that it is a bound."""
+    faults = [fault("b.x", probability=0.2), fault("c.x", probability=0.01)]
+    events = [gate("fine", "not", "b.x"), gate("top", "all_of", "fine", "c.x")]
+    paper = tree_paper(make_book(faults, events, [symptom("dead", "top")]), "dead")
+    assert paper["bounds"]
+    assert paper["probability"] == pytest.approx(0.01 * 0.8)
+    assert paper["cut_sets"][0]["probability"] == pytest.approx(0.01)
+    assert not tree_paper(book(), "dead")["bounds"]
