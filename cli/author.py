@@ -42,6 +42,7 @@ class Author:
     def __init__(self, terminal: Terminal, session: Session, head: str, keep: Keep, remembered: Path) -> None:
         self.terminal, self.session, self.head, self.keep = terminal, session, head, keep
         self.remembered = remembered
+        self._passed_by = ""
 
     def run(self) -> dict[str, str] | None:
         """The files to be written after a yes, by their path within the overlay; None where nothing is to be.
@@ -98,6 +99,9 @@ class Author:
             went = self.session.back()
             self.keep(self.session.answers)
             return ("" if went else "This is the first question."), ()
+        if offered and not typed and question.default is not None and self._passed_by != question.key:
+            self._passed_by = question.key
+            return f"None of these? A number takes one; Enter once more: {question.default_words or 'none'}.", offered
         chosen = typed
         if offered and typed.isascii() and typed.isdigit():
             if not 1 <= int(typed[:6]) <= len(offered):
@@ -121,7 +125,7 @@ class Author:
         if any(one.id == typed for one in found):
             return f"{_sentence(problem)} Nothing was taken.", ()
         if not found:
-            return f"Nothing in the book is like {typed[:60]!r}; {question.nothing}.", ()
+            return f"Nothing in the book is like {typed[:60]!r}; {question.nothing}.", offered
         return "The likest first. A number and Enter choose, other words look again.", found
 
     def _change(self, said: str = "") -> bool:

@@ -119,7 +119,7 @@ def _apart(one: Touched) -> Iterator[str]:
         told = "no check shows the new cause by a result of its own"
     else:
         found = one.apart
-        told = f"by {found.check}: {found.shown}. That leaves out {found.leaves_out} of {found.others} other causes"
+        told = f"by {found.check}: {found.shown}. That rules out {found.leaves_out} of the {found.others} other causes"
     yield from _wrapped(told, "  apart   ", "          ")
     if one.apart is not None and one.apart.alike:
         yield from _wrapped(f"no check tells it from {'; '.join(one.apart.alike)}", "          ", "          ")

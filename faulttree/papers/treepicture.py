@@ -14,7 +14,7 @@ from faulttree.papers.treelayout import FOOT, GATE_HEIGHT, GATE_WIDTH, LEADING, 
 KEY = {
     "any_of": "any of what hangs below",
     "all_of": "all of it together",
-    "at_least": "at least so many of so many",
+    "at_least": "at least as many as it says",
     "not": "none of it",
     "basic": "fault, by its number",
     "undeveloped": "not followed further",

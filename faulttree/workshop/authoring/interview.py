@@ -18,7 +18,7 @@ from faulttree.workshop.authoring.reads import Walks, asks_what_reads
 from faulttree.workshop.authoring.regression import asks_for_case
 from faulttree.workshop.authoring.steps import a_check, an_action
 
-SAME = "One of these? Then it is there already: control-C leaves. Shown or mended otherwise, it is one of its own."
+SAME = "One of these? Then it is there already: control-C leaves. If it is shown or mended in another way, go on."
 
 KINDS = (
     ("cause", "a cause: a way in which a part fails"),
@@ -184,7 +184,7 @@ class _Cause(_Interview):
             partial(answers.probability, least=1e-6), help=help,
         )  # fmt: skip
         shows = yield from asker.number(
-            "sleeps.shows", "How likely does such a one show when it is looked at? As 40 % or 0.4.",
+            "sleeps.shows", "How often is such a fault there when somebody looks? As 40 % or 0.4.",
             partial(answers.probability, least=1e-6), help=help,
         )  # fmt: skip
         return {"intermittent": {"share": share, "shows": shows}}
@@ -197,9 +197,9 @@ class _Cause(_Interview):
             help="All that a pilot may report when it alone is there. One after the other; Enter ends the list.",
         )  # fmt: skip
         places = yield from asker.entries(
-            "place", "Does it do exactly what something of the book does, in all that follows?", [TAPS, "events"],
-            "Such as: cuts a circuit at one point. All checks that look there then show it too, and all squawks that "
-            "come of it are its own. If you are not sure, Enter: single results are asked for later.",
+            "place", "Does it act in everything like a point of a circuit, or an event, of the book?", [TAPS, "events"],
+            "Such as: cuts a circuit at one point. All checks that look there then show it too, and it brings about "
+            "all squawks that come of it. If you are not sure, Enter: single results are asked for later.",
             check=self.amendable,
             help="A point of a circuit stands for “dead by here”: anything up to it fails. An event stands for all "
             "its causes alike. Left out, the cause is tied to its squawks, and to the results that you name.",

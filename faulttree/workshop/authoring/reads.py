@@ -114,7 +114,7 @@ def _asks(asker: Asker, check: str, met: Met, legs: Sequence[str]) -> Asking[lis
 
     words = " ".join((met.check.ask or "").split())
     told = (words if len(words) <= LONGEST_ASKED else f"{words[:LONGEST_ASKED].rstrip()} …",) if words else ()
-    why = "The advice comes to this early. Any answer but the one of your cause speaks against it."
+    why = "The advice comes to this early. Any answer but the one that it gives speaks against your cause."
     said = yield from asker.ask(
         replace(
             question, lines=(*told, why), take=take,

@@ -39,7 +39,7 @@ Data = dict[str, Any]
 
 def a_check(asker: Asker, fault: Named | None) -> Asking[tuple[str, Data]]:
     """Its id and fields. With a new ``fault`` its first result stands for that; else each for what the book has."""
-    intro = (f"No result of the book need show it: this one does. Cause: {fault.name}.",) if fault else ()
+    intro = (f"Whether or not a check of the book shows it, this one does. Cause: {fault.name}.",) if fault else ()
     name = yield from asker.words("check", "What is checked?", "Such as: Voltage leaving the horn relay.", *intro,
         help="Its name on every list. A look that can show several things is several checks.",
     )  # fmt: skip

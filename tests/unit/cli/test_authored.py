@@ -65,7 +65,7 @@ def test_the_effect_is_told_in_words() -> None:
     assert "  before  Motor about 5 in 10, Switch about 3 in 10" in told
     assert "  after   the same" in told
     assert "          Plug comes in place 5, about 1 in 100" in told
-    assert "  apart   by Look at the plug: Green. That leaves out 3 of 4 other causes" in told
+    assert "  apart   by Look at the plug: Green. That rules out 3 of the 4 other causes" in told
     assert "          no check tells it from Lead: chafed" in told
     assert "  asked   Motor heard: No" in told
     none = authored.effect(Trial((), (), 0, (replace(one, apart=None),), "ours"))

@@ -278,3 +278,14 @@ def test_kept_answers_that_cannot_be_read_are_no_hindrance(run: Run, tmp_path: P
     for content in ("{", "[]", json.dumps({"family": 1, "target": "x", "seed": {}, "answers": {}})):
         (tmp_path / "data/new-entry.json").write_text(content, encoding="utf-8")
         assert "question 1." in run()[1]
+
+
+def test_enter_beside_a_list_takes_none_of_it_only_the_second_time(run: Run) -> None:
+    """Whoever forgot the number is told so before the next question."""
+    keys = list(CAUSE)
+    before = [CAUSE[key] for key in keys[: keys.index("promoted.1")]]
+    _, once, _ = run(typed=[*before, "we", ""])
+    assert "None of these? A number takes one; Enter once more: none." in once
+    assert "Which squawk does it bring about?" not in once
+    _, twice, _ = run(typed=["n", *before, "we", "", ""])
+    assert "Which squawk does it bring about?" in twice
