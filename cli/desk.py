@@ -25,9 +25,9 @@ def user() -> str:
         return "not named"
 
 
-def signed() -> dict[str, str]:
-    """By whom and on which day what is written now is written, as an overlay states it."""
-    return {"by": user(), "date": datetime.now().astimezone().date().isoformat()}
+def signed(by: str | None = None) -> dict[str, str]:
+    """By whom (the login, if nobody is named) and on which day what is written now is written, as overlays state it."""
+    return {"by": by or user(), "date": datetime.now().astimezone().date().isoformat()}
 
 
 def _holds_all(name: str, book: Book, entries: Sequence[CaseEntry]) -> None:

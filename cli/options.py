@@ -114,6 +114,12 @@ def add_bench(parser: Parser, more: str, **how: Any) -> None:
     add_json(parser)
 
 
+def add_by(parser: Parser) -> None:
+    """Who is named beside what is amended."""
+    told = "your name, as it is to stand beside what is amended; the login without"
+    parser.add_argument("--by", metavar="NAME", help=told)
+
+
 def add_case(parser: Parser, told: str = "name of the case", **how: Any) -> None:
     """A case by its name."""
     parser.add_argument("case", metavar="CASE", help=told, **how)

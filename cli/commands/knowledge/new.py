@@ -39,6 +39,7 @@ def add_parser(commands: options.Commands) -> None:
     options.add_family(parser, "; asked for without")
     told = "the overlay to write into, made if need be, after a yes"
     parser.add_argument("--write", metavar="DIR", help=f"{told}; else that of the shop's settings, or asked for")
+    options.add_by(parser)
     options.add_knowledge(parser)
     options.add_plain(parser)
     parser.set_defaults(run=run)
@@ -119,7 +120,7 @@ class _New:
         if target.is_dir() and target.absolute() not in [folder.absolute() for folder in folders]:
             folders.append(target)
         try:
-            ground = Ground(folders, family, target, signed())
+            ground = Ground(folders, family, target, signed(self.given.by))
         except NotSound as problem:
             raise FaulttreeError(f"{problem}. Mend it first: `faulttree knowledge check` shows all") from problem
         session = Session(ground, seed, begun.get("answers"))

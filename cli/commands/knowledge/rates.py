@@ -43,6 +43,7 @@ def add_parser(commands: options.Commands) -> None:
     parser.add_argument("--hours", type=options.number, metavar="HOURS", help=told)
     parser.add_argument("--write", metavar="DIR", help="the overlay to write into, made if need be, after a yes")
     parser.add_argument("--yes", action="store_true", help="with --write: write without asking")
+    options.add_by(parser)
     told = "write here instead of to the screen; here the history in pictures, as HTML, beside what is printed"
     parser.add_argument("--out", metavar="FILE", help=told)
     options.add_bench(parser, "; those that have closed cases without; may be repeated", action="append", default=[])
@@ -126,7 +127,9 @@ def _result(desk: Desk, family: str, given: argparse.Namespace) -> Result:
     learned = learn(family, cases, exposures, squawks)
     known = stated(folders, family, target)
     path = place(target or Path("DIR"), family)
-    proposal = propose(learned, known, path.read_text(encoding="utf-8") if target and path.is_file() else "", signed())
+    proposal = propose(
+        learned, known, path.read_text(encoding="utf-8") if target and path.is_file() else "", signed(given.by)
+    )
     changed: list[Effect] = []
     moved: Moved | None = None
     if proposal.changes:

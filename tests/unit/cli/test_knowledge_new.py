@@ -280,6 +280,13 @@ def test_kept_answers_that_cannot_be_read_are_no_hindrance(run: Run, tmp_path: P
         assert "question 1." in run()[1]
 
 
+def test_the_name_that_is_given_stands_beside_what_is_amended(run: Run, tmp_path: Path) -> None:
+    """Else it is that of the login, which says nothing on a machine that all use."""
+    assert run("--by", "J. Miller", typed=LINES)[0] == 0
+    (text,) = [text for name, text in written(tmp_path).items() if not name.endswith(".cases.yaml")]
+    assert text.count("by: J. Miller") == text.count("amends: true") > 0
+
+
 def test_enter_beside_a_list_takes_none_of_it_only_the_second_time(run: Run) -> None:
     """Whoever forgot the number is told so before the next question."""
     keys = list(CAUSE)
