@@ -82,8 +82,8 @@ def _still_there(book: Book, state: CaseState, belief: Belief) -> tuple[str, ...
 
 
 def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
-    """What was seen comes first, then what the repairs correct, else what was likely; last the mechanic's own words."""
-    seen = [entry.fault for entry in state.evidence if isinstance(entry, Found)]
+    """What was seen comes first, told in own words too, then what the repairs correct, else what was likely."""
+    seen = list(dict.fromkeys(entry.fault for entry in state.evidence if isinstance(entry, Found)))
     corrected = {f for a in state.actions for f in book.actions[a].corrects}
     able = corrected or set(belief.as_it_was)
     ranked = sorted(((p, f) for f, p in belief.as_it_was.items() if f in able), reverse=True)
@@ -93,7 +93,8 @@ def _which_cause(book: Book, state: CaseState, belief: Belief) -> Prompt:
     keys = ["y"] if len(seen) == 1 else []
     keys += [str(i) for i in range(1, CAUSES_LISTED + 1)]
     choices = [Choice(key, book.faults[f].name, f, notes[f]) for key, f in zip(keys, listed, strict=False)]
-    choices += [Choice("k", f"in my words: {text}", f"words {text}") for text in state.found_other[-1:]]
+    words = [Choice("k", f"in my words: {text}", f"words {text}", "seen") for text in state.found_other[-1:]]
+    choices[len(seen) : len(seen)] = words
     return Prompt("cause", "The squawk is gone. Which cause was it?", choices=tuple(choices),
                   commands=(Choice("f", "another, in words", "found"), taking_back.COMMAND))  # fmt: skip
 

@@ -43,6 +43,16 @@ def test_what_was_hardly_behind_the_squawk_is_not_asked_for(book: Book) -> None:
     assert rare.id in [choice.value for choice in view(Dialogue(unlikely), state(unlikely, *seen), "").choices]
 
 
+def test_what_was_seen_comes_first_in_own_words_too(book: Book) -> None:
+    """Whoever found what the book does not know need not look for it below what the book holds likely."""
+    told = (NewEntry("found-other", {"text": "clip on the terminal"}), NewEntry("did-other", {"text": "taken off"}))
+    asked = view(Dialogue(book), state(book, *told, PASSED), "")
+    assert (asked.topic, asked.choices[0].key, asked.choices[0].value) == ("cause", "k", "words clip on the terminal")
+    seen = NewEntry("found", {"fault": "guard-switch.lead-chafed"})
+    both = view(Dialogue(book), state(book, seen, *told, LEAD[0], PASSED), "")
+    assert [choice.value for choice in both.choices[:2]] == ["guard-switch.lead-chafed", "words clip on the terminal"]
+
+
 def test_both_are_named(book: Book) -> None:
     """The second stands beside the first."""
     dialogue, now = Dialogue(book), state(book, *BOTH)
