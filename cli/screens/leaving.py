@@ -11,9 +11,9 @@ def lines(name: str, state: CaseState, plain: bool) -> list[str]:
     if not state.closed:
         said.append(f"  Go on:   faulttree work {name}{' --plain' if plain else ''}")
     said.append(f"  Papers:  faulttree record {name}")
-    said.append(f"           with --out {name}.pdf as a PDF, with --out {name}.html as a web page")
+    said.append(f"           --out {name}.pdf: as a PDF; --out {name}.html: as a web page")
     if not state.closed:
-        said.append(f"           faulttree handover {name} for whoever takes it over")
+        said.append(f"           faulttree handover {name}: for whoever takes it over")
     elif state.cause is None and (state.cause_in_words or state.found_other):
-        said.append(f"  Teach:   faulttree knowledge new --case {name} puts its cause into your knowledge")
+        said.append(f"  Teach:   faulttree knowledge new --case {name}: adds its cause")
     return said

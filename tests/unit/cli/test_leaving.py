@@ -34,3 +34,10 @@ def test_it_says_what_can_be_done_next(fields: dict[str, object], there: list[st
 def test_it_goes_on_as_it_was_begun() -> None:
     """Line by line, where it was."""
     assert "  Go on:   faulttree work c1 --plain" in lines("c1", state(), True)
+
+
+@pytest.mark.parametrize("closed", [False, True])
+def test_it_fits_eighty_columns(closed: bool) -> None:
+    """With the name that a case has as a rule."""
+    said = lines("2031-11-27-12", state(closed=closed, cause_in_words="clip broken"), True)
+    assert [line for line in said if len(line) > 80] == []
