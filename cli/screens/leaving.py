@@ -11,7 +11,7 @@ def lines(name: str, state: CaseState, plain: bool) -> list[str]:
     if not state.closed:
         said.append(f"  Go on:   faulttree work {name}{' --plain' if plain else ''}")
     said.append(f"  Papers:  faulttree record {name}")
-    said.append(f"           --out {name}.pdf: as a PDF; --out {name}.html: as a web page")
+    said.append(f"           --out {name}.pdf as a PDF, --out {name}.html as a page")
     if not state.closed:
         said.append(f"           faulttree handover {name}: for whoever takes it over")
     elif state.cause is None and (state.cause_in_words or state.found_other):

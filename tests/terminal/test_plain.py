@@ -78,7 +78,7 @@ def test_the_way_on_stays_plain(tmp_path: Path) -> None:
     shown = said(tmp_path, *OPENING, "q")
     name = next(line.split()[-3] for line in shown.splitlines() if line.endswith("is kept."))
     assert f"Go on:   faulttree work {name} --plain\n" in shown
-    assert f"--out {name}.pdf: as a PDF; --out {name}.html: as a web page" in shown
+    assert f"--out {name}.pdf as a PDF, --out {name}.html as a page" in shown
 
 
 def test_a_case_is_closed_in_sentences_with_warnings_first(tmp_path: Path) -> None:
