@@ -114,8 +114,10 @@ class _Cause(_Interview):
 
     def _component(self, entries: dict[str, dict[str, Data]]) -> Asking[tuple[str, str]]:
         asker = self.asker
+        of_case = asker.seed.get("mode")
+        told = (f"In the case it was: {of_case}.",) if of_case else ()
         found = yield from asker.entry(
-            "component", "Which part fails?", ["components"], new="a part that the book does not have",
+            "component", "Which part fails?", ["components"], *told, new="a part that the book does not have",
             help="Parts that the book has keep their id, their cautions and their place among the others. What is too "
             "small to be there, such as a clip or a pin, is a way in which its part fails, or a new part.",
         )  # fmt: skip

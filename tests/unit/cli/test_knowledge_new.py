@@ -220,6 +220,7 @@ def test_a_closed_case_is_begun_with(run: Run, tmp_path: Path) -> None:
     where = ("--knowledge", "own", "--write", "shop")
     _, out, _ = run("--case", unknown, typed=["", "motor", ""], where=where)
     assert "Cause: “plug green”." in out
+    assert "In the case it was: plug green." in out
     assert "Enter: plug green." in out
     assert "It is written motor.… in the files." in out
     (tmp_path / "data/new-entry.json").unlink()
