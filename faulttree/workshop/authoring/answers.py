@@ -85,6 +85,11 @@ def probability(typed: str, *, least: float = 0.0, below_one: bool = False) -> f
     return value
 
 
+def is_counted(typed: str) -> bool:
+    """Whether a rate is told as a number of failures in so many hours."""
+    return _COUNTED.fullmatch(typed.strip().lower()) is not None
+
+
 def rate(typed: str) -> float:
     """A rate per 1000 flight hours, also counted: ``2 in 5000`` (flight hours)."""
     words = typed.strip().lower()

@@ -151,9 +151,16 @@ class _Cause(_Interview):
             chosen("often", "How is it met?", HOW_OFTEN, "hours", "Most causes go by the hours.")
         )
         beside = (f"Beside it: {'; '.join(had)}.",) if had else ()
+        counted = False
+
+        def often(typed: str) -> float:
+            nonlocal counted
+            counted = answers.is_counted(typed)
+            return answers.rate(typed)
+
         if how == "hours":
             value = yield from asker.number(
-                "rate", "How often, per 1000 flight hours of one aircraft?", answers.rate,
+                "rate", "How often, per 1000 flight hours of one aircraft?", often,
                 "Such as 0.04. Or counted, over the hours of all aircraft: 2 in 5000.", *beside,
                 help="Most causes of the book lie between 0.01 and 0.3. A factor of two or three is good enough.",
                 words=answers.rate_in_words,
@@ -162,7 +169,7 @@ class _Cause(_Interview):
             if far:
                 value = yield from asker.number(
                     f"rate.sure.{value:g}", "Is it really so often? Type it again if it is, or the right one.",
-                    answers.rate, f"You said {answers.rate_in_words(value)}.", f"It is {far}.",
+                    often, f"You said {answers.rate_in_words(value)}.", f"It is {far}.",
                     help="A rate is per 1000 flight hours of one aircraft. Counted it is: 2 in 5000.",
                     words=answers.rate_in_words,
                 )  # fmt: skip
@@ -174,7 +181,8 @@ class _Cause(_Interview):
                 *beside, help="The chance that it is so, whatever was flown.", words=answers.in_percent,
             )  # fmt: skip
             word = "probability"
-        return {word: value, "basis": (yield from asker.basis("fault.basis"))}
+        usual = "shop-history" if counted else "estimate"
+        return {word: value, "basis": (yield from asker.basis("fault.basis", usual))}
 
     def _comes_and_goes(self) -> Asking[Data]:
         asker = self.asker

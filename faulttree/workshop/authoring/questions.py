@@ -235,11 +235,9 @@ class Asker:
                 return tuple(found)
             found.append(one)
 
-    def basis(self, key: str) -> Asking[str | dict[str, str]]:
-        """Where numbers come from, as the files have it."""
-        kind = yield from self.ask(
-            chosen(f"{key}", "Where do these numbers come from?", BASES, "estimate", WANT_NUMBER)
-        )
+    def basis(self, key: str, usual: str = "estimate") -> Asking[str | dict[str, str]]:
+        """Where numbers come from, as the files have it; Enter takes the ``usual``."""
+        kind = yield from self.ask(chosen(f"{key}", "Where do these numbers come from?", BASES, usual, WANT_NUMBER))
         if kind == "shop-history":
             note = yield from self.words(f"{key}.note", "How many in how many hours, since when?", help=WANT_NUMBER)
             return {"kind": kind, "note": note}

@@ -246,6 +246,16 @@ def test_a_way_of_failing_that_the_book_has_is_not_taken_twice(tmp_path: Path) -
         session.answer("Brushes worn")
 
 
+@pytest.mark.parametrize(("rate", "usual"), [("0.04", "1"), ("2 in 10000", "3")])
+def test_a_rate_that_was_counted_is_history_by_enter(tmp_path: Path, rate: str, usual: str) -> None:
+    """Whoever counts need not be asked to say so."""
+    session = Session(ground(*with_hand(tmp_path, "hand.yaml", "{}")), {})
+    while isinstance(session.now, Question) and session.now.key != "fault.basis":
+        session.answer(rate if session.now.key == "rate" else CAUSE[session.now.key])
+    assert isinstance(session.now, Question)
+    assert session.now.default_words == usual
+
+
 def test_a_check_that_misses_most_is_asked_about_once_more(tmp_path: Path) -> None:
     """Mostly what it misses was typed."""
     session = Session(ground(*with_hand(tmp_path, "hand.yaml", "{}")), {})
