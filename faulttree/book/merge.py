@@ -17,7 +17,6 @@ from faulttree.book.files import SourceFile
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem
 from faulttree.book.sections import CASES, DRILLS, SECTIONS, SINGLE, THINGS, WORDS_ALONE, a_noun, noun
-from faulttree.book.sentences import same
 from faulttree.book.yamlbuild import Path, Places
 from faulttree.book.yamltext import YamlFile
 
@@ -346,7 +345,7 @@ def _keeps_its_force(merged: Merged, entry: Entry, before: Entry) -> None:
         what = f"an overlay may not lower a {old} to a {new}"
         merged.say(entry.spots.value("level"), what, "leave the level out", "overlay")
     text, instead = before.data.get("text"), entry.data.get("text")
-    if isinstance(text, str) and isinstance(instead, str) and not same(text, instead):
+    if isinstance(text, str) and isinstance(instead, str) and text.split() != instead.split():
         what = "an overlay may not put a caution in other words"
         right = "leave its `text` out, and add a caution of your own for what is to be said beside it"
         merged.say(entry.spots.value("text"), what, right, "overlay")

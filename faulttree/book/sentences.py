@@ -14,6 +14,12 @@ def gone(before: Any, now: Any) -> list[str]:
     return [sentence for sentence in _sentences(before) if _alike(sentence) not in said]
 
 
+def begins(before: Any, now: Any) -> bool:
+    """Whether a text begins with another, sentence by sentence."""
+    was, then = ([_alike(sentence) for sentence in _sentences(words)] for words in (before, now))
+    return then[: len(was)] == was
+
+
 def same(one: Any, other: Any) -> bool:
     """Whether two texts say the same in the same words."""
     return _alike(str(one)) == _alike(str(other))

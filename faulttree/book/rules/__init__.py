@@ -17,6 +17,7 @@ from faulttree.book.positions import Problem
 from faulttree.book.rules import (
     amends_keep,
     basis_present,
+    care_kept,
     cautions_kept,
     covers_as_much,
     defaults_stated,
@@ -71,6 +72,7 @@ WRITTEN_RULES = tuple(
     for module in (
         amends_keep,
         basis_present,
+        care_kept,
         cautions_kept,
         covers_as_much,
         defaults_stated,

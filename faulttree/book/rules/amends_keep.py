@@ -27,11 +27,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
+from faulttree.book.below import Below
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Amendment
 from faulttree.book.positions import Position, Problem
-from faulttree.book.rules.cautions_kept import canonical, names_in, of_conditions
+from faulttree.book.rules.cautions_kept import of_conditions
 from faulttree.book.standing import with_implied
+from faulttree.book.standins import finds, names_in
 
 ID = "amends-keep"
 _TOLD = {
@@ -114,23 +116,30 @@ def _outcomes(written: Written, item: Item[Any], where: Position, before: Mappin
         barred = names_in(outcome, "bars")
         mine = item.form.outcomes.get(name)
         lost = sorted(set(barred) - set(mine.bars if mine else ()))
-        sooner = sorted(set(mine.until if mine and barred else ()) - set(names_in(outcome, "until")))
+        was = names_in(outcome, "until")
+        sooner = sorted(
+            name for name in (mine.until if mine and barred else ())
+            if name not in was and not _finds_of(written, name, [item.id])
+        )  # fmt: skip
         if sooner:
             what = f"what outcome `{name}` of {item.noun} `{item.id}` stops would be lifted sooner than it was"
             yield Problem(where, what, f"leave out of its `until`: {', '.join(sooner)}", ID)
         if lost:
             what = f"outcome `{name}` of {item.noun} `{item.id}` no longer stops what it stopped"
             yield Problem(where, what, f"add to outcome `{name}`: `bars: [{', '.join(lost)}]`", ID)
-        for twin in (other for other in said if barred and other not in before and _same_event(said[other], outcome)):
+        for twin in (
+            other for other in said if barred and other not in before and _meet(written, said[other], outcome)
+        ):
             lost = sorted(set(barred) - set(item.form.outcomes[twin].bars))
             if lost:
-                what = f"outcome `{twin}` of {item.noun} `{item.id}` says what `{name}` says and stops less"
+                what = f"outcome `{twin}` of {item.noun} `{item.id}` stands for what `{name}` stands for and stops less"
                 yield Problem(where, what, f"add to outcome `{twin}`: `bars: [{', '.join(lost)}]`", ID)
 
 
-def _same_event(one: Any, other: Any) -> bool:
-    """Whether two outcomes as written stand for the same."""
-    return isinstance(one, dict) and bool(one.get("when")) and canonical(one["when"]) == canonical(other.get("when"))
+def _meet(written: Written, one: Any, other: Any) -> bool:
+    """Whether two outcomes as written come down to a fault that both have."""
+    below = Below(written)
+    return isinstance(one, dict) and not below.of(one.get("when")).isdisjoint(below.of(other.get("when")))
 
 
 def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Iterator[Problem]:
@@ -156,10 +165,20 @@ def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Ite
             yield Problem(where, what, f"add to it {right}", ID)
 
 
+def _finds_of(written: Written, name: str, others: Iterable[str]) -> bool:
+    """Whether a check that an overlay adds finds all that one of some others finds: it may stand beside that."""
+    entry, below = written.entries["checks"].get(name), Below(written)
+    if entry is None or not entry.layer or not isinstance(entry.data, dict):
+        return False
+    known = {**written.retired["checks"], **written.entries["checks"]}
+    sought = [finds(known[other].data, below) for other in others if other in known]
+    return any(bool(faults) and faults <= finds(entry.data, below) for faults in sought)
+
+
 def _unseen(written: Written, item: Item[Any], where: Position, before: list[str]) -> Iterator[Problem]:
     """A repair that would be proposed before one of these has been looked at, or after something else instead."""
     gone = [name for name in before if name in written.retired["checks"]]
-    more = [name for name in item.form.after_any if name not in before]
+    more = [name for name in item.form.after_any if name not in before and not _finds_of(written, name, before)]
     if before and len(gone) < len(before) and (not item.form.after_any or (more and not gone)):
         what = f"{item.noun} `{item.id}` would be proposed with less seen before it"
         yield Problem(where, what, f"name none but these: {', '.join(before)}", ID)

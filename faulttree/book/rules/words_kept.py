@@ -3,7 +3,8 @@
 A question asked before anything is touched may carry cautions with its answers: turned round, "yes" would show none.
 A condition that is a hazard, or a lock-out that is kept to the last, is set up and put back as the book says; a repair
 is left to whom the book leaves it.
-An overlay may add sentences to the latter two; it puts no other words in the place of any. Whoever has another way
+An overlay may add sentences behind the latter two; it puts no other words in the place of any, nor swaps the results
+of a check that stops something. Whoever has another way
 writes a question, a condition or a repair of their own.
 
 Passes::
@@ -29,7 +30,7 @@ from typing import Any
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Amendment
 from faulttree.book.positions import Problem
-from faulttree.book.sentences import gone, same
+from faulttree.book.sentences import begins, gone, same
 
 ID = "words-kept"
 
@@ -42,8 +43,12 @@ def check(written: Written) -> Iterator[Problem]:
     for item, amendment in _amended(written, "conditions"):
         if True in (amendment.before.get("hazard"), amendment.before.get("kept_to_last")):
             yield from _sentences(item, amendment, ("set_up", "restore"))
+            yield from _name(item, amendment)
     for item, amendment in _amended(written, "actions"):
         yield from _sentences(item, amendment, ("who",))
+    for item, amendment in _amended(written, "checks"):
+        if "outcomes" in amendment.fields:
+            yield from _labels(item, amendment)
 
 
 def weighty(answers: Any) -> bool:
@@ -72,8 +77,37 @@ def _question(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
 
 def _sentences(item: Item[Any], amendment: Amendment, fields: tuple[str, ...]) -> Iterator[Problem]:
     for field in (field for field in fields if field in amendment.fields):
-        lost = gone(amendment.before.get(field), getattr(item.form, field))
+        was, now = amendment.before.get(field), getattr(item.form, field)
+        lost = gone(was, now)
         if lost:
             told = " ".join(f"“{sentence}”" for sentence in lost)
             what = f"`{field}` of {item.noun} `{item.id}` no longer says: {told}"
-            yield Problem(amendment.fields[field], what, "keep its sentences and add yours", ID)
+            yield Problem(amendment.fields[field], what, "keep its sentences and add yours behind them", ID)
+        elif not begins(was, now):
+            what = f"`{field}` of {item.noun} `{item.id}` says something before what stood there, or between"
+            yield Problem(amendment.fields[field], what, "keep its sentences in their order and add yours behind", ID)
+
+
+def _name(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
+    restore = amendment.before.get("restore")
+    titles = [("name", amendment.before.get("name"), item.form.name)]
+    titles.append(("restore", restore.get("name") if isinstance(restore, dict) else None, item.form.restore.name))
+    for field, was, now in titles:
+        if field in amendment.fields and was and not same(was, now):
+            what = f"{item.noun} `{item.id}` would be called something else than “{was}”"
+            yield Problem(amendment.fields[field], what, "leave its name as it was", ID)
+
+
+def _labels(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
+    """Of a check that stops something with one of its results: each keeps its label, or they could be swapped."""
+    before = amendment.before.get("outcomes")
+    said = before if isinstance(before, dict) else {}
+    if not any(isinstance(one, dict) and one.get("bars") for one in said.values()):
+        return
+    for name, was in said.items():
+        now = item.form.outcomes.get(name)
+        if now is not None and isinstance(was, dict) and not same(was.get("label"), now.label):
+            what = (
+                f"result `{name}` of {item.noun} `{item.id}`, which stops something, would say another thing"
+            )
+            yield Problem(amendment.fields["outcomes"], what, f"keep its label: {was.get('label')}", ID)

@@ -26,7 +26,7 @@ from faulttree.workshop.subject import Subject
 ID = "words-dropped"
 SEVERITY = ADVICE
 
-FIELDS = ("how", "set_up", "restore", "ask", "healthy")
+FIELDS = ("name", "how", "set_up", "restore", "ask", "healthy")
 
 MOST = 3
 """Sentences that are told; more are counted."""
