@@ -13,6 +13,7 @@ from typing import Any
 from faulttree.book.below import Below
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Entry
+from faulttree.book.positions import Position
 
 SECTIONS = ("checks", "actions", "conditions", "components", "symptoms")
 
@@ -76,6 +77,15 @@ def _stands_in(written: Written, entry: Entry, old: Entry, below: Below) -> bool
         return bool(entry.layer) and gone and (same_name or shared)
     parts = _parts(written, entry.id) & _parts(written, old.id) if gone and entry.section == "actions" else ()
     return (bool(entry.layer) and bool(parts)) or _put_instead(written, entry, old)
+
+
+def place(item: Item[Any], entry: Entry, old: Entry) -> Position:
+    """Where an overlay made an entry stand in for another: where it wrote the one, amended it, or retired the other."""
+    if entry.layer:
+        return item.spots.key()
+    if entry.amendments:
+        return entry.amendments[-1].where
+    return old.retired_at or item.spots.key()
 
 
 def half(of: frozenset[str], there: frozenset[str]) -> bool:

@@ -117,9 +117,10 @@ def _outcomes(written: Written, item: Item[Any], where: Position, before: Mappin
         mine = item.form.outcomes.get(name)
         lost = sorted(set(barred) - set(mine.bars if mine else ()))
         was = names_in(outcome, "until")
+        faults = Below(written).of(outcome.get("when")) if isinstance(outcome, dict) else frozenset()
         sooner = sorted(
             name for name in (mine.until if mine and barred else ())
-            if name not in was and not _finds_of(written, name, [item.id])
+            if name not in was and not _shows(written, name, faults, True)
         )  # fmt: skip
         if sooner:
             what = f"what outcome `{name}` of {item.noun} `{item.id}` stops would be lifted sooner than it was"
@@ -165,20 +166,20 @@ def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Ite
             yield Problem(where, what, f"add to it {right}", ID)
 
 
-def _finds_of(written: Written, name: str, others: Iterable[str]) -> bool:
-    """Whether a check that an overlay adds finds all that one of some others finds: it may stand beside that."""
-    entry, below = written.entries["checks"].get(name), Below(written)
-    if entry is None or not entry.layer or not isinstance(entry.data, dict):
+def _shows(written: Written, name: str, faults: frozenset[str], all_of: bool) -> bool:
+    """Whether a look or test that an overlay adds finds some, or all, of these faults: it may stand beside another."""
+    entry = written.entries["checks"].get(name)
+    if entry is None or not entry.layer or not isinstance(entry.data, dict) or entry.data.get("kind") == "ask":
         return False
-    known = {**written.retired["checks"], **written.entries["checks"]}
-    sought = [finds(known[other].data, below) for other in others if other in known]
-    return any(bool(faults) and faults <= finds(entry.data, below) for faults in sought)
+    found = finds(entry.data, Below(written))
+    return bool(faults) and (faults <= found if all_of else not faults.isdisjoint(found))
 
 
 def _unseen(written: Written, item: Item[Any], where: Position, before: list[str]) -> Iterator[Problem]:
     """A repair that would be proposed before one of these has been looked at, or after something else instead."""
     gone = [name for name in before if name in written.retired["checks"]]
-    more = [name for name in item.form.after_any if name not in before and not _finds_of(written, name, before)]
+    mends = frozenset(f.id for f in written.faults.values() if item.id in f.form.corrected_by)
+    more = [name for name in item.form.after_any if name not in before and not _shows(written, name, mends, False)]
     if before and len(gone) < len(before) and (not item.form.after_any or (more and not gone)):
         what = f"{item.noun} `{item.id}` would be proposed with less seen before it"
         yield Problem(where, what, f"name none but these: {', '.join(before)}", ID)

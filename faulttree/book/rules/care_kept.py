@@ -39,7 +39,7 @@ from faulttree.book.merge import Entry
 from faulttree.book.positions import Problem
 from faulttree.book.sections import noun
 from faulttree.book.sentences import gone
-from faulttree.book.standins import is_gone, names_in, stand_ins
+from faulttree.book.standins import finds, half, is_gone, names_in, place, stand_ins
 
 ID = "care-kept"
 
@@ -53,11 +53,12 @@ def check(written: Written) -> Iterator[Problem]:
         looks = _LOOKS.get(entry.section) if is_gone(written, old) else None
         for what, right in looks(written, item, old, below) if looks else ():
             told = f"{item.noun} `{item.id}` stands in for {noun(old.section)} `{old.id}` and {what}"
-            yield Problem(item.spots.key(), told, right, ID)
+            yield Problem(place(item, entry, old), told, right, ID)
 
 
 def _check(written: Written, item: Item[Any], old: Entry, below: Below) -> Told:
-    yield from _hands(item, old)
+    if half(finds(old.data, below), finds(written.entries["checks"][item.id].data, below)):
+        yield from _hands(item, old)
     was = old.data.get("outcomes")
     for name, outcome in was.items() if isinstance(was, dict) else ():
         barred = set(names_in(outcome, "bars")) - set(written.retired["conditions"])

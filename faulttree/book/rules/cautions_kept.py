@@ -53,7 +53,7 @@ from faulttree.book.merge import Entry
 from faulttree.book.positions import Problem
 from faulttree.book.sections import noun
 from faulttree.book.standing import with_implied
-from faulttree.book.standins import finds, half, is_gone, names_in, stand_ins
+from faulttree.book.standins import finds, half, is_gone, names_in, place, stand_ins
 
 ID = "cautions-kept"
 
@@ -79,8 +79,10 @@ def _lost(written: Written, item: Item[Any], entry: Entry, old: Entry, below: Be
         shown |= of_conditions(written, item.form.implies)
     missing = sorted(wanted - shown)
     if missing:
-        what = f"{item.noun} `{item.id}` stands in for {noun(old.section)} `{old.id}` and does not show what that shows"
-        yield Problem(item.spots.key(), what, f"add to its `cautions`: {', '.join(missing)}", ID)
+        hidden = old.id in written.ids(old.section) and is_gone(written, old)
+        whom = f"`{old.id}`, which an overlay leaves out of view," if hidden else f"`{old.id}`"
+        what = f"{item.noun} `{item.id}` stands in for {noun(old.section)} {whom} and does not show what that shows"
+        yield Problem(place(item, entry, old), what, f"add to its `cautions`: {', '.join(missing)}", ID)
 
 
 def _as_much(entry: Entry, old: Entry, below: Below) -> bool:

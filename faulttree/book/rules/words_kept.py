@@ -107,7 +107,5 @@ def _labels(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
     for name, was in said.items():
         now = item.form.outcomes.get(name)
         if now is not None and isinstance(was, dict) and not same(was.get("label"), now.label):
-            what = (
-                f"result `{name}` of {item.noun} `{item.id}`, which stops something, would say another thing"
-            )
+            what = f"result `{name}` of {item.noun} `{item.id}`, which stops something, would say another thing"
             yield Problem(amendment.fields["outcomes"], what, f"keep its label: {was.get('label')}", ID)

@@ -30,6 +30,7 @@ from faulttree.workshop.rules import (
     saying_fits,
     scenario_holds,
     symptom_debriefed,
+    weaker_beside,
     words_dropped,
 )
 from faulttree.workshop.subject import Subject
@@ -59,6 +60,7 @@ SUBSTANCE_RULES = tuple(
         proof_changed,
         rate_grounded,
         symptom_debriefed,
+        weaker_beside,
         words_dropped,
     )
 )
