@@ -19,6 +19,10 @@ def svgs_of(paper: Mapping[str, Any]) -> list[str]:
     return as_svgs(sheets(_node(paper["tree"])), paper["symptom"]["name"], _beside(paper))
 
 
+BESIDE = 110
+"""Signs beside the title at most: the gear, the knowledge and what is laid over it."""
+
+
 def tree_page(paper: Mapping[str, Any]) -> str:
     """``paper`` as a page that needs no other file: every sheet as SVG, then the tables. All text is escaped."""
     told = cleaned(paper)
@@ -51,7 +55,7 @@ def share(value: float) -> str:
 
 
 def _beside(paper: Mapping[str, Any]) -> str:
-    return f"{paper['name']}, knowledge {paper['knowledge']['version']}"
+    return one_line(f"{paper['name']}, {knowledge_on_a_line(paper['knowledge'])}", BESIDE)
 
 
 def _node(told: Mapping[str, Any]) -> Node:

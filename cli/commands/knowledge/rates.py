@@ -78,10 +78,8 @@ def run(given: argparse.Namespace) -> int:
     chosen = given.family or _with_closed_cases(desk)
     if given.hours is not None and len(given.family) != 1:
         raise FaulttreeError("--hours are those of one kind of gear: name it with --family")
-    if given.hours is not None and not 0 < given.hours <= MOST_HOURS:
-        raise FaulttreeError(
-            f"--hours must be more than 0 and at most {MOST_HOURS}; without it the settings' are taken"
-        )
+    if given.hours is not None and not 1 <= given.hours <= MOST_HOURS:
+        raise FaulttreeError(f"--hours must be from 1 to {MOST_HOURS}; without it the settings' are taken")
     results = []
     for family in chosen:
         results.append(_result(desk, family, given))

@@ -110,7 +110,7 @@ def test_the_history_is_one_page(run: Run, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("words", "told"),
-    [(("--yes",), "--yes writes nothing without --write DIR"), (("--hours", "0"), "--hours must be more than 0")],
+    [(("--yes",), "--yes writes nothing without --write DIR"), (("--hours", "0"), "--hours must be from 1 to")],
 )
 def test_what_cannot_be_meant_is_refused(run: Run, words: tuple[str, ...], told: str) -> None:
     """With status 2 and one line."""
