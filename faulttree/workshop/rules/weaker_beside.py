@@ -33,8 +33,8 @@ from faulttree.book.below import Below
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Entry
 from faulttree.book.positions import ADVICE, Problem
+from faulttree.book.rules.cautions_kept import of_conditions
 from faulttree.book.sections import noun
-from faulttree.book.standing import with_implied
 from faulttree.book.standins import finds, half, is_gone
 from faulttree.workshop.subject import Subject
 
@@ -69,6 +69,4 @@ def _less(written: Written, item: Item[Any], other: Item[Any]) -> Iterator[Probl
 
 
 def _shown(written: Written, item: Item[Any]) -> set[str]:
-    conditions: dict[str, Any] = {name: one.form for name, one in written.conditions.items()}
-    needs = with_implied([name for name in item.form.needs if name in conditions], conditions)
-    return {*item.form.cautions, *(caution for name in needs for caution in conditions[name].cautions)}
+    return {*item.form.cautions, *of_conditions(written, item.form.needs)}
