@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any
+
+MOST = 3
+"""Sentences that are told; more are counted."""
 
 _ENDS = re.compile(r"(?<=[.!?;])\s+")
 
@@ -18,6 +22,12 @@ def begins(before: Any, now: Any) -> bool:
     """Whether a text begins with another, sentence by sentence."""
     was, then = ([_alike(sentence) for sentence in _sentences(words)] for words in (before, now))
     return then[: len(was)] == was
+
+
+def listed(sentences: Sequence[str]) -> str:
+    """Sentences in quotes, the first of them where there are many."""
+    more = f" and {len(sentences) - MOST} more" if len(sentences) > MOST else ""
+    return "; ".join(f"“{sentence}”" for sentence in sentences[:MOST]) + more
 
 
 def same(one: Any, other: Any) -> bool:

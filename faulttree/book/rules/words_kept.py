@@ -30,7 +30,7 @@ from typing import Any
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Amendment
 from faulttree.book.positions import Problem
-from faulttree.book.sentences import begins, gone, same
+from faulttree.book.sentences import begins, gone, listed, same
 
 ID = "words-kept"
 
@@ -80,8 +80,7 @@ def _sentences(item: Item[Any], amendment: Amendment, fields: tuple[str, ...]) -
         was, now = amendment.before.get(field), getattr(item.form, field)
         lost = gone(was, now)
         if lost:
-            told = " ".join(f"“{sentence}”" for sentence in lost)
-            what = f"`{field}` of {item.noun} `{item.id}` no longer says: {told}"
+            what = f"`{field}` of {item.noun} `{item.id}` no longer says: {listed(lost)}"
             yield Problem(amendment.fields[field], what, "keep its sentences and add yours behind them", ID)
         elif not begins(was, now):
             what = f"`{field}` of {item.noun} `{item.id}` says something before what stood there, or between"

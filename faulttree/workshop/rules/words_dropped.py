@@ -20,16 +20,13 @@ from collections.abc import Iterator
 
 from faulttree.book.positions import ADVICE, Problem
 from faulttree.book.sections import noun
-from faulttree.book.sentences import gone
+from faulttree.book.sentences import gone, listed
 from faulttree.workshop.subject import Subject
 
 ID = "words-dropped"
 SEVERITY = ADVICE
 
 FIELDS = ("name", "how", "set_up", "restore", "ask", "healthy")
-
-MOST = 3
-"""Sentences that are told; more are counted."""
 
 
 def check(subject: Subject) -> Iterator[Problem]:
@@ -42,8 +39,6 @@ def check(subject: Subject) -> Iterator[Problem]:
                 for field in (f for f in FIELDS if f in amendment.fields and not (asked and f == "ask")):
                     lost = gone(amendment.before.get(field), getattr(item.form, field))
                     if lost:
-                        more = f" and {len(lost) - MOST} more" if len(lost) > MOST else ""
-                        told = "; ".join(f"“{sentence}”" for sentence in lost[:MOST])
-                        what = f"`{field}` of {noun(section)} `{name}` no longer says: {told}{more}"
+                        what = f"`{field}` of {noun(section)} `{name}` no longer says: {listed(lost)}"
                         right = "say it again if any of it keeps people safe or the reading right"
                         yield Problem(amendment.fields[field], what, right, ID)
