@@ -3,13 +3,13 @@
 Cautions grow; any other list that is amended is replaced. Who writes ``needs: [wells-open]`` and means "that too"
 would take the jacks away with all that is said of them, and the step would still tell of a leg that hangs. So what
 stands in the place of ``needs`` or ``implies`` has to bring about all that stood, and show the same cautions; an
-outcome keeps what it ``bars``, with nothing more that lifts it, and so does a new one that says the same; a condition
+outcome keeps what it ``bars``, with nothing more that lifts it, and so does a new one for the same faults; a condition
 what it ``excludes``, may not be set up beside and wants at hand, on every aircraft; a repair what has to be looked at
-before and after it; a symptom what the pilot is told of it; an opening answer what it says and what comes first by it,
-and a new one beside it shows as much. No step is left to fewer people, waited for less or done oftener, no look or
-test becomes a question, which shows no cautions of parts; nothing that is only recorded is proposed, and no lock-out
-comes off sooner. A step that wants less is one of its own: retired and written anew. A check that an overlay retired
-is not missed here; what a condition that it retired showed is.
+before and after it, a look or test what has to be done before it; a symptom what the pilot is told of it; an opening
+answer what it says and what comes first by it, and a new one beside it shows as much. No step is left to fewer people,
+waited for less or done oftener, no look or test becomes a question, which shows no cautions of parts; nothing that is
+only recorded is proposed, and no lock-out comes off sooner. A step that wants less is one of its own: retired and
+written anew. A check that an overlay retired is not missed here; what a condition that it retired showed is.
 
 Passes::
 
@@ -39,6 +39,7 @@ ID = "amends-keep"
 _TOLD = {
     "excludes": "cannot stand with", "not_while": "is not set up or put back beside",
     "follow_up": "wants looked at after it", "pilot_advice": "tells the pilot", "equipment": "wants at hand",
+    "after": "wants done before it",
 }  # fmt: skip
 """Lists of which nothing may be left out, in words; ``needs``, ``implies`` and ``outcomes`` are looked at closer."""
 
@@ -92,12 +93,17 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
         words, weaker = _WEAKER[field]
         if weaker(before.get(field), getattr(item.form, field)):
             yield Problem(where, f"{item.noun} `{item.id}` {words}", f"leave `{field}` as it was", ID)
-    elif field in _TOLD and (field != "equipment" or item.section == "conditions"):
+    elif field in _TOLD and _counts(item, field):
         retired = {*written.retired["checks"], *written.retired["conditions"]}  # named nowhere any more
         lost = sorted(set(names_in(before, field)) - set(getattr(item.form, field)) - retired)
         if lost:
             what = f"`{field}` replaces the list before it, and leaves out what {item.noun} `{item.id}` {_TOLD[field]}"
             yield Problem(where, what, f"add to it: {'; '.join(lost)}", ID)
+
+
+def _counts(item: Item[Any], field: str) -> bool:
+    """Whether a list keeps people safe here: what a set-up takes, not a meter; what comes before a look, not a word."""
+    return item.section == "conditions" if field == "equipment" else field != "after" or item.form.kind != "ask"
 
 
 def _narrowed(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:

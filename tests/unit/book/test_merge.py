@@ -111,6 +111,7 @@ LOSES = {
     "actions:\n  new-lamp: {amends: true, after_any: [look-at-bus, look-at-lock]}\n": "with less seen",
     "conditions:\n  on-jacks: {amends: true, equipment: []}\n": "wants at hand",
     "conditions:\n  on-jacks: {amends: true, waits: 1}\n": "waited for less",
+    "checks:\n  swing: {amends: true, after: []}\n": "wants done before it",
     "opening:\n  locked: {amends: true, answers: {locked: {label: 'Yes', says: Go on}, not-locked: {label: 'No', "
     "first: [on-jacks]}, unknown: {label: Nobody knows, cautions: [jacks-slip]}}}\n": "asks for less care",
 }
@@ -120,6 +121,7 @@ checks:
     amends: true
     people: 2
     outcomes: {dry: {label: Dry, when: lock.dry, bars: [master-on]}, good: {label: Good, otherwise: true}}
+  swing: {amends: true, after: [look-at-bus]}
 conditions:
   on-jacks: {amends: true, kept_to_last: true, waits: 2}
   panel-out: {amends: true, proposed: false}
