@@ -39,7 +39,7 @@ def add_parser(commands: options.Commands) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Compiles the chart and writes it."""
-    from faulttree.papers.page import laid_over
+    from faulttree.book.files import laid_over
     from faulttree.workshop.chart import Limits, fitting
 
     form = forms.chosen(given)

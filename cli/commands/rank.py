@@ -85,7 +85,7 @@ def run(given: argparse.Namespace) -> int:
     """Works it out and prints it."""
     from faulttree.advice import ROUGH_CUT, Advisor, Budget
     from faulttree.belief import Believer
-    from faulttree.papers.page import laid_over
+    from faulttree.book.files import laid_over
 
     if given.hours is not None and not 0 < given.hours <= 20000:
         raise FaulttreeError("--hours lies between 0 and 20000")

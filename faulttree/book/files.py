@@ -11,7 +11,8 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from itertools import zip_longest
+from pathlib import Path, PurePath
 
 from faulttree.book.nearest import did_you_mean, nearest
 from faulttree.book.positions import Position, Problem
@@ -80,6 +81,14 @@ def digest_of(root: Path, family: str) -> str:
     out; comments count, so that two copies of a file are told apart."""
     files, _ = collect([root], family) if root.is_dir() else ([], [])
     return f"sha256:{digest_of_files(files)}"
+
+
+def laid_over(overlays: Sequence[str], digests: Sequence[str]) -> list[dict[str, str]]:
+    """Overlays by the name of their folder, each with its digest; "" where none was kept."""
+    names = [PurePath(folder).name or folder for folder in overlays]
+    return [
+        {"name": name, "digest": digest} for name, digest in zip_longest(names, digests[: len(names)], fillvalue="")
+    ]
 
 
 def digest_of_files(files: Iterable[SourceFile], head: bytes = b"") -> str:

@@ -7,7 +7,7 @@ instead, a condition by the steps that need it instead, a component by its name 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from faulttree.book.below import Below
@@ -25,32 +25,41 @@ def stand_ins(written: Written) -> Iterator[tuple[Item[Any], Entry, Entry]]:
     """Each entry that stands in for another, new or amended so by an overlay: the item, its entry, the other entry."""
     below = Below(written)
     for section in SECTIONS:
+        entries = written.entries[section]
+        known = [old for old in (*entries.values(), *written.retired[section].values()) if isinstance(old.data, dict)]
+        gone = [old for old in known if is_gone(written, old)]
         for item in written.ids(section).values():
-            entry = written.entries[section][item.id]
-            for old in (*written.entries[section].values(), *written.retired[section].values()):
-                if old is entry or not isinstance(old.data, dict) or not _may(written, entry, old):
-                    continue
-                if _stands_in(written, entry, old, below):
+            entry = entries[item.id]
+            for old in _replaceable(entry, known, gone):
+                if old is not entry and _stands_in(written, entry, old, below):
                     yield item, entry, old
 
 
-def _may(written: Written, entry: Entry, old: Entry) -> bool:
-    """A new entry may stand in for any of a lower layer, one of the book for what is gone, if it was amended so."""
+def _replaceable(entry: Entry, known: Sequence[Entry], gone: Sequence[Entry]) -> Iterable[Entry]:
+    """What an entry may stand in for: a new one for any of a lower layer, one of the book, amended so, for what is gone.
+
+    Where no overlay changes anything that is nothing, and each reading of a book asks for it.
+    """
     if entry.layer:
-        return old.layer < entry.layer
-    if not is_gone(written, old):
-        return False
+        return (old for old in known if old.layer < entry.layer)
     field = _SAYS_WHAT_FOR.get(entry.section)
-    return field is None or any(field in amendment.fields for amendment in entry.amendments)
+    amended = field is None or any(field in amendment.fields for amendment in entry.amendments)
+    return gone if amended else ()
 
 
 def is_gone(written: Written, old: Entry) -> bool:
     """Whether it is retired, or an overlay took it from view, or of a component all that could fail of it."""
     if any(field in amendment.fields for amendment in old.amendments for field in ("fitted", "proposed")):
         return True
-    if old.section == "components" and not any(_of(name, old.id) for name in written.entries["faults"]):
+    if old.id in written.retired[old.section]:
+        return True
+    if (
+        old.section == "components"
+        and written.retired["faults"]
+        and not any(_of(name, old.id) for name in written.entries["faults"])
+    ):
         return any(_of(name, old.id) for name in written.retired["faults"])
-    return old.id in written.retired[old.section]
+    return False
 
 
 def _of(fault: str, component: str) -> bool:

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import cache
-from itertools import zip_longest
-from pathlib import Path, PurePath
+from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -61,14 +60,6 @@ def cut(text: str, most: int) -> str:
 def one_line(text: str, most: int) -> str:
     """``text`` on one line, cut."""
     return cut(" ".join(text.split()), most)
-
-
-def laid_over(overlays: Sequence[str], digests: Sequence[str]) -> list[dict[str, str]]:
-    """Overlays by the name of their folder, each with its digest; "" where none was kept."""
-    names = [PurePath(folder).name or folder for folder in overlays]
-    return [
-        {"name": name, "digest": digest} for name, digest in zip_longest(names, digests[: len(names)], fillvalue="")
-    ]
 
 
 def knowledge_on_a_line(knowledge: Mapping[str, Any]) -> str:

@@ -7,12 +7,12 @@ from typing import Any
 
 from faulttree.advice import standing_for
 from faulttree.advice.cautions import in_order
+from faulttree.book.files import laid_over
 from faulttree.book.model import Book
 from faulttree.case import CaseEntry, CaseState, keeps_open, opening_of, standing_entries
 from faulttree.case.course import SKIPPED, asked, course, reading_words, shown_by, step_name
 from faulttree.conditions import Moves
 from faulttree.papers.moves import moves, replayed, ruled_out
-from faulttree.papers.page import laid_over
 
 FORMAT = 1
 RANKED = 8

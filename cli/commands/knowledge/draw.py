@@ -51,7 +51,7 @@ def add_parser(commands: options.Commands) -> None:
 
 def run(given: argparse.Namespace) -> int:
     """Draws it on the screen, or writes it."""
-    from faulttree.papers.page import laid_over
+    from faulttree.book.files import laid_over
     from faulttree.workshop.treefigures import tree_paper
 
     suffix = Path(given.out).suffix.lower() if given.out else ""
