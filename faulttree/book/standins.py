@@ -36,7 +36,7 @@ def stand_ins(written: Written) -> Iterator[tuple[Item[Any], Entry, Entry]]:
 
 
 def _replaceable(entry: Entry, known: Sequence[Entry], gone: Sequence[Entry]) -> Iterable[Entry]:
-    """What an entry may stand in for: a new one for any of a lower layer, one of the book, amended so, for what is gone.
+    """What an entry may stand in for: a new one for all of lower layers, an amended one of the book for what is gone.
 
     Where no overlay changes anything that is nothing, and each reading of a book asks for it.
     """
