@@ -31,13 +31,22 @@ UNPRINTABLE = re.compile(
 """Characters that no text may hold: controls, odd line breaks, signs of no width, halves of pairs. A terminal obeys
 some of them, and words that look alike are not alike with others."""
 
-_CURLY = "“”„‟‘’‚‛"
+_CURLY, _DOUBLE = "“”„‟‘’‚‛", frozenset("“”„‟")
 _NUMBER_SIGN = re.compile(r"[ \t]+(#[0-9]+)")
 
 _NULL = {"", "~", "null"}
 _BOOLEAN = {"true": True, "false": False}
 _INTEGER = re.compile(r"[-+]?(0|[1-9][0-9]{0,14})")
 _DECIMAL = re.compile(r"[-+]?((0|[1-9][0-9]{0,14})(\.[0-9]{0,30})?|\.[0-9]{1,30})([eE][-+]?[0-9]{1,3})?")
+
+
+def _opened_alone(word: str) -> bool:
+    """Whether a text begins or ends with a curly quote and has no other: a pair of which one is straight, or missing.
+
+    Behind a figure it stands for inches.
+    """
+    at_an_end = word[0] in _DOUBLE or (word[-1] in _DOUBLE and not word[-2].isdigit())
+    return at_an_end and sum(sign in _DOUBLE for sign in word) == 1
 
 
 def meaning(word: str) -> Any:
@@ -184,7 +193,7 @@ class Builder:
     def _refuse_cut(self, event: Any) -> None:
         """A text in quotes that are none, and one of which "#2 …" behind a space is taken for a comment."""
         word, end = event.value, event.end_mark
-        if len(word) > 1 and word[0] in _CURLY and word[-1] in _CURLY:
+        if len(word) > 1 and (word[0] in _CURLY and word[-1] in _CURLY or _opened_alone(word)):
             what, right = (
                 "curly quotes are signs of the text like any other",
                 "type straight ones, \"…\" or '…', or none",

@@ -87,6 +87,8 @@ MISTAKES = {
     ),
     "a number sign within a text": ("name: Look", "name: Look #2 at it", 3, "from #2 on this is a comment"),
     "curly quotes": ("label: Bad", "label: “Bad”", 7, "type straight ones"),
+    "a curly quote in front, a straight one behind": ("label: Bad", 'label: “Bad"', 7, "type straight ones"),
+    "a curly quote behind alone": ("label: Bad", "label: Bad”", 7, "type straight ones"),
     "a nought before a number": ("minutes: 3", "minutes: 03", 5, "write 3, without quotes"),
     "a list where one thing is meant": (
         "when: bus.dead}",
@@ -134,6 +136,12 @@ def test_a_mistake_is_told_where_and_how_it_is_mended(mistake: str, sound: Mappi
 def test_what_is_right_passes(sound: Mapping[str, str]) -> None:
     """Nothing is found in the text that the mistakes are made in."""
     assert [str(problem) for problem in found(sound, RIGHT.encode())] == []
+
+
+@pytest.mark.parametrize("label", ["“Bad” at first", "Bore of 2”", "It’s bad"])
+def test_curly_signs_that_belong_to_the_words_pass(label: str, sound: Mapping[str, str]) -> None:
+    """Something quoted inside a text, inches and an apostrophe."""
+    assert found(sound, RIGHT.replace("label: Bad", f"label: {label}", 1).encode()) == []
 
 
 @pytest.mark.parametrize("dress", ["\ufeff{}", "{}", "\ufeff{}\r\n"])
