@@ -193,7 +193,7 @@ class Builder:
     def _refuse_cut(self, event: Any) -> None:
         """A text in quotes that are none, and one of which "#2 …" behind a space is taken for a comment."""
         word, end = event.value, event.end_mark
-        if len(word) > 1 and (word[0] in _CURLY and word[-1] in _CURLY or _opened_alone(word)):
+        if len(word) > 1 and ((word[0] in _CURLY and word[-1] in _CURLY) or _opened_alone(word)):
             what, right = (
                 "curly quotes are signs of the text like any other",
                 "type straight ones, \"…\" or '…', or none",
