@@ -36,7 +36,7 @@ class Below:
             if self._data("faults", said) is not None:
                 return frozenset([said])
             chain, _, tap = said.partition("@")
-            if tap and (data := self._data("chains", chain)) is not None:
+            if (data := self._data("chains", chain)) is not None:
                 return self._up_to(data, tap)
             for section, of in (("events", None), ("symptoms", "when")):
                 if (data := self._data(section, said)) is not None:
@@ -44,6 +44,7 @@ class Below:
         return frozenset()
 
     def _up_to(self, chain: dict[str, Any], tap: str) -> frozenset[str]:
+        """What a chain is dead of by a tap; by its end where none is named."""
         found = self.of(chain.get("starts_at"))
         elements = chain.get("elements")
         for element in elements if isinstance(elements, list) else ():

@@ -8,8 +8,10 @@ what it ``excludes``, may not be set up beside and wants at hand, on every aircr
 before and after it, a look or test what has to be done before it; a symptom what the pilot is told of it; an opening
 answer what it says and what comes first by it, and a new one beside it shows as much. No step is left to fewer people,
 waited for less or done oftener, no look or test becomes a question, which shows no cautions of parts; nothing that is
-only recorded is proposed, and no lock-out comes off sooner. A step that wants less is one of its own: retired and
-written anew. A check that an overlay retired is not missed here; what a condition that it retired showed is.
+only recorded is proposed, and no lock-out comes off sooner. A condition, and a check that stops something or comes
+before or after another step, stands on every aircraft on which it stood. A step that wants less is one of its own:
+retired and written anew. A check that an overlay retired is not missed here; what a condition that it retired showed
+is.
 
 Passes::
 
@@ -61,7 +63,7 @@ def check(written: Written) -> Iterator[Problem]:
             for amendment in written.entries[section][item.id].amendments:
                 for field in amendment.fields:
                     yield from _lost(written, item, amendment, field)
-                if section == "conditions" and "fitted" in amendment.fields:
+                if "fitted" in amendment.fields and (section == "conditions" or _is_relied_on(written, item)):
                     yield from _narrowed(item, amendment)
 
 
@@ -106,12 +108,27 @@ def _counts(item: Item[Any], field: str) -> bool:
     return item.section == "conditions" if field == "equipment" else field != "after" or item.form.kind != "ask"
 
 
+def _is_relied_on(written: Written, item: Item[Any]) -> bool:
+    """Whether a look or test stops something, or comes before or after another step."""
+    if item.section != "checks" or item.form.kind == "ask":
+        return False
+    if any(outcome.bars for outcome in item.form.outcomes.values()):
+        return True
+    users = [one.data for section in ("checks", "actions") for one in written.entries[section].values()]
+    lifting = [o for data in users for o in (data.get("outcomes") or {}).values() if isinstance(o, dict)]
+    named = [(data, field) for data in users for field in ("follow_up", "after", "after_any")]
+    return any(item.id in names_in(data, field) for data, field in (*named, *((o, "until") for o in lifting)))
+
+
 def _narrowed(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
-    """A condition that would stand on fewer aircraft, and be left out of every step that needs it on the others."""
+    """What would stand on fewer aircraft: a condition left out of every step that needs it on the others.
+
+    A check, where others are done before it or after it.
+    """
     was, now = set(names_in(amendment.before, "fitted")), set(item.form.fitted)
     if now and (not was or was - now):
-        what = f"condition `{item.id}` would be left out where it stood"
-        right = "leave `fitted` as it was; steps of some aircraft that want less are written with `fitted` themselves"
+        what = f"{item.noun} `{item.id}` would be left out where it stood"
+        right = "leave `fitted` as it was; what is so on some aircraft only is written anew, with `fitted` itself"
         yield Problem(amendment.fields["fitted"], what, right, ID)
 
 

@@ -2,7 +2,8 @@
 
 A long test may show all that a short one shows; then the short one is not due beside it (`covers`). Whoever passes the
 long one has not read the cautions of the short one, so it must show them too, on itself or on what it needs; and a
-proof is covered by a proof only.
+proof is covered by a proof only. Where an overlay says so, the long one has results for all that the short one finds:
+else what is due after a repair would not be looked at by either.
 
 Passes::
 
@@ -31,11 +32,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from faulttree.book.below import Below
 from faulttree.book.items import Item, Written
+from faulttree.book.model import THE_SQUAWK
 from faulttree.book.positions import Problem
 from faulttree.book.standing import with_implied
+from faulttree.book.standins import finds, names_in
 
 ID = "covers-as-much"
+MOST_TOLD = 5
+"""Faults named of those that the longer check does not find."""
 
 
 def check(written: Written) -> Iterator[Problem]:
@@ -48,6 +54,31 @@ def check(written: Written) -> Iterator[Problem]:
                 yield Problem(where, f"check `{name}` covers itself", "leave it out", ID)
             elif covered is not None:
                 yield from _less(written, item, covered, where)
+                if name in _by_overlays(written, item):
+                    yield from _unseen(written, item, covered, where)
+
+
+def _by_overlays(written: Written, item: Item[Any]) -> set[str]:
+    """The names that an overlay put under ``covers``, of an entry of its own or of another's."""
+    entry = written.entries["checks"][item.id]
+    known: set[str] = set() if entry.layer else set(item.form.covers)
+    for amendment in entry.amendments:
+        if "covers" in amendment.fields:
+            known &= set(names_in(amendment.before, "covers"))
+    return set(item.form.covers) - known
+
+
+def _unseen(written: Written, item: Item[Any], covered: Item[Any], where: Any) -> Iterator[Problem]:
+    below, checks = Below(written), written.entries["checks"]
+    missing = sorted(finds(checks[covered.id].data, below) - finds(checks[item.id].data, below))
+    if missing and not (_asks_for_the_squawk(item) and _asks_for_the_squawk(covered)):
+        what = f"`{item.id}` covers `{covered.id}` and has no result for what that finds"
+        told = ", ".join(missing[:MOST_TOLD]) + (f" and {len(missing) - MOST_TOLD} more" * (len(missing) > MOST_TOLD))
+        yield Problem(where, what, f"add a result to `{item.id}` for {told}, or leave `{covered.id}` out", ID)
+
+
+def _asks_for_the_squawk(item: Item[Any]) -> bool:
+    return any(outcome.when == THE_SQUAWK for outcome in item.form.outcomes.values())
 
 
 def _less(written: Written, item: Item[Any], covered: Item[Any], where: Any) -> Iterator[Problem]:
