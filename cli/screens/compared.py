@@ -22,6 +22,9 @@ def told(found: Comparison) -> list[str]:
     lines = [f"{found.family}: {how}"]
     for change in found.entries:
         lines += _wrapped(_entry(change), "  ", "      ")
+    if found.unread:
+        wrong = "1 thing is wrong with its cases" if found.unread == 1 else f"{found.unread} are wrong with its cases"
+        lines += _wrapped(f"{wrong}, which are left out; `faulttree knowledge check` tells", "  ", "  ")
     if found.same:
         return [plain(line) for line in (*lines, "", "the book itself is the same, and so is all advice")]
     lines += ["", f"symptoms whose first causes change: {len(found.symptoms) or 'none'}"]

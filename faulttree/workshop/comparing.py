@@ -14,6 +14,7 @@ from faulttree.belief import Believer, Evidence, Reported
 from faulttree.book import Book, read_book, read_cases
 from faulttree.book.cases import RegressionCase
 from faulttree.book.files import collect
+from faulttree.book.positions import Problem
 from faulttree.book.reader import Loaded, build, load
 from faulttree.errors import FaulttreeError
 from faulttree.workshop.memory import case_digests
@@ -75,7 +76,8 @@ class OrderChange:
 @dataclass(frozen=True, slots=True)
 class Comparison:
     """What differs between two books of a family. Of the cases those that both have, word for word, are worked; none
-    of them where the books are the ``same`` and only cases differ, if anything."""
+    of them where the books are the ``same`` and only cases differ, if anything. ``unread`` counts what is wrong with
+    cases beside the second, which are left out."""
 
     family: str
     entries: tuple[EntryChange, ...]
@@ -83,6 +85,7 @@ class Comparison:
     cases: tuple[OrderChange, ...]
     worked: int
     same: bool = False
+    unread: int = 0
 
 
 Folders = tuple[Path, ...]
@@ -93,18 +96,19 @@ def compare(before: Sequence[Path], after: Sequence[Path], family: str) -> Compa
     old, new = tuple(before), tuple(after)
     first, second = _loaded(old, family), _loaded(new, family)
     entries = (*_entries(first, second), *_case_entries(old, new, family))
+    beside = read_cases(new, family)
     if first.digest == second.digest:
-        return Comparison(family, entries, (), (), 0, same=True)
+        return Comparison(family, entries, (), (), 0, same=True, unread=len(beside.problems))
     symptoms = [*_book(old, family, ()).symptoms.keys() & _book(new, family, ()).symptoms.keys()]
     known = case_digests(read_cases(old, family).cases)
-    shared = [c for c in read_cases(new, family).cases if case_digests([c])[c.id] == known.get(c.id)]
+    shared = [c for c in beside.cases if case_digests([c])[c.id] == known.get(c.id)]
     with ProcessPoolExecutor(os.cpu_count() or 1) as pool:
         pairs = [(old, new, family)]
         orders = pool.map(_symptom, pairs * len(symptoms), symptoms, chunksize=8)
         cases = pool.map(_case, pairs * len(shared), shared, chunksize=8)
         moved = sorted((o for o in orders if o is not None), key=lambda o: (not o.reordered, -o.by, o.id))
         worked = sorted((c for c in cases if c is not None), key=lambda c: (c.misses == c.missed, -c.by, c.id))
-    return Comparison(family, entries, tuple(moved), tuple(worked), len(shared))
+    return Comparison(family, entries, tuple(moved), tuple(worked), len(shared), unread=len(beside.problems))
 
 
 def _loaded(folders: Folders, family: str) -> Loaded:
@@ -113,8 +117,15 @@ def _loaded(folders: Folders, family: str) -> Loaded:
     book, more = build(loaded, ())
     if book is None:
         told = [*loaded.problems, *more]
-        raise NotSound(f"{family} in {folders[-1]} has {len(told)} errors; the first is {told[0]}")
+        raise NotSound(_told(family, folders, told))
     return loaded
+
+
+def _told(family: str, folders: Folders, problems: Sequence[Problem]) -> str:
+    """The first error, and how many there are."""
+    if len(problems) == 1:
+        return f"{family} in {folders[-1]} has an error: {problems[0]}"
+    return f"{family} in {folders[-1]} has {len(problems)} errors; the first is {problems[0]}"
 
 
 def _entries(first: Loaded, second: Loaded) -> Iterator[EntryChange]:

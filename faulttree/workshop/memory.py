@@ -37,10 +37,23 @@ def recall(folder: Path | None, name: str) -> Memory:
     """What is remembered under a name; nothing if there is nothing, or nothing sound."""
     try:
         if folder is not None:
-            return Memory(**json.loads((folder / f"{name}.checked.json").read_text("utf-8")))
+            kept = Memory(**json.loads((folder / f"{name}.checked.json").read_text("utf-8")))
+            return kept if _is_sound(kept) else Memory()
     except (OSError, ValueError, TypeError):
         pass
     return Memory()
+
+
+def _is_sound(kept: Memory) -> bool:
+    """Whether what a file held is of the kind that is kept there: somebody else may have written it."""
+    tables = (kept.entries, kept.cases, kept.results)
+    if not isinstance(kept.files, str) or not all(isinstance(table, dict) for table in tables):
+        return False
+    texts = (*kept.entries.values(), *kept.cases.values())
+    misses = kept.results.values()
+    return all(isinstance(text, str) for text in texts) and all(
+        isinstance(one, list) and all(isinstance(miss, str) for miss in one) for one in misses
+    )
 
 
 def keep(folder: Path | None, name: str, memory: Memory) -> None:

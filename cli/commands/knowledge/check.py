@@ -24,10 +24,6 @@ class NoRule(FaulttreeError):
     """A rule id that there is not."""
 
 
-class NoFamily(FaulttreeError):
-    """A family that there is not."""
-
-
 def add_parser(commands: options.Commands) -> None:
     """The command's words."""
     parser = options.command(
@@ -67,7 +63,14 @@ def run(given: argparse.Namespace) -> int:
         return _explain(given.explain)
     where = whereabouts(places.shipped_book(), families.folders(given)[1:], given.paths)
     chosen = given.family or where.families
-    _known(chosen, where.folders)
+    for name in chosen:
+        families.must_be(name, where.folders)
+    for name in chosen if given.paths else ():
+        if name not in where.families:
+            named = ", ".join(map(str, given.paths))
+            raise families.NoFamily(
+                f"{named} is read by {', '.join(where.families)}, not by {name}; leave out --family"
+            )
     if sys.stderr.isatty():
         print(f"checking {', '.join(chosen)} ...", file=sys.stderr)
     remembered = places.cache_folder()
@@ -77,17 +80,6 @@ def run(given: argparse.Namespace) -> int:
     else:
         print("\n".join(_as_text(results) if given.form == "text" else _as_lines(results)))
     return 1 if any(r.problems or r.misses for r in results) else 0
-
-
-def _known(chosen: Sequence[str], folders: Sequence[Path]) -> None:
-    """Refuses a family that no folder has: that is a slip in the command, not in the knowledge."""
-    from faulttree.book.files import families as there
-    from faulttree.book.nearest import did_you_mean
-
-    known = there(folders)
-    for name in chosen:
-        if known and name not in known and not any((folder / name).is_dir() for folder in folders):
-            raise NoFamily(f"there is no family {name!r}; {did_you_mean(name, known, ', '.join(known))}")
 
 
 def _explain(rule: str) -> int:
@@ -119,12 +111,14 @@ def _as_text(results: Sequence[Checked]) -> list[str]:
     lines = [line for problem in (*errors, *advice) for line in with_excerpt(problem)]
     lines += [
         f"{r.family}: {counted(len(r.problems), 'error', 'errors')}; no case was run"
-        for r in results if r.problems and not r.cases
+        for r in results if r.problems and not r.cases and len(results) > 1
     ]  # fmt: skip
     cases, misses = sum(r.cases for r in results), sum(len(r.misses) for r in results)
     left = sum(r.left for r in results)
     of = f" of {cases + left}, those of what changed" if left else ""
     worked = f"{counted(cases, 'case', 'cases')}{of}, {misses} {'miss' if misses == 1 else 'misses'}"
+    if not cases and errors:
+        worked = "no case was run"
     lines += [f"{r.family}: unchanged since it was sound" for r in results if r.unchanged]
     return [*lines, last_line(len(errors), len(advice), worked, [r.family for r in results])]
 

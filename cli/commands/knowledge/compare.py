@@ -9,6 +9,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from ... import options, places
+from .families import must_be
 
 
 def add_parser(commands: options.Commands) -> None:
@@ -42,6 +43,8 @@ def run(given: argparse.Namespace) -> int:
     found = [whereabouts(shipped, [], [folder]).folders for folder in given.folders]
     before, after = found if len(found) == 2 else ((shipped,), found[0])
     chosen = given.family or [name for name in families(after) if name in families(before)]
+    for name in given.family:
+        must_be(name, before, after)
     if sys.stderr.isatty():
         print(f"comparing {', '.join(chosen)} ...", file=sys.stderr)
     comparisons = [compare(before, after, family) for family in chosen]

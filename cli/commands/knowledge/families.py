@@ -9,9 +9,13 @@ from pathlib import Path
 from typing import NoReturn
 
 from faulttree.book.model import Book
-from faulttree.errors import UnknownName
+from faulttree.errors import FaulttreeError, UnknownName
 
 from ... import places, settings
+
+
+class NoFamily(FaulttreeError):
+    """A family that no folder has, or that reads none of what was named."""
 
 
 def overlays(given: argparse.Namespace) -> list[str]:
@@ -48,6 +52,20 @@ def books(given: argparse.Namespace) -> list[Book]:
     if not found:
         raise problems[0]
     return found
+
+
+def must_be(name: str, *books: Sequence[Path]) -> None:
+    """Refuses a family that one of some books lacks: that is a slip in the command, not in the knowledge.
+
+    Raises NoFamily.
+    """
+    from faulttree.book import families
+    from faulttree.book.nearest import did_you_mean
+
+    for book in books:
+        known = families(book)
+        if known and name not in known and not any((folder / name).is_dir() for folder in book):
+            raise NoFamily(f"there is no family {name!r}; {did_you_mean(name, known, 'there are ' + ', '.join(known))}")
 
 
 def first_with(given: argparse.Namespace, has: Callable[[Book], bool]) -> Book | None:

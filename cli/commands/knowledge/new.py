@@ -77,7 +77,7 @@ class _Begun:
         except (OSError, ValueError):
             return {}
         sound = isinstance(kept, dict) and all(isinstance(kept.get(key), str) for key in ("family", "target"))
-        return kept if sound and all(isinstance(kept.get(key), dict) for key in ("seed", "answers")) else {}
+        return kept if sound and all(_is_words(kept.get(key)) for key in ("seed", "answers")) else {}
 
     def keep(self, family: str, target: Path, seed: Mapping[str, str], answers: Mapping[str, str]) -> None:
         """Raises FaulttreeError."""
@@ -92,6 +92,10 @@ class _Begun:
     def drop(self) -> None:
         """It was written, or is begun anew."""
         self.path.unlink(missing_ok=True)
+
+
+def _is_words(kept: Any) -> bool:
+    return isinstance(kept, dict) and all(isinstance(said, str) for said in kept.values())
 
 
 class _New:
@@ -190,7 +194,8 @@ class _New:
         if of_case and wanted != of_case:
             raise FaulttreeError(f"case {self.given.case} is of {of_case}, not of {wanted}")
         if wanted and wanted not in known:
-            raise FaulttreeError(f"there is no family {wanted!r}; {did_you_mean(wanted, known, ', '.join(known))}")
+            near = did_you_mean(wanted, known, "there are " + ", ".join(known))
+            raise FaulttreeError(f"there is no family {wanted!r}; {near}")
         return wanted or self._one_of(
             "Which kind of gear is it for?", known, "What you add is seen in squawks of this kind alone."
         )

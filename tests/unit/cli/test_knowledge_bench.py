@@ -208,3 +208,25 @@ def test_a_misspelt_symptom_is_told(run: Run) -> None:
     """With the nearest one."""
     status, _, err = run("testability", "--symptom", "lights-ded")
     assert (status, "the nearest is 'lights-dead'" in err) == (2, True)
+
+
+@pytest.mark.parametrize("words", [("check",), ("compare", "ours")])
+def test_a_family_that_there_is_not_is_told_with_those_that_there_are(
+    run: Run, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    """Before anything is read."""
+    (tmp_path / "ours" / "shared").mkdir(parents=True)
+    (tmp_path / "ours" / "shared" / "words.yaml").write_text("words: {}\n", encoding="utf-8")
+    status, out, err = run(*words, "--family", "nosuch")
+    assert (status, out) == (2, "")
+    assert "there is no family 'nosuch'; there are electromechanical, engine-driven, power-pack" in err
+
+
+def test_a_file_is_not_passed_by_a_family_that_does_not_read_it(run: Run, tmp_path: Path) -> None:
+    """It would be told to be sound, unread."""
+    file = tmp_path / "ours" / "electromechanical" / "a.yaml"
+    file.parent.mkdir(parents=True)
+    file.write_text("faults: {x: }\n", encoding="utf-8")
+    status, out, err = run("check", str(file), "--family", "power-pack")
+    assert (status, out) == (2, "")
+    assert f"{file} is read by electromechanical, not by power-pack" in err

@@ -276,7 +276,9 @@ def test_kind_of_gear_and_overlay_are_asked_for(run: Run, tmp_path: Path) -> Non
 def test_kept_answers_that_cannot_be_read_are_no_hindrance(run: Run, tmp_path: Path) -> None:
     """A broken file, or one with other things in it, counts as none."""
     (tmp_path / "data").mkdir()
-    for content in ("{", "[]", json.dumps({"family": 1, "target": "x", "seed": {}, "answers": {}})):
+    other_things = {"family": 1, "target": "x", "seed": {}, "answers": {}}
+    a_list = {"family": "made-up", "target": "x", "seed": {}, "answers": {"kind": ["a"]}}
+    for content in ("{", "[]", json.dumps(other_things), json.dumps(a_list)):
         (tmp_path / "data/new-entry.json").write_text(content, encoding="utf-8")
         assert "question 1." in run()[1]
 

@@ -98,11 +98,12 @@ def test_a_book_that_is_not_sound_is_not_remembered_as_sound(book: Path) -> None
     assert [len(checked(book, changed=True).misses) for _ in range(2)] == [1, 1]
 
 
-def test_a_damaged_memory_is_as_good_as_none(book: Path) -> None:
+@pytest.mark.parametrize("kept", ['{"results": [', '{"results": []}', '{"results": {"a": "b"}}', '{"files": 1}'])
+def test_a_damaged_memory_is_as_good_as_none(book: Path, kept: str) -> None:
     """It costs time and nothing else."""
     checked(book)
     (path,) = (book.parent / "memory").glob("*.json")
-    path.write_text('{"results": [', encoding="utf-8")
+    path.write_text(kept, encoding="utf-8")
     assert checked(book, changed=True).cases == 2
 
 

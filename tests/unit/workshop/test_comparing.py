@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from faulttree.book import read_cases
 from faulttree.workshop.comparing import Comparison, EntryChange, NotSound, compare
 from faulttree_cli.main import main
 from faulttree_cli.screens.compared import told
@@ -96,6 +97,16 @@ def test_a_book_with_errors_is_not_compared(folders: tuple[Path, Path], tmp_path
     (tmp_path / "demo" / "a.yaml").write_text("component: {}\n", encoding="utf-8")
     with pytest.raises(NotSound, match="did you mean `components`"):
         compare([book], [book, tmp_path], "demo")
+
+
+def test_cases_that_cannot_be_read_are_counted(folders: tuple[Path, Path], tmp_path: Path) -> None:
+    """What they would show is told by nobody else here."""
+    book, _ = folders
+    (tmp_path / "demo").mkdir()
+    (tmp_path / "demo" / "a.cases.yaml").write_text("lost: {symptoms: [no-such]}\n", encoding="utf-8")
+    found = compare([book], [book, tmp_path], "demo")
+    assert found.unread == len(read_cases([book, tmp_path], "demo").problems) > 0
+    assert "wrong with its cases, which are left out" in "\n".join(told(found))
 
 
 def test_it_reads_at_eighty_columns(found: Comparison) -> None:
