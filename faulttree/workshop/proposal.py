@@ -10,11 +10,13 @@ import json
 import math
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from faulttree.book.files import collect
 from faulttree.book.legs import ANY, any_leg_name, leg_text
+from faulttree.book.merge import Amendment, Entry
+from faulttree.book.positions import Position
 from faulttree.workshop.finds import SEEN
 from faulttree.workshop.rates import CHECK_STRENGTH, STRENGTH, Figure, Learned, LearnedAccuracy, LearnedRate
 
@@ -25,31 +27,37 @@ LEAST, LEAST_ACCURACY = 1.1, 1.25
 """A rate that moves by a smaller factor stays as it is, and so does an accuracy, by the part that is wrong: a figure
 that nobody would notice is not worth a line."""
 
+LEARNED = ("rate", "probability", "detects", "false_alarm")
+"""Fields of faults and checks that are learned."""
+
 DIGITS = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Stated:
     """How the book without FILE states its figures. ``faults`` and ``checks`` are names for people by the ids of the
-    files; ``as_one`` are the checks that state one ``detects`` for all outcomes; ``own`` what the overlay that FILE
-    goes into has itself: an overlay cannot amend itself."""
+    files; ``as_one`` are the checks that state one ``detects`` for all outcomes; ``elsewhere`` is where a figure stands
+    that FILE cannot change, by id and field: one of an entry of the same overlay, which cannot amend itself, or one
+    that an amendment read after FILE states."""
 
     faults: Mapping[str, str]
     checks: Mapping[str, str]
     as_one: frozenset[str]
-    own: frozenset[str] = frozenset()
+    elsewhere: Mapping[tuple[str, str], Position] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
     """The ``text`` that FILE is to hold, "" where it is not to be, and the ``old`` one; what of the learned goes in;
-    ``by_hand`` are accuracies that the book states outcome by outcome."""
+    ``by_hand`` are accuracies that the book states outcome by outcome, ``elsewhere`` figures that FILE cannot change,
+    with where they stand."""
 
     text: str
     old: str
     rates: tuple[LearnedRate, ...]
     accuracies: tuple[LearnedAccuracy, ...]
     by_hand: tuple[LearnedAccuracy, ...]
+    elsewhere: tuple[tuple[LearnedRate | LearnedAccuracy, Position], ...] = ()
 
     @property
     def changes(self) -> bool:
@@ -73,9 +81,29 @@ def stated(folders: Sequence[Path], family: str, target: Path | None) -> Stated:
         checks[check.id] = leg_text(check.form.name, None)
     as_one = {c.id for c in written.checks.values() if all(o.detects is None for o in c.form.outcomes.values())}
     layer = next((i for i, folder in enumerate(folders) if target is not None and _same(folder, target)), None)
-    entries = [*written.entries["faults"].values(), *written.entries["checks"].values()]
-    own = {entry.id for entry in entries if layer is not None and entry.layer == layer}
-    return Stated(faults, checks, frozenset(as_one), frozenset(own))
+    elsewhere: dict[tuple[str, str], Position] = {}
+    if layer is not None:
+        for section in ("faults", "checks"):
+            for entry in written.entries[section].values():
+                elsewhere |= _out_of_reach(entry, layer, family)
+    return Stated(faults, checks, frozenset(as_one), elsewhere)
+
+
+def _out_of_reach(entry: Entry, layer: int, family: str) -> Iterator[tuple[tuple[str, str], Position]]:
+    """Where figures of an entry stand that FILE in this layer cannot change."""
+    for what in LEARNED:
+        if entry.layer == layer and what in entry.data:
+            yield (entry.id, what), entry.spots.key(what)
+        for amendment in entry.amendments:
+            where = amendment.fields.get(what)
+            if where is not None and (amendment.layer > layer or _read_after(amendment, layer, family)):
+                yield (entry.id, what), where
+
+
+def _read_after(amendment: Amendment, layer: int, family: str) -> bool:
+    """Whether it stands in the same overlay in a file of the family's folder that is read after FILE."""
+    file = Path(amendment.where.file)
+    return amendment.layer == layer and file.parent.name == family and file.name > FILE
 
 
 def _same(one: Path, other: Path) -> bool:
@@ -92,15 +120,18 @@ def propose(learned: Learned, book: Stated, old: str = "", signed: Mapping[str, 
 
     ``signed`` is what is written beside each amendment: ``by`` whom, on which ``date``.
     """
-    rates = [r for r in learned.rates if r.fault in book.faults and r.fault not in book.own and _moves(r.figure, LEAST)]
-    moved = [
-        a for a in learned.accuracies
-        if a.check in book.checks and a.check not in book.own and _moves(a.figure, LEAST_ACCURACY)
-    ]  # fmt: skip
+    rates = [r for r in learned.rates if r.fault in book.faults and moves(r.figure, LEAST)]
+    moved = [a for a in learned.accuracies if a.check in book.checks and moves(a.figure, LEAST_ACCURACY, accuracy)]
+    stand = {(r.fault, "rate" if r.per_hours else "probability"): r for r in rates} | {
+        (a.check, a.what): a for a in moved
+    }
+    elsewhere = [(one, book.elsewhere[key]) for key, one in stand.items() if key in book.elsewhere]
+    held_back = [one for one, _ in elsewhere]
+    rates, moved = [r for r in rates if r not in held_back], [a for a in moved if a not in held_back]
     by_hand = [a for a in moved if a.what == "detects" and a.check not in book.as_one]
     accuracies = [a for a in moved if a not in by_hand]
     text = "\n".join(_lines(learned, rates, accuracies, signed or {})) + "\n" if rates or accuracies else ""
-    return Proposal(text, old, tuple(rates), tuple(accuracies), tuple(by_hand))
+    return Proposal(text, old, tuple(rates), tuple(accuracies), tuple(by_hand), tuple(elsewhere))
 
 
 def difference(proposal: Proposal, path: str) -> str:
@@ -127,10 +158,11 @@ def put(path: Path, text: str, private: bool = False) -> None:
     os.replace(part, path)
 
 
-def _moves(figure: Figure, least: float) -> bool:
+def moves(figure: Figure, least: float, said: Callable[[float], str] | None = None) -> bool:
     """Whether it moves enough, on the side where it is rarer; of what would read the same, nothing is written."""
     was, now = (f if figure.was <= 0.5 else 1.0 - f for f in (figure.was, figure.now))
-    if written(figure.was) == written(figure.now):
+    said = said or written
+    if said(figure.was) == said(figure.now):
         return False
     return was <= 0.0 or abs(math.log(max(now, 1e-9) / was)) >= math.log(least)
 

@@ -299,6 +299,8 @@ def _accuracy(was: float, times: float, others: float, cases: int) -> Figure:
     belief = Beta(CHECK_STRENGTH * start, CHECK_STRENGTH * (1.0 - start)).updated(times, others)
     low, high = belief.interval()
     mean = belief.mean
+    if (times == 0.0 and was == 0.0) or (others == 0.0 and was == 1.0):
+        return Figure(was, was, low, high, was)  # what never erred may go on to be said so
     rare, was_rare = (mean, start) if start <= 0.5 else (1.0 - mean, 1.0 - start)
     held = was_rare * _held(rare / was_rare, cases)
     return Figure(was, held if start <= 0.5 else 1.0 - held, low, high, mean)

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING
 from faulttree.chances import minutes_in_words
 from faulttree.workshop.finds import MENDED_ALONE, SEEN, SHOWN_ALONE
 from faulttree.workshop.proposal import accuracy, written
-from faulttree.workshop.rates import CHECK_STRENGTH, LOT, STRENGTH
+from faulttree.workshop.rates import CHECK_STRENGTH, LOT, STRENGTH, LearnedRate
 
 if TYPE_CHECKING:
     from faulttree.workshop.effect import Effect, Moved
-    from faulttree.workshop.rates import LearnedAccuracy, LearnedRate
+    from faulttree.workshop.rates import LearnedAccuracy
 
     from .rates import Result
 
@@ -41,12 +41,16 @@ def told(result: Result) -> Iterator[str]:
     if result.proposal.by_hand:
         title = "Not in the overlay: the book states these outcome by outcome, so change them by hand"
         yield from _accuracies(result, title, result.proposal.by_hand)
+    if result.proposal.elsewhere:
+        yield from _elsewhere(result)
     yield ""
     if not result.proposal.changes:
         yield (
-            "Nothing moves so far that it would be noticed, so nothing is proposed."
-            if not result.proposal.text
-            else (f"{result.path} says all of this already.")
+            f"{result.path} says all of this already."
+            if result.proposal.text
+            else "Nothing else moves so far that it would be noticed, so nothing is proposed."
+            if result.proposal.by_hand or result.proposal.elsewhere
+            else "Nothing moves so far that it would be noticed, so nothing is proposed."
         )
         return
     yield "The overlay, as a diff:"
@@ -129,6 +133,22 @@ def _accuracies(result: Result, title: str, accuracies: Sequence[LearnedAccuracy
 
 def _cut(name: str) -> str:
     return name if len(name) <= NAME else name[: NAME - 3] + "..."
+
+
+def _elsewhere(result: Result) -> Iterator[str]:
+    yield ""
+    yield "Not in the overlay: these figures stand where it cannot change them, so write them there"
+    for one, where in result.proposal.elsewhere:
+        figure = one.figure
+        if isinstance(one, LearnedRate):
+            name = result.stated.faults.get(one.fault, one.fault)
+            moved = (
+                f"{'rate' if one.per_hours else 'probability'} {written(figure.was)}, as learned {written(figure.now)}"
+            )
+        else:
+            name = result.stated.checks.get(one.check, one.check)
+            moved = f"{one.what} {accuracy(figure.was)}, as learned {accuracy(figure.now)}"
+        yield from _wrapped(f"{name}: {moved}; {where}")
 
 
 def _effect(result: Result, effects: Sequence[Effect]) -> Iterator[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from faulttree.workshop import finds
@@ -72,11 +74,35 @@ def test_a_cause_in_words_is_not_one_of_the_book() -> None:
     assert outcome(*entries(None, ("found-other", {"text": "a mouse"}))) == finds.IN_WORDS
 
 
-def test_a_cause_that_does_not_bring_the_squawk_about_is_told() -> None:
-    """As a fault of the book or of the case, not as a count."""
+def test_a_cause_that_is_gone_from_the_book_is_told() -> None:
+    """As what became of it, not as a count."""
     book = make_book(faults=[fault("a.x"), fault("b.x")], symptoms=[])
     case = closed(small_book(), *entries(STUCK))
     assert find_in(finds.ClosedCase(case.name, case.entries, case.book, book), Alone(book)) == finds.GONE
+
+
+def test_a_cause_that_does_not_bring_the_squawk_about_is_told() -> None:
+    """As a fault of the book or of the case, not as a count."""
+    book = small_book()
+    today = replace(book, symptoms={"stays-down": replace(book.symptoms["stays-down"], when=WORN)})
+    case = closed(book, *entries(STUCK, ("found", {"fault": STUCK})))
+    assert find_in(finds.ClosedCase(case.name, case.entries, book, today), Alone(today)) == finds.ELSEWHERE
+
+
+def test_a_repair_beside_one_in_own_words_tells_nothing_alone() -> None:
+    """It may have been that one that mended it."""
+    assert outcome(*entries(WORN, ("did-other", {"text": "cleaned the plug"}))) == finds.GUESSED
+
+
+def test_a_cause_that_may_sleep_is_awake_by_its_share_and_the_check() -> None:
+    """Share 0.7, shows 0.3, woken 0.8: 1 - 0.7 x 0.7 x 0.2 (own arithmetic); about the squawk it was awake."""
+    log = entries(
+        CHAFED, ("found", {"fault": CHAFED}), answer("switch-continuity", "steady"), answer("motor-sound", "silent")
+    )
+    found = outcome(*log)
+    assert isinstance(found, Find)
+    awake = {reading.check: reading.awake for reading in found.readings}
+    assert awake == {"switch-continuity": pytest.approx(0.902), "motor-sound": 1.0}
 
 
 def test_what_came_after_the_repair_is_no_trial() -> None:

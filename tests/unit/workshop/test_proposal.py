@@ -9,8 +9,20 @@ import pytest
 
 from faulttree.book import read_book
 from faulttree.workshop.effect import as_proposed, effects
-from faulttree.workshop.proposal import FILE, Proposal, accuracy, difference, place, propose, put, stated, written
-from faulttree.workshop.rates import learn
+from faulttree.workshop.proposal import (
+    FILE,
+    LEAST_ACCURACY,
+    Proposal,
+    accuracy,
+    difference,
+    moves,
+    place,
+    propose,
+    put,
+    stated,
+    written,
+)
+from faulttree.workshop.rates import Figure, LearnedRate, learn
 from tests.support.closed_cases import answer, closed, entries, found
 from tests.support.small_family import FAMILY, SHARED, small_book
 
@@ -85,6 +97,25 @@ def test_an_overlay_does_not_amend_what_is_its_own(folders: list[Path]) -> None:
     """The shop changes the rate where it wrote it."""
     own = propose(learn("made-up", found(small_book(), STUCK, 30)), stated(folders, "made-up", folders[0]))
     assert (own.rates, own.text) == ((), "")
+    (told,) = [where for one, where in own.elsewhere if isinstance(one, LearnedRate) and one.fault == STUCK]
+    assert (told.file, told.line > 1) == (str(folders[0] / "made-up/all.yaml"), True)
+
+
+@pytest.mark.parametrize(("name", "holds"), [("a.yaml", True), ("zz.yaml", False)])
+def test_what_a_later_file_amends_is_told_and_not_written(folders: list[Path], name: str, holds: bool) -> None:
+    """It would be written and never hold. What an earlier one amends is what is learned upon."""
+    ours = folders[1] / "made-up" / name
+    ours.parent.mkdir()
+    ours.write_text(f"faults: {{{STUCK}: {{amends: true, rate: 0.35, basis: estimate}}}}\n", encoding="utf-8")
+    found = proposed(folders)
+    assert (STUCK in [one.fault for one in found.rates]) == holds
+    assert [str(where) for one, where in found.elsewhere] == ([] if holds else [f"{ours}:1:45"])
+
+
+def test_above_a_half_a_figure_counts_as_finely_as_it_is_written() -> None:
+    """Of the part that is wrong: 0.9990 and 0.9994 are not the same."""
+    assert moves(Figure(0.999, 0.9994, 0.0, 1.0, 0.9994), LEAST_ACCURACY, accuracy)
+    assert not moves(Figure(0.999, 0.99904, 0.0, 1.0, 0.99904), LEAST_ACCURACY, accuracy)
 
 
 def test_where_nothing_moves_nothing_is_proposed(folders: list[Path]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from functools import cache
 from random import Random
 
@@ -9,12 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from faulttree.book.model import Book
 from faulttree.workshop.rates import CHECK_STRENGTH, DOWN, STRENGTH, UP, Exposure, Learned, LearnedRate, learn
 from tests.jobs.rates import causes, closed_case, nearer
 from tests.jobs.run import shipped_book
 from tests.support.belief_cases import law
 from tests.support.books import fault, gate, make_book, symptom
-from tests.support.closed_cases import answer, closed, entries, found, one_repair_for_the_switch
+from tests.support.closed_cases import New, answer, closed, entries, found, one_repair_for_the_switch
 from tests.support.small_family import small_book
 
 STUCK, CHAFED, WORN = "guard-switch.stuck", "guard-switch.lead-chafed", "motor.brushes-worn"
@@ -72,6 +75,99 @@ def test_without_hours_cases_as_the_book_expects_them_move_nothing() -> None:
     book = small_book()
     cases = [case for name, rate in RATES.items() for case in found(book, name, round(rate * 100))]
     assert all(one.figure.factor == pytest.approx(1.0, abs=0.01) for one in learn("made-up", cases).rates)
+
+
+def shared_out(found: dict[str, int], weights: dict[str, float]) -> dict[str, float]:
+    """The expected numbers of one squawk by halving: the time in which rates as learned give as many as were found.
+
+    Factors are (STRENGTH + n) / (STRENGTH + time x weight); shares no code with the program.
+    """
+
+    def too_many(time: float) -> bool:
+        each = ((STRENGTH + found[f]) / (STRENGTH + time * w) * time * w for f, w in weights.items())
+        return sum(each) > sum(found.values())
+
+    low, high = 0.0, 1e9
+    for _ in range(200):
+        middle = (low + high) / 2
+        low, high = (low, middle) if too_many(middle) else (middle, high)
+    return {f: low * w for f, w in weights.items()}
+
+
+@pytest.mark.parametrize("hours", [None, 2000.0])
+def test_what_is_expected_settles_where_nothing_changes(hours: float | None) -> None:
+    """Beside the fixed point found otherwise; by the case's hours, in which few of a common fault are left out."""
+    book, number = small_book(), {STUCK: 30, CHAFED: 8, WORN: 2}
+    of_hours: list[New] = [] if hours is None else [("hours", {"hours": hours})]
+    cases = [
+        closed(book, *entries(name, *of_hours, ("found", {"fault": name})))
+        for name, many in number.items() for _ in range(many)
+    ]  # fmt: skip
+    flown = (hours or book.defaults.hours) / 1000.0
+    parts = {STUCK: [0.3], CHAFED: [0.2 * 0.3, 0.2 * 0.7], WORN: [0.3]}
+    weights = {name: sum(-math.expm1(-rate * flown) for rate in rates) for name, rates in parts.items()}
+    expected = shared_out(number, weights)
+    learned = learn("made-up", cases)
+    assert {name: of(learned, name).expected for name in RATES} == pytest.approx(expected, rel=1e-6)
+
+
+def two_symptoms() -> Book:
+    """One of two faults brings a second symptom too, of which a pilot who was asked would have spoken in nine of ten;
+    it has a plain probability."""
+    small = small_book()
+    made = make_book(
+        faults=[fault("a.x", probability=0.2), fault("b.x", rate=0.3)],
+        events=[gate("either", "any_of", "a.x", "b.x")],
+        symptoms=[symptom("stays-down", "either"), symptom("horn-silent", "a.x")],
+        checks=[small.checks["cycle-test"]],
+    )
+    return replace(made, family=small.family)
+
+
+def learned_of(name: str, many: int, *more: New) -> Learned:
+    """From so many cases of that book with a cause that was seen and nothing repaired."""
+    book = two_symptoms()
+    log = [e for e in entries(name, *more, ("found", {"fault": name}), action="none") if e[0] != "did"]
+    return learn("made-up", [closed(book, *log)] * many)
+
+
+def test_a_symptom_that_was_denied_speaks_against_what_brings_it() -> None:
+    """Of one case, the fault that would have brought it is expected a tenth as often."""
+    denied: New = ("symptom", {"symptom": "horn-silent", "present": False})
+    ratios = []
+    for more in ([], [denied]):
+        learned = learned_of("b.x", 1, *more)
+        ratios.append(of(learned, "a.x").expected / of(learned, "b.x").expected)
+    assert ratios[1] == pytest.approx(ratios[0] / 10.0, rel=1e-6)
+
+
+def test_a_plain_probability_moves_as_the_rate_with_the_same_chance() -> None:
+    """1 - (1 - p) to the power of the factor, which is not p times the factor."""
+    one = of(learned_of("a.x", 400), "a.x")
+    factor = (STRENGTH + one.found) / (STRENGTH + one.expected)
+    assert not one.per_hours
+    assert one.figure.now == pytest.approx(1.0 - 0.8**factor)
+    assert abs(one.figure.now - 0.2 * factor) > 1e-4
+
+
+@pytest.mark.parametrize(("shown", "now"), [("silent", 1.0 - 0.3 * UP), ("hummed", 1.0 - 0.3 * 50.0 / 55.0)])
+def test_few_answers_move_an_accuracy_by_a_fifth_at_most(shown: str, now: float) -> None:
+    """Of the part that is wrong. Five that were right move it less than that, so nothing is held (own arithmetic)."""
+    cases = [closed(small_book(), *entries(WORN, answer("motor-sound", shown)))] * 5
+    (one,) = [a for a in learn("made-up", cases).accuracies if a.what == "detects"]
+    assert one.figure.now == pytest.approx(now)
+    assert one.figure.held == (shown == "silent")
+
+
+@pytest.mark.parametrize(("shown", "now"), [("silent", 0.0), ("hummed", 1e-3 * UP)])
+def test_a_check_that_never_erred_stays_so_until_it_does(shown: str, now: float) -> None:
+    """Right answers are no reason to doubt it; one wrong one is."""
+    book = one_repair_for_the_switch()
+    sound = replace(book.checks["motor-sound"], false_alarm=0.0)
+    book = replace(book, checks={**book.checks, sound.id: sound})
+    log = entries(STUCK, ("found", {"fault": STUCK}), answer("motor-sound", shown), action="replace-guard-switch")
+    (one,) = [a for a in learn("made-up", [closed(book, *log)] * 5).accuracies if a.what == "false_alarm"]
+    assert one.figure.now == pytest.approx(now)
 
 
 def test_circumstances_explain_their_part() -> None:

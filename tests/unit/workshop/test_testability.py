@@ -29,12 +29,31 @@ def by_hand() -> Book:
     )
 
 
+def groups_by_hand() -> Book:
+    """Groups of one, two, three and four faults of rates 1, 2, 3 and 4 each, and one of rate 10 that nothing shows."""
+    names = {size: [f"g{size}.m{k}" for k in range(size)] for size in (1, 2, 3, 4)}
+    return make_book(
+        faults=[*(fault(n, rate=float(size)) for size, of in names.items() for n in of), fault("h.x", rate=10.0)],
+        events=[gate(f"any{size}", "any_of", *of) for size, of in names.items()],
+        checks=[check(f"look{size}", bad=f"any{size}") for size in names],
+    )
+
+
 def test_a_book_worked_out_by_hand() -> None:
     """Nine parts in ten are detected, all of these in groups of one (own arithmetic by the definitions)."""
     found = figures.testability(by_hand())
     assert found.detected == pytest.approx(0.9)
     assert (found.isolated, found.nearly, found.mean_group) == (1.0, 1.0, 1.0)
     assert found.undetected == ("c.x",)
+
+
+def test_groups_of_every_size_worked_out_by_hand() -> None:
+    """Rates 1, 4, 9 and 16 by size, 30 of 40 detected; sizes weighted by rate 1 + 8 + 27 + 64 (own arithmetic)."""
+    found = figures.testability(groups_by_hand())
+    assert found.detected == pytest.approx(30 / 40)
+    assert (found.isolated, found.nearly) == (pytest.approx(1 / 30), pytest.approx(14 / 30))
+    assert found.mean_group == pytest.approx(100 / 30)
+    assert [len(group) for group in found.groups] == [4, 3, 2]
 
 
 @law
