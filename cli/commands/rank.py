@@ -84,7 +84,7 @@ def add_parser(commands: options.Commands) -> None:
 def run(given: argparse.Namespace) -> int:
     """Works it out and prints it."""
     from faulttree.advice import ROUGH_CUT, Advisor, Budget
-    from faulttree.belief import Believer
+    from faulttree.belief import Believer, Reported
     from faulttree.book.files import laid_over
 
     if given.hours is not None and not 0 < given.hours <= 20000:
@@ -98,6 +98,8 @@ def run(given: argparse.Namespace) -> int:
     advisor = Advisor(book, shop.figures_for(book))
     belief = Believer(book).believe(evidence)
     situation = _situation(book, advisor, given, evidence)
+    if not any(isinstance(entry, Reported) for entry in evidence.entries):
+        raise FaulttreeError("say what the pilot reported: --squawk TEXT, or --symptom SYMPTOM")
     if given.quick:
         advice = advisor.advise(belief, situation, cut=ROUGH_CUT)
     else:
@@ -142,12 +144,15 @@ class _Heard(NamedTuple):
 
 def _heard(book: Book, given: argparse.Namespace) -> _Heard:
     """Raises FaulttreeError where nothing is recognised and no symptom is named."""
-    if not given.squawk:
+    named = {text for option, text in given.said if option == "symptom"}
+    for name in (text for option, text in given.said if option == "without" and text in named):
+        raise FaulttreeError(f"{name} is given with --symptom and with --without; leave out one of the two")
+    if not given.squawk or not given.squawk.strip():
         return _Heard({}, ())  # what compares words need not be loaded then
     from faulttree.squawk import match
 
     heard = match(book, given.squawk)
-    if not heard.symptoms and not any(option == "symptom" for option, _ in given.said):
+    if not heard.symptoms and not named:
         near = ", ".join(f"{m.id} ({book.symptoms[m.id].name})" for m in heard.unsure)
         hint = f"perhaps {near}: name it with --symptom" if near else "`faulttree knowledge list` has them all"
         raise FaulttreeError(f"no symptom is recognised in {given.squawk!r}; {hint}")
@@ -251,7 +256,8 @@ def as_data(book: Book, given: argparse.Namespace, heard: _Heard, belief: Any, a
         "knowledge": {"version": book.version, "digest": book.digest},
         "assumed": list(book.assumed),
         "symptoms": [{"id": s, "score": heard.scores.get(s, 1.0)} for s in symptoms],
-        "absent": list(dict.fromkeys([*heard.absent, *(t for o, t in given.said if o == "without")])),
+        "absent": list(dict.fromkeys(text for option, text in given.said if option == "without")),
+        "heard_absent": list(heard.absent),
         "causes": [_cause(book, fault, b) for fault, b in by_probability],
         "components": [{"component": name, "probability": p} for name, p in parts],
         "unlisted": belief.unlisted,

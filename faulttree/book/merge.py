@@ -42,7 +42,7 @@ class Spots:
         self._replaced[path] = (places, where)
 
     def _find(self, path: Path) -> tuple[Places, Path]:
-        for length in range(len(path), 0, -1):
+        for length in range(len(path), -1, -1):
             if path[:length] in self._replaced:
                 places, where = self._replaced[path[:length]]
                 return places, (*where, *path[length:])
@@ -205,7 +205,10 @@ def _change(merged: Merged, entry: Entry, before: Entry | None, read: YamlFile) 
             right = did_you_mean(entry.id, known, f"known: {listed(known)}")
             what = f"no {noun(entry.section)} `{entry.id}` stands below this overlay"
             other = next((name for name in merged.sections if entry.id in merged.entries[name]), None)
-            if other is not None:
+            if before is not None:
+                what = f"{noun(entry.section)} `{entry.id}` is written in this overlay itself, at {before.spots.key()}"
+                right = f"{'change it' if word == 'amends' else 'take it out'} there"
+            elif other is not None:
                 what, right = f"`{entry.id}` is {a_noun(other)}", f"write this below `{other}:`"
             merged.say(entry.spots.key(), what, right, "overlay")
     elif word == "retires":

@@ -53,7 +53,8 @@ def add_parser(commands: options.Commands) -> None:
 @dataclass(frozen=True)
 class Result:
     """One family: its cases, what they teach, the overlay proposed, what it would do. ``moved`` is None where nothing
-    is proposed. ``unread`` are cases without a book to read them with."""
+    is proposed. ``unread`` are cases without a book to read them with; ``no_profile`` aircraft with hours in the
+    settings of which nobody said how they are fitted."""
 
     family: str
     book: Book
@@ -66,6 +67,7 @@ class Result:
     difference: str
     effects: Sequence[Effect]
     moved: Moved | None
+    no_profile: Sequence[str] = ()
 
 
 def run(given: argparse.Namespace) -> int:
@@ -75,8 +77,9 @@ def run(given: argparse.Namespace) -> int:
     if given.yes and not given.write:
         raise FaulttreeError("--yes writes nothing without --write DIR")
     desk = Desk()
-    chosen = given.family or _with_closed_cases(desk)
-    if given.hours is not None and len(given.family) != 1:
+    chosen = list(dict.fromkeys(given.family)) or _with_closed_cases(desk)
+    _hours_of_known_gear(given)
+    if given.hours is not None and len(chosen) != 1:
         raise FaulttreeError("--hours are those of one kind of gear: name it with --family")
     if given.hours is not None and not 1 <= given.hours <= MOST_HOURS:
         raise FaulttreeError(f"--hours must be from 1 to {MOST_HOURS}; without it the settings' are taken")
@@ -95,6 +98,19 @@ def run(given: argparse.Namespace) -> int:
     if given.json:
         print(json.dumps({"families": {r.family: _as_data(r) for r in results}, "written": written}, indent=2))
     return 0
+
+
+def _hours_of_known_gear(given: argparse.Namespace) -> None:
+    """Refuses hours of the settings that no gear has: a slip that would learn shares alone, without a word."""
+    from faulttree.book import families
+    from faulttree.book.nearest import did_you_mean
+
+    shop = settings.read()
+    known = families([places.shipped_book(), *map(Path, shop.overlays_and(given.knowledge))])
+    for name in shop.hours:
+        if name not in known:
+            right = did_you_mean(name, known, "there are " + ", ".join(known))
+            raise shop.bad("hours", name, f"no knowledge is there of gear {name!r}", right)
 
 
 def _with_closed_cases(desk: Desk) -> list[str]:
@@ -139,7 +155,11 @@ def _result(desk: Desk, family: str, given: argparse.Namespace) -> Result:
                 changed = list(effects(_read(folders, family), _read(proposed, family)))
     shown = str(path) if target else f"{family}/{FILE}"
     diff = difference(proposal, shown)
-    return Result(family, today.book(()), cases, unread, learned, known, proposal, path, diff, changed, moved)
+    no_profile = [name for name in shop.hours.get(family, {}) if given.hours is None and not desk.profiles.find(name)]
+    return Result(
+        family, today.book(()), cases, unread, learned, known, proposal, path, diff, changed, moved,
+        [name for name in no_profile if name],
+    )  # fmt: skip
 
 
 def _holding(overlays: Sequence[Path], family: str) -> Path | None:

@@ -82,6 +82,8 @@ def _counted(result: Result) -> Iterator[str]:
             f"{learned.hours:.0f} gear hours: rates are learned. Where of part of the squawks no cause was found, the "
             "hours count for as much less."
         )
+        if result.no_profile:
+            yield from _wrapped(f"no profile of {', '.join(result.no_profile)}: taken as fitted as usual")
     else:
         yield from _wrapped(
             "No gear hours: only the shares of the causes within each symptom are learned, not how often the gear "

@@ -32,12 +32,14 @@ FIELDS = ("name", "how", "set_up", "restore", "ask", "healthy")
 def check(subject: Subject) -> Iterator[Problem]:
     """Holds the words of every entry that overlays amended against what they were before."""
     for section in ("checks", "actions", "conditions"):
-        for name, item in subject.written.ids(section).items():
-            for amendment in subject.written.entries[section][name].amendments:
+        for name in subject.written.ids(section):
+            entry = subject.written.entries[section][name]
+            afterwards = [*(one.before for one in entry.amendments[1:]), entry.data]
+            for amendment, after in zip(entry.amendments, afterwards, strict=False):
                 # A question to the pilot touches nothing.
                 asked = amendment.before.get("kind") == "ask"
                 for field in (f for f in FIELDS if f in amendment.fields and not (asked and f == "ask")):
-                    lost = gone(amendment.before.get(field), getattr(item.form, field))
+                    lost = gone(amendment.before.get(field), after.get(field))
                     if lost:
                         what = f"`{field}` of {noun(section)} `{name}` no longer says: {listed(lost)}"
                         right = "say it again if any of it keeps people safe or the reading right"

@@ -225,6 +225,25 @@ def test_equipment_is_amended_by_its_name(read_with: Reader) -> None:
     assert _over(read_with, "equipment:\n  meter: {amends: true, name: A meter}\n").equipment["meter"] == "A meter"
 
 
+def test_a_flaw_in_a_name_amended_stands_in_the_overlay(read_with: Reader) -> None:
+    """Not where the name stood before."""
+    (found,) = read_with("equipment:\n  meter: {amends: true, name: ''}\n", overlay=True).problems
+    assert found.position.file == "overlay/demo/more.yaml"
+
+
+@pytest.mark.parametrize(
+    ("word", "right"), [("amends: true", "change it"), ("retires: true, reason: x", "take it out")]
+)
+def test_what_an_overlay_has_itself_is_changed_there(sound: Mapping[str, str], word: str, right: str) -> None:
+    """Told with where that is."""
+    one = "cautions:\n  own: {level: NOTE, text: Our own}\n"
+    two = f"cautions:\n  own: {{{word}}}\n"
+    (found,) = read_texts({**sound, "shop/demo/a.yaml": one, "shop/demo/b.yaml": two}, "demo").problems
+    assert str(found).startswith(
+        f"shop/demo/b.yaml:2:3: caution `own` is written in this overlay itself, at shop/demo/a.yaml:2:3; {right} there"
+    )
+
+
 def test_what_is_retired_drops_out(read_with: Reader) -> None:
     """References to a retired entry drop out of lists, chains and any_of, as those to what is not fitted do."""
     text = "components:\n  door: {retires: true, reason: no doors}\n"

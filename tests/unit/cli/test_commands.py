@@ -85,14 +85,35 @@ def test_the_document_has_every_key_that_is_promised(run: Run) -> None:
     """Keys of the document, of a cause and of a step are those that other programs rely on."""
     result = ranked(run, "--symptom", "horn-silent")
     assert set(result) == {
-        "family", "knowledge", "assumed", "symptoms", "absent", "causes", "components", "unlisted", "left_out",
-        "conflict_bits", "contradiction", "next", "to_go", "fetch", "waiting", "cautions", "pilot_advice",
+        "family", "knowledge", "assumed", "symptoms", "absent", "heard_absent", "causes", "components", "unlisted",
+        "left_out", "conflict_bits", "contradiction", "next", "to_go", "fetch", "waiting", "cautions", "pilot_advice",
     }  # fmt: skip
     assert set(result["causes"][0]) == {"fault", "component", "leg", "name", "probability", "comes_and_goes"}
     assert set(result["next"][0]) == {
         "kind", "id", "name", "expected_minutes", "minutes_now", "people", "equipment", "needs", "to_set_up",
         "to_restore", "cautions", "saves_minutes", "outcomes", "why", "also", "money_now", "refined",
     }  # fmt: skip
+
+
+def test_what_is_denied_in_words_is_told_apart_from_what_counts(run: Run) -> None:
+    """Words are held against the mechanic's eyes first; --without counts."""
+    words = ranked(run, "--squawk", "gear would not come up, the horn was quiet", "--without", "lights-disagree")
+    assert (words["absent"], words["heard_absent"]) == (["lights-disagree"], ["horn-sounds-gear-down"])
+
+
+@pytest.mark.parametrize("said", [(), ("--squawk", " "), ("--answer", "bus-volts=holds")])
+def test_without_a_squawk_nothing_is_advised(run: Run, said: tuple[str, ...]) -> None:
+    """A script with an empty variable would be told to call a specialist."""
+    status, out, err = run(*RANK, *said)
+    assert (status, out) == (2, "")
+    assert "say what the pilot reported" in err
+
+
+def test_a_symptom_is_not_there_and_absent(run: Run) -> None:
+    """Of two options that cannot both be meant none is taken."""
+    status, _, err = run(*RANK, "--symptom", "horn-silent", "--without", "horn-silent")
+    assert status == 2
+    assert "horn-silent is given with --symptom and with --without" in err
 
 
 def test_the_same_input_gives_the_same_output(run: Run) -> None:

@@ -101,6 +101,26 @@ def test_hours_are_taken_from_the_line_or_the_settings(run: Run, tmp_path: Path)
     assert [{r["fault"]: r["expected"] for r in each["rates"]}[STUCK] for each in told] == [15.0, pytest.approx(2.1)]
 
 
+def test_an_aircraft_without_a_profile_is_told(run: Run, tmp_path: Path) -> None:
+    """A slip in its registration would pass for an aircraft as usual."""
+    (tmp_path / "settings.toml").write_text("[hours]\nmade-up = {QQ-OWN = 30000}\n", encoding="utf-8")
+    assert "no profile of QQ-OWN: taken as fitted as usual" in run()[1]
+
+
+def test_hours_of_gear_that_nobody_knows_are_refused(run: Run, tmp_path: Path) -> None:
+    """At their line: without them shares alone would be learned, without a word."""
+    (tmp_path / "settings.toml").write_text("[hours]\nmade-upp = 5000\n", encoding="utf-8")
+    status, _, err = run()
+    assert status == 2
+    assert "settings.toml:2: no knowledge is there of gear 'made-upp'; did you mean `made-up`?" in err
+
+
+def test_a_family_named_twice_is_learned_of_once(run: Run) -> None:
+    """It is one family with hours of its own."""
+    _, out, _ = run("--family", "made-up", "--hours", "7000")
+    assert out.count("30 cases closed") == 1
+
+
 def test_the_history_is_one_page(run: Run, tmp_path: Path) -> None:
     """Beside what is printed."""
     status, _, err = run("--out", "history.html")

@@ -112,6 +112,18 @@ def test_what_an_overlay_says_no_longer_is_told_sentence_by_sentence() -> None:
     )
 
 
+def test_an_overlay_is_not_told_of_words_that_a_later_one_drops() -> None:
+    """Each amendment for itself."""
+    long = "how: [Pins in. Count the tools.]"
+    told = {
+        "demo/sensible.yaml": BASE["demo/sensible.yaml"].replace("name: Look at the doors", f"{long}\n    name: Doors")
+    }
+    kept = "checks:\n  look-at-doors: {amends: true, how: [Pins in. Count the tools. Lamp off.]}\n"
+    dropped = "checks:\n  look-at-doors: {amends: true, how: [Pins in. Lamp off.]}\n"
+    found = judged({**told, "one/demo/more.yaml": kept, "two/demo/more.yaml": dropped})
+    assert [p.position.file for p in found if p.rule == "words-dropped"] == ["two/demo/more.yaml"]
+
+
 TWICE = """checks:
   swing-twice:
     {name: Swing it twice, kind: test, minutes: 30, needs: [on-jacks, master-on], proof: true, covers: [swing],
