@@ -42,5 +42,9 @@ def _sentences(words: Any) -> list[str]:
     return [sentence for text in texts for sentence in _ENDS.split(str(text).strip()) if sentence]
 
 
+_WORDS = re.compile(r"\w+|[<>=≤≥±%]|(?<![\w-])[-−+](?=\d)")
+"""Words, and signs that turn what is said about: more or less than, a figure below nothing."""
+
+
 def _alike(sentence: str) -> str:
-    return " ".join(re.findall(r"\w+", sentence.casefold()))
+    return " ".join(_WORDS.findall(sentence.casefold()))

@@ -63,7 +63,7 @@ def slug(words: str) -> str:
 
 
 def probability(typed: str, *, least: float = 0.0, below_one: bool = False) -> float:
-    """A probability above ``least``, written as 95 % or 0.95; 1 alone could be 1 % and is asked again."""
+    """A probability of ``least`` or more, written as 95 % or 0.95; 1 alone could be 1 % and is asked again."""
     words = typed.strip().lower()
     percent, counted = _PERCENT.fullmatch(words), _SHARE.fullmatch(words)
     if percent:

@@ -50,7 +50,9 @@ def check(subject: Subject) -> Iterator[Problem]:
             item = fitted.written("faults", fault)
             if fault not in shown and item.id not in told:
                 told.add(item.id)
-                with_these = ", ".join(set(fitted.book.fitted.values()) - set(subject.fitted[0].book.fitted.values()))
+                with_these = ", ".join(
+                    sorted({*fitted.book.fitted.values()} - {*subject.fitted[0].book.fitted.values()})
+                )
                 what = f"no check can show fault `{item.id}`{f' (with {with_these})' if with_these else ''}"
                 yield Problem(item.spots.key(), what, "name it in an outcome of a check, or in an event below one", ID)
 

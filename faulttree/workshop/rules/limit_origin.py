@@ -20,14 +20,18 @@ import re
 from collections.abc import Iterator
 
 from faulttree.book.positions import ADVICE, Problem
+from faulttree.units import UNITS
 from faulttree.workshop.subject import Subject
 
 ID = "limit-origin"
 SEVERITY = ADVICE
 
+_SPELLED = {typed for unit in UNITS for typed in (unit.symbol.casefold(), *unit.typed)}
+_UNITS = "|".join(re.escape(typed) for typed in sorted(_SPELLED, key=lambda typed: (-len(typed), typed)))
+_NUMBER = rf"[0-9][0-9.,]*\s*({_UNITS})(?!\w)"
 _FIGURE = re.compile(
-    r"(?i)\b(above|below|under|over|less than|more than|at least|at most|within|up to)\s+[0-9][0-9.,]*\s*"
-    r"(v|volts?|a|amps?|amperes?|ohms?|psi|bar|kpa|lb|lbs|pounds?|inch|inches|mm|n|newtons?)\b"
+    rf"(?i)\b(above|below|under|over|less than|more than|at least|at most|within|up to)\s+{_NUMBER}"
+    rf"|[<>≤≥]\s*{_NUMBER}|\b{_NUMBER}\s+(or|and)\s+(less|more|below|above|over|under|lower|higher)\b"
 )
 _SAYS_NOTHING = {"see", "the", "maker", "maker's", "makers", "manual", "maintenance", "current", "in", "of", "book"}
 

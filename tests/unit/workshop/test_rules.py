@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -91,11 +92,19 @@ def test_history_without_a_count_is_told_at_its_place() -> None:
     assert (found.rule, str(found.position)) == ("rate-grounded", "shop/demo/more.yaml:5:12")
 
 
-def test_a_figure_in_an_outcome_is_told() -> None:
+@pytest.mark.parametrize("label", ["Below 11 V", "11 V or less", "> 3 MPa", "Within 5 s", "More than 2 lbf"])
+def test_a_figure_in_an_outcome_is_told(label: str) -> None:
     """It judges by a limit from nowhere."""
-    text = BASE["demo/gear.yaml"].replace("burnt: {label: Burnt,", "burnt: {label: Below 11 V,")
+    text = BASE["demo/gear.yaml"].replace("burnt: {label: Burnt,", f"burnt: {{label: {json.dumps(label)},")
     (found,) = judged({"demo/gear.yaml": text})
-    assert (found.rule, "`Below 11 V`" in found.what) == ("limit-origin", True)
+    assert (found.rule, f"`{label}`" in found.what) == ("limit-origin", True)
+
+
+@pytest.mark.parametrize("label", ["Over 3 of them", "Up to 5", "Below the limit"])
+def test_a_count_in_an_outcome_is_no_limit(label: str) -> None:
+    """No unit, no manual."""
+    text = BASE["demo/gear.yaml"].replace("burnt: {label: Burnt,", f"burnt: {{label: {label},")
+    assert judged({"demo/gear.yaml": text}) == []
 
 
 def test_what_an_overlay_says_no_longer_is_told_sentence_by_sentence() -> None:
