@@ -249,7 +249,9 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
             before.data = name
             before.spots.replace((), read.places, (*prefix, "name"))
         else:
-            merged.say(entry.spots.key(), "this cannot be amended", "write `{amends: true, name: …}`", "overlay")
+            what = "this cannot be amended" if fields != {"name"} else "the name is not said in words"
+            right = "write `{amends: true, name: …}`" + (", the name in quotes" if fields == {"name"} else "")
+            merged.say(entry.spots.key(), what, right, "overlay")
         return
     changes = {name: value for name, value in entry.data.items() if name not in ("amends", *SIGNED)}
     if not changes:
