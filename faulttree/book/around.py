@@ -16,6 +16,7 @@ from faulttree.book.forms import (
     NotNegative,
     People,
     Text,
+    Texts,
     plain_error,
 )
 
@@ -27,6 +28,10 @@ class BookForm(Form):
     """The version of the knowledge, as records name it."""
     standing_cautions: Names = ()
     """Cautions on every first screen and every paper."""
+    words_of_energy: Texts = ()
+    """Words in the name of a part that stores energy; each such part has a caution. With or without an s behind."""
+    words_of_danger: Texts = ()
+    """Words in a condition by which a person can be hurt; each such condition shows a WARNING."""
 
 
 class FamilyForm(Form):

@@ -20,7 +20,7 @@ from faulttree.book.sections import CASES, DRILLS, SECTIONS, SINGLE, THINGS, WOR
 from faulttree.book.yamlbuild import Path, Places
 from faulttree.book.yamltext import YamlFile
 
-GROWING = ("cautions", "standing_cautions")
+GROWING = ("cautions", "standing_cautions", "words_of_energy", "words_of_danger")
 """Fields to which an overlay only adds."""
 
 SIGNED = ("reason", "by", "date")

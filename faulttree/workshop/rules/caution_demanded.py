@@ -3,7 +3,7 @@
 A condition that jacks the aircraft, runs the engine, puts the system under pressure, cranks or unlocks shows a WARNING,
 its own or one of what it implies. Equipment that only hazards use makes a hazard of whatever else uses it. A part that
 stores energy (a spring, an accumulator, a bottle, a strut) has a caution of its own, because it is shown with every
-step on the part and nobody has to think of it again.
+step on the part and nobody has to think of it again. Which words tell of either stands in the section `book`.
 
 Passes::
 
@@ -30,12 +30,6 @@ from faulttree.workshop.subject import Subject
 ID = "caution-demanded"
 SEVERITY = ERROR
 
-_STORES = re.compile(r"(?i)\b(springs?|bungees?|shock cords?|accumulators?|bottles?|struts?)\b")
-_MOVES = re.compile(
-    r"(?i)\b(jack(s|ed)?|engine (runs|running|starts?|started)|(run|start) the engine|propeller|pressuri[sz]e\w*"
-    r"|under pressure|crank(s|ed)?|unlock(s|ed)?)\b"
-)
-
 
 def check(subject: Subject) -> Iterator[Problem]:
     """Looks at components, conditions, and the equipment of checks and actions."""
@@ -54,17 +48,18 @@ def check(subject: Subject) -> Iterator[Problem]:
 
 
 def _components(written: Written) -> Iterator[Problem]:
+    stores = _any_of(written, "words_of_energy")
     for item in written.components.values():
-        found = _STORES.search(" ".join([item.form.name, *item.form.also_called]))
+        found = stores.search(" ".join([item.form.name, *item.form.also_called]))
         if found is not None and not item.form.cautions:
             what = f"component `{item.id}` is a {found[0].lower()}, which stores energy, and has no caution"
             yield Problem(item.spots.key(), what, "name the caution for it under `cautions`", ID)
 
 
 def _conditions(written: Written) -> Iterator[Problem]:
-    dangerous = _used_by_hazards_alone(written)
+    dangerous, moves = _used_by_hazards_alone(written), _any_of(written, "words_of_danger")
     for item in written.conditions.values():
-        found = _MOVES.search(f"{item.form.name} {item.form.set_up.words}")
+        found = moves.search(f"{item.form.name} {item.form.set_up.words}")
         if found is not None and not _warned(item, written):
             what = f"condition `{item.id}` speaks of `{found[0]}` and shows no WARNING"
             yield Problem(item.spots.key(), what, "name a caution of level WARNING under `cautions`", ID)
@@ -72,6 +67,12 @@ def _conditions(written: Written) -> Iterator[Problem]:
             if not item.form.hazard and name in dangerous:
                 what = f"condition `{item.id}` uses `{name}`, which only hazards use, and is none"
                 yield Problem(item.spots.key(), what, "add `hazard: true` and a WARNING", ID)
+
+
+def _any_of(written: Written, field: str) -> re.Pattern[str]:
+    """The words that the book names, with or without an s behind; what nothing has, where it names none."""
+    words = [re.escape(word) for whole in written.book.values() for word in getattr(whole.form, field)]
+    return re.compile(rf"(?i)\b({'|'.join(words)})s?\b" if words else "(?!)")
 
 
 def _used_by_hazards_alone(written: Written) -> dict[str, set[str]]:
