@@ -10,12 +10,13 @@ from pydantic import ValidationError
 
 from faulttree.book import written as w
 from faulttree.book.forms import Form
-from faulttree.book.merge import Entry, Merged, Spots
+from faulttree.book.merge import Entry, Merged
 from faulttree.book.model import Defaults
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Problem
 from faulttree.book.saying import problems_of
 from faulttree.book.sections import ENTRIES, SECTIONS, WORDS_ALONE, noun
+from faulttree.book.spots import Spots
 
 F = TypeVar("F", bound=Form)
 

@@ -13,51 +13,25 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from faulttree.book.adding import Adding, grown
 from faulttree.book.files import SourceFile
 from faulttree.book.nearest import did_you_mean, listed
 from faulttree.book.positions import Position, Problem
 from faulttree.book.sections import CASES, DRILLS, SECTIONS, SINGLE, THINGS, WORDS_ALONE, a_noun, noun
-from faulttree.book.yamlbuild import Path, Places
+from faulttree.book.spots import Spots
+from faulttree.book.yamlbuild import Path
 from faulttree.book.yamltext import YamlFile
 
 GROWING = ("cautions", "standing_cautions", "words_of_energy", "words_of_danger")
 """Fields to which an overlay only adds."""
 
+ADDS = "adds"
+"""Of an amendment: what is put behind what lists of the entry hold, field by field."""
+
 SIGNED = ("reason", "by", "date")
 """Why an overlay changed an entry, who did and on which day: no part of what the entry says."""
 
 _LEVELS = ("NOTE", "CAUTION", "WARNING")
-
-
-class Spots:
-    """Where the parts of one entry stand; parts that overlays replaced stand in the overlay's file."""
-
-    def __init__(self, places: Places, prefix: Path) -> None:
-        self._origin = (places, prefix)
-        self._replaced: dict[Path, tuple[Places, Path]] = {}
-
-    def replace(self, path: Path, places: Places, where: Path) -> None:
-        """From now on what lies at ``path`` of the entry stands at ``where`` in another file."""
-        self._replaced = {old: place for old, place in self._replaced.items() if old[: len(path)] != path}
-        self._replaced[path] = (places, where)
-
-    def _find(self, path: Path) -> tuple[Places, Path]:
-        for length in range(len(path), -1, -1):
-            if path[:length] in self._replaced:
-                places, where = self._replaced[path[:length]]
-                return places, (*where, *path[length:])
-        places, prefix = self._origin
-        return places, (*prefix, *path)
-
-    def key(self, *path: str | int) -> Position:
-        """Where the key at ``path`` stands (the entry's own key for no path)."""
-        places, where = self._find(path)
-        return places.key(where)
-
-    def value(self, *path: str | int) -> Position:
-        """Where the value at ``path`` stands."""
-        places, where = self._find(path)
-        return places.value(where)
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,28 +227,37 @@ def _amend(merged: Merged, entry: Entry, before: Entry, read: YamlFile) -> None:
             right = "write `{amends: true, name: …}`" + (", the name in quotes" if fields == {"name"} else "")
             merged.say(entry.spots.key(), what, right, "overlay")
         return
-    changes = {name: value for name, value in entry.data.items() if name not in ("amends", *SIGNED)}
-    if not changes:
+    changes = {name: value for name, value in entry.data.items() if name not in ("amends", ADDS, *SIGNED)}
+    added = _added_fields(merged, entry, changes)
+    if not changes and not added and isinstance(entry.data.get(ADDS, {}), dict):
         merged.say(entry.spots.key(), "it amends nothing", "name the fields to replace", "overlay")
     if entry.section == "cautions":
         _keeps_its_force(merged, entry, before)
     if before.data.get("hazard") is True and changes.get("hazard", True) is not True:
         merged.say(entry.spots.value("hazard"), "an overlay may not call a hazard harmless", "leave it out", "overlay")
-    if "near" in changes:
+    if "near" in changes or "near" in added:
         what = "an overlay may not say anew which parts a look comes near: their cautions hang on it"
-        merged.say(entry.spots.key("near"), what, "leave it out", "overlay")
+        at = ("near",) if "near" in changes else (ADDS, "near")
+        merged.say(entry.spots.key(*at), what, "leave it out", "overlay")
     where = {name: entry.spots.key(name) for name in changes}
+    where |= {name: entry.spots.key(ADDS, name) for name in added}
     said = _signed(merged, entry)
     before.amendments.append(Amendment(entry.layer, entry.spots.key(), where, before.data, said))
     data = dict(before.data)
     for name, value in changes.items():
         if name in GROWING:
-            data[name] = _grown(data.get(name), value, before.spots, (name,), read, (*prefix, name))
+            data[name] = grown(data.get(name), value, before.spots, (name,), read, (*prefix, name))
         elif entry.section == "opening" and name == "answers":
             data[name] = _answers(merged, entry, before, read, (*prefix, name))
         else:
             data[name] = value
             before.spots.replace((name,), read.places, (*prefix, name))
+    adding = Adding(
+        before.spots, read, (*prefix, ADDS), f"{noun(entry.section)} `{entry.id}`",
+        lambda path, what, right: merged.say(entry.spots.key(ADDS, *path), what, right, "overlay"),
+    )  # fmt: skip
+    for name, more in added.items():
+        data[name] = adding.to(data.get(name), more, (name,))
     before.data = data
     before.complete = before.complete and entry.complete
 
@@ -304,17 +287,17 @@ def _is_day(words: str) -> bool:
         return False
 
 
-def _grown(old: Any, new: Any, spots: Spots, path: Path, read: YamlFile, where: Path) -> Any:
-    """The cautions of both, the old ones first; anything but two lists is left for validation to refuse."""
-    if not isinstance(old, list) or not isinstance(new, list):
-        spots.replace(path, read.places, where)
-        return old if new is None else new
-    grown = list(old)
-    for index, name in enumerate(new):
-        if name not in grown:
-            spots.replace((*path, len(grown)), read.places, (*where, index))
-            grown.append(name)
-    return grown
+def _added_fields(merged: Merged, entry: Entry, changes: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields below ``adds``; none of them may be replaced by the same amendment."""
+    added = entry.data.get(ADDS, {})
+    if not isinstance(added, dict):
+        right = f"write `{ADDS}: {{says: […]}}`: the lists, and what comes to them"
+        merged.say(entry.spots.key(ADDS), f"`{ADDS}` names lists of the entry", right, "overlay")
+        return {}
+    for name in (name for name in added if name in changes):
+        what = f"`{name}` is replaced and added to in one amendment"
+        merged.say(entry.spots.key(ADDS, name), what, "write out the whole list, or only what is added", "overlay")
+    return {name: more for name, more in added.items() if name not in changes}
 
 
 def _answers(merged: Merged, entry: Entry, before: Entry, read: YamlFile, where: Path) -> Any:

@@ -18,6 +18,7 @@ from pydantic.json_schema import models_json_schema
 from faulttree.book.caseforms import CaseForm
 from faulttree.book.drillforms import DRILL_FORMS
 from faulttree.book.forms import Form
+from faulttree.book.merge import ADDS
 from faulttree.book.sections import CASES, ENTRIES, SINGLE, WORDS_ALONE
 from faulttree.book.written import FORMS
 
@@ -118,7 +119,19 @@ def _entry(section: str) -> dict[str, Any]:
 def _amended(whole: Mapping[str, Any]) -> dict[str, Any]:
     """A form with every field left to choice."""
     flag = _flag("Changes the fields named here of an entry below the overlay; cautions are only added to.")
-    return _closed({"amends": flag, **whole["properties"], **_SIGNED}, ["amends"])
+    told = "What comes to lists of the entry, behind what they hold: {says: [one more]}; deeper down too."
+    fields = {
+        name: {"type": ["array", "object"], "description": field["description"]}
+        for name, field in whole["properties"].items() if _may_grow(field)
+    }  # fmt: skip
+    adds = {ADDS: {**_closed(fields, []), "description": told}} if fields else {}
+    return _closed({"amends": flag, **adds, **whole["properties"], **_SIGNED}, ["amends"])
+
+
+def _may_grow(field: Mapping[str, Any]) -> bool:
+    """Whether a field may hold a list or a mapping: what is no plain word or number."""
+    kinds = [field, *field.get("anyOf", ())]
+    return any("$ref" in kind or kind.get("type") in ("array", "object") for kind in kinds)
 
 
 def _retired() -> dict[str, Any]:

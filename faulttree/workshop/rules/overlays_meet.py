@@ -1,7 +1,8 @@
 """Two overlays do not amend the same field.
 
-The later one wins, and whoever wrote the earlier one is not told. Cautions only add up, so these may meet. Nor do two
-files of one overlay, unless the later one has all that the earlier one wrote, and more.
+The later one wins, and whoever wrote the earlier one is not told. Cautions only add up, so these may meet, and so may
+lists of which the later one has all that the earlier one wrote, and more. The same goes for two files
+of one overlay.
 
 Passes::
 
@@ -43,7 +44,8 @@ def check(subject: Subject) -> Iterator[Problem]:
                     other, before = first.setdefault(field, (amendment, value))
                     if other is amendment or field in GROWING:
                         continue
-                    if other.layer != amendment.layer or not _kept(before, value):
+                    alone = other.layer != amendment.layer and not isinstance(value, list | dict)
+                    if alone or not _kept(before, value):
                         what = f"`{field}` of {noun(section)} `{entry.id}` is amended here and at {other.fields[field]}"
                         yield Problem(where, what, "this one wins; keep one of the two", ID)
 

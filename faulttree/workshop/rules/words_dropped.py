@@ -1,7 +1,8 @@
 """Where an overlay puts other words in the place of those that tell how work is done, what is gone is looked at again.
 
 A sentence such as "pins in before anybody reaches in" keeps people safe though it is no caution, and no program can
-tell it from one that may go. So what the book said and the overlay does not is told, for the author to weigh.
+tell it from one that may go. So what the book said and the overlay does not is told, for the author to weigh. So are
+words of pilots: a squawk in the words that are gone is not understood any more.
 
 Passes::
 
@@ -26,12 +27,12 @@ from faulttree.workshop.subject import Subject
 ID = "words-dropped"
 SEVERITY = ADVICE
 
-FIELDS = ("name", "how", "set_up", "restore", "ask", "healthy")
+FIELDS = ("name", "how", "set_up", "restore", "ask", "healthy", "says")
 
 
 def check(subject: Subject) -> Iterator[Problem]:
     """Holds the words of every entry that overlays amended against what they were before."""
-    for section in ("checks", "actions", "conditions"):
+    for section in ("checks", "actions", "conditions", "symptoms", "sayings"):
         for name in subject.written.ids(section):
             entry = subject.written.entries[section][name]
             afterwards = [*(one.before for one in entry.amendments[1:]), entry.data]
@@ -40,7 +41,10 @@ def check(subject: Subject) -> Iterator[Problem]:
                 asked = amendment.before.get("kind") == "ask"
                 for field in (f for f in FIELDS if f in amendment.fields and not (asked and f == "ask")):
                     lost = gone(amendment.before.get(field), after.get(field))
-                    if lost:
+                    if lost and field == "says":
+                        what = f"{noun(section)} `{name}` is no longer told by: {listed(lost)}"
+                        yield Problem(amendment.fields[field], what, "to add your own, write `adds: {says: […]}`", ID)
+                    elif lost:
                         what = f"`{field}` of {noun(section)} `{name}` no longer says: {listed(lost)}"
                         right = "say it again if any of it keeps people safe or the reading right"
                         yield Problem(amendment.fields[field], what, right, ID)

@@ -121,6 +121,24 @@ def test_what_an_overlay_says_no_longer_is_told_sentence_by_sentence() -> None:
     )
 
 
+def test_words_of_pilots_that_are_gone_are_told() -> None:
+    """A squawk in them is not understood any more; what is added takes nothing away."""
+    replaced = "symptoms:\n  no-up: {amends: true, says: [a b, c d, e f, g h, i j]}\n"
+    (found,) = (p for p in judged({"shop/demo/more.yaml": replaced}) if p.rule == "words-dropped")
+    assert (str(found.position), "`adds: {says: […]}`" in found.right) == ("shop/demo/more.yaml:2:25", True)
+    added = "symptoms:\n  no-up: {amends: true, adds: {says: [a b]}}\n"
+    assert judged({"shop/demo/more.yaml": added}) == []
+
+
+def test_overlays_that_add_to_one_list_do_not_meet() -> None:
+    """Nothing of either is lost; one that replaces it is."""
+    one, two = (f"symptoms:\n  no-up: {{amends: true, adds: {{says: [{words}]}}}}\n" for words in ("a b", "c d"))
+    assert judged({"shop/demo/more.yaml": one, "club/demo/more.yaml": two}) == []
+    last = "symptoms:\n  no-up: {amends: true, says: [a b, c d, e f, g h, i j]}\n"
+    rules = {p.rule for p in judged({"club/demo/more.yaml": one, "shop/demo/more.yaml": last})}
+    assert rules == {"overlays-meet", "words-dropped"}
+
+
 def test_an_overlay_is_not_told_of_words_that_a_later_one_drops() -> None:
     """Each amendment for itself."""
     long = "how: [Pins in. Count the tools.]"
