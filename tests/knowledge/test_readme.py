@@ -12,7 +12,6 @@ import pytest
 from faulttree.book import read_book
 from faulttree.book.model import Book
 from faulttree.book.sections import CASES, DRILLS, SECTIONS
-from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.checking import read
 from faulttree.workshop.regression import CaseRunner
 from faulttree_cli.main import main
@@ -82,19 +81,6 @@ def test_the_cause_of_ten_minutes_is_sound_and_in_the_next_ranking(
     assert main(answered) == 0
     leads = capsys.readouterr().out.partition("Likely causes:\n")[2].splitlines()[0]
     assert "Up relay: loose in its socket" in leads
-
-
-def test_the_list_that_the_page_copies_is_the_books() -> None:
-    """What an overlay replaces whole must not lose what the book has by now."""
-    lists = re.findall(r"any_of: \[(.*)\]", section("Teach it a new cause in ten minutes"))
-    named, silent = (found.split(", ") for found in lists)
-    model = re.findall(r"horn-silent:\n.*\n\s+when: \{any_of: \[(.*)\]\}", README)[0].split(", ")
-    ground = Ground([KNOWLEDGE], FAMILY, KNOWLEDGE / "ours")
-    for symptom, listed in (("will-not-retract", named), ("horn-silent", model)):
-        assert listed[:-1] == ground.data("symptoms", symptom)["when"]["any_of"]
-    both = re.findall(r"- ([a-z@.-]+)$", README.partition("  shared-horn-dead:")[2].partition("\n\n")[0], re.MULTILINE)
-    for event, listed in (("motor-dead", silent), ("shared-horn-dead", both)):
-        assert listed[:-1] == ground.data("events", event)["any_of"]
 
 
 def test_every_section_is_described() -> None:

@@ -63,25 +63,54 @@ def files_of(draft: Draft, ground: Ground) -> dict[str, str]:
     entries: dict[str, dict[str, Data]] = {section: dict(found) for section, found in draft.entries.items()}
     amended: list[str] = []
     amending = {"amends": True, "reason": f"{draft.about} is tied in", **ground.signed}
-    for place in draft.places:
-        section, name, field_name = split(place, ground)
+    for (section, name, field_name), places in _by_field(draft, ground).items():
         ground.amendable(section, name, field_name)
         amended += ground.amended_in_target(section, name, field_name)
-        own = entries.setdefault(section, {})
-        before = {**ground.data(section, name), **own.get(name, {})}
-        same = own.get(name, {})
-        own[name] = {
-            **same,
-            **amending,
-            field_name: _with(before[field_name], field_name, place, _fault(draft, place)),
-        }
-        if section == "events":
-            own[name] = {**same, **amending, **_gate_with(before, draft.fault)}
+        before = ground.data(section, name)
+        adding = [_added(before[field_name], field_name, place, _fault(draft, place)) for place in places]
+        if None not in adding:
+            said: Data = {"adds": {field_name: _put_together([one for one in adding if one is not None])}}
+        elif section == "events":
+            said = _gate_with(before, draft.fault)
+        else:
+            changed = before[field_name]
+            for place in places:
+                changed = _with(changed, field_name, place, _fault(draft, place))
+            said = {field_name: changed}
+        entries.setdefault(section, {})[name] = {**amending, **said}
     stem = _free_stem(draft.about.replace(".", "-"), ground, amended)
     texts = {f"{draft.family}/{stem}.yaml": HEAD + as_yaml(entries)}
     gone = {name: {"retires": True, "reason": reason} for name, reason in draft.retired.items()}
     texts[f"{draft.family}/{stem}{CASES}"] = as_yaml({"cases": {draft.case: draft.case_data, **gone}})
     return texts
+
+
+def _by_field(draft: Draft, ground: Ground) -> dict[tuple[str, str, str], list[str]]:
+    """The places by section, id and field: what is amended at one go."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for place in draft.places:
+        found.setdefault(split(place, ground), []).append(place)
+    return found
+
+
+def _added(before: Any, field_name: str, place: str, fault: str) -> Any:
+    """What is to stand below ``adds`` of a field, so that the rest goes with the book; None where that cannot be."""
+    if field_name == "any_of":
+        return [fault]
+    if field_name == "outcomes":
+        outcome = place.partition("=")[2]
+        more = _added(before[outcome]["when"], "when", place, fault)
+        return None if more is None else {outcome: {"when": more}}
+    if field_name == "when" and isinstance(before, dict) and list(before) == ["any_of"]:
+        return {"any_of": [fault]}
+    return None
+
+
+def _put_together(adding: list[Any]) -> Any:
+    """What several places of one field add: results side by side, else the one thing."""
+    if all(isinstance(one, dict) for one in adding):
+        return {name: more for one in adding for name, more in one.items()}
+    return adding[0]
 
 
 def split(place: str, ground: Ground) -> tuple[str, str, str]:

@@ -338,6 +338,20 @@ def test_a_book_with_errors_is_told_at_once(tmp_path: Path) -> None:
         Ground([*found, target], MADE_UP, target)
 
 
+def test_a_list_of_the_book_is_added_to_and_not_copied(tmp_path: Path) -> None:
+    """What the book puts into it later stands there too."""
+    found, target = folders(tmp_path), tmp_path / "shop"
+    on = Ground(found, MADE_UP, target)
+    put(target, files_of(answered(Session(on, {}), CAUSE), on))
+    file = next(path for path in (found[0] / MADE_UP).glob("*.yaml") if "stays-down:" in path.read_text("utf-8"))
+    text = file.read_text("utf-8")
+    assert text.count("guard-switch.lead-chafed, motor.brushes-worn]}") == 1
+    file.write_text(text.replace("guard-switch.lead-chafed, motor.brushes-worn]}", "motor.brushes-worn]}"), "utf-8")
+    book = read_book([*found, target], MADE_UP).book
+    assert book is not None
+    assert set(book.events[book.symptoms["stays-down"].when].of) == {"guard-switch.stuck", "motor.brushes-worn", NEW}
+
+
 def test_what_is_amended_says_why_by_whom_and_when(tmp_path: Path) -> None:
     """As the reader takes it."""
     found, target = folders(tmp_path), tmp_path / "shop"
