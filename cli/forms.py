@@ -10,6 +10,8 @@ from typing import Any
 
 from faulttree.errors import FaulttreeError
 
+from . import writing
+
 FORMS = ("markdown", "html", "pdf", "json")
 BY_SUFFIX = {".md": "markdown", ".html": "html", ".htm": "html", ".pdf": "pdf", ".json": "json"}
 
@@ -22,8 +24,15 @@ def add_to(parser: argparse.ArgumentParser) -> None:
 
 
 def chosen(given: argparse.Namespace) -> str:
-    """The form that is wanted. Raises FaulttreeError for a PDF on a screen."""
+    """The form that is wanted. Raises FaulttreeError for a PDF on a screen, and for a file that cannot be it.
+
+    Whether a file can be written is looked at here, before the work.
+    """
     named = BY_SUFFIX.get(Path(given.out).suffix.lower()) if given.out else None
+    if given.out:
+        if given.form is None and named is None:
+            raise FaulttreeError(f"{given.out}: name it .pdf, .html, .md or .json, or say which with --as")
+        writing.must_be_able(given.out)
     form: str = given.form or named or "markdown"
     if form == "pdf" and given.out is None and sys.stdout.isatty():
         raise FaulttreeError("a PDF is nothing to read on a screen; give --out FILE")

@@ -55,7 +55,13 @@ class Settings:
     text: str = ""
 
     def overlays_and(self, named: Sequence[str]) -> list[str]:
-        """The folders of the shop's overlays, and those that are named besides, each once, in their order."""
+        """The folders of the shop's overlays, and those that are named besides, each once, in their order.
+
+        Raises NoKnowledge for a named one that is there and holds nothing that any gear reads: a slip that would go
+        unseen, since nothing is missing in the book then.
+        """
+        for folder in named:
+            _holds_knowledge(Path(folder))
         once: dict[Path, str] = {}
         for folder in (*self.overlays, *named):
             once.setdefault(Path(folder).absolute(), folder)
@@ -77,6 +83,20 @@ class Settings:
     def bad(self, table: str, name: str, wrong: str, right: str) -> BadSettings:
         """A message with the place of a key."""
         return BadSettings(f"{self.where}:{line_of(self.text, table, name)}: {wrong}; {right}")
+
+
+class NoKnowledge(FaulttreeError):
+    """A folder of knowledge that holds none."""
+
+
+def _holds_knowledge(folder: Path) -> None:
+    from faulttree.book.files import families, readers
+
+    from . import places
+
+    if folder.is_dir() and not readers(None, folder, families([places.shipped_book(), folder])):
+        right = "it wants a folder `shared` or one named after a family, with files that end in .yaml"
+        raise NoKnowledge(f"there is no knowledge in {folder}; {right}")
 
 
 def settings_file() -> Path:

@@ -39,6 +39,20 @@ def _at_words(line: str, width: int) -> str:
     return "\n".join(lines) if len(line) > width else line
 
 
+def must_be_able(out: str) -> None:
+    """Refuses a file that could not be written, before the work that would be lost. Raises FaulttreeError."""
+    path = Path(out)
+    if path.is_dir():
+        why = "it is a folder"
+    elif not path.absolute().parent.is_dir():
+        why = f"there is no folder {path.parent}"
+    elif not os.access(path if path.exists() else path.absolute().parent, os.W_OK):
+        why = "no right to write there"
+    else:
+        return
+    raise FaulttreeError(f"{out}: cannot be written ({why})")
+
+
 def put_out(content: bytes, out: str | None, words: bool = False) -> None:
     """Writes ``content`` to the file ``out``, to standard output where there is none. Raises FaulttreeError.
 

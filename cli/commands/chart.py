@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
-from pathlib import Path
 
 from faulttree.errors import FaulttreeError
 
@@ -43,8 +42,6 @@ def run(given: argparse.Namespace) -> int:
     from faulttree.workshop.chart import Limits, fitting
 
     form = forms.chosen(given)
-    if given.form is None and given.out and Path(given.out).suffix.lower() not in forms.BY_SUFFIX:
-        raise FaulttreeError(f"{given.out}: name it .pdf, .html, .md or .json, or say which with --as")
     shop = settings.read()
     overlays = shop.overlays_and(given.knowledge)
     book = places.load(given.family, given.fitted, overlays)

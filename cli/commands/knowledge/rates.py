@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from faulttree.clean import plain
 from faulttree.errors import FaulttreeError
 
-from ... import options, places, settings
+from ... import options, places, settings, writing
 
 if TYPE_CHECKING:
     from faulttree.book.model import Book
@@ -83,6 +83,10 @@ def run(given: argparse.Namespace) -> int:
         raise FaulttreeError("--hours are those of one kind of gear: name it with --family")
     if given.hours is not None and not 1 <= given.hours <= MOST_HOURS:
         raise FaulttreeError(f"--hours must be from 1 to {MOST_HOURS}; without it the settings' are taken")
+    if given.out is not None:
+        if Path(given.out).suffix.lower() not in (".html", ".htm"):
+            raise FaulttreeError(f"{given.out}: the history is HTML; name it .html")
+        writing.must_be_able(given.out)
     results = []
     for family in chosen:
         results.append(_result(desk, family, given))

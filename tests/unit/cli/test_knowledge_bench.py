@@ -230,3 +230,15 @@ def test_a_file_is_not_passed_by_a_family_that_does_not_read_it(run: Run, tmp_pa
     status, out, err = run("check", str(file), "--family", "power-pack")
     assert (status, out) == (2, "")
     assert f"{file} is read by electromechanical, not by power-pack" in err
+
+
+@pytest.mark.parametrize("command", [("knowledge", "list"), ("rank", "--symptom", "horn-silent"), ("work",)])
+def test_a_folder_without_knowledge_is_not_passed_over(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, command: tuple[str, ...]
+) -> None:
+    """Nothing is missing in the book then, and weeks go by."""
+    monkeypatch.setenv("FAULTTREE_CASES", str(tmp_path))
+    monkeypatch.setenv("FAULTTREE_SETTINGS", str(tmp_path / "settings.toml"))
+    (tmp_path / "empty").mkdir()
+    assert main(["--plain", *command, *ELECTRIC, "--knowledge", str(tmp_path / "empty")]) == 2
+    assert f"there is no knowledge in {tmp_path / 'empty'}; it wants a folder `shared`" in capsys.readouterr().err
