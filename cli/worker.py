@@ -7,7 +7,6 @@ from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
-from itertools import accumulate
 from textwrap import shorten
 
 from rich.console import RenderableType
@@ -22,7 +21,7 @@ from faulttree.dialogue.steps import DROP, READ
 from faulttree.squawk import learn
 from faulttree.store import NotSaved, Overtaken
 
-from . import opening, settings
+from . import opening, paging, settings
 from .choosing import choose
 from .desk import Desk, user
 from .learner import QUIT, Learner
@@ -32,8 +31,6 @@ from .screens import prompt as screens
 from .screens.board import BARE, TIGHT, legend
 from .screens.help import HELP, HELP_ON, TAKEN
 from .terminal import Meanwhile, Terminal
-
-_BACK = Choice("b", "back", "back")
 
 READ_KEYS = "r read and understood   x drop this step   q quit, keep all   ? help"
 LEAF_KEYS = "y more   b back   q quit, keep all   ? help"
@@ -53,11 +50,6 @@ TAKING_UP = ("taken-up", "as-it-stands", "stands-now")
 
 THOUGHT_OF = ("next", "question", "why", "outcome")
 """Screens beside which something is worked out."""
-
-UNDIVIDED = 9
-"""Choices up to which a list stays in one piece."""
-
-MORE_KEY, LEAF = "m", "{} shows the rest of the list; the numbers of all of it are taken."
 
 OTHER_LINES = 10
 """Lines of a screen of cautions that are not cautions: head, title, choices, keys."""
@@ -192,43 +184,15 @@ class Worker:
             shown = replace(asked, cautions=(), under=asked.cautions)
         else:
             shown = replace(asked, cautions=asked.cautions[-len(pages[-1]) :]) if pages else asked
-        for part in self._in_parts(state, shown):
+        for part in paging.in_parts(shown, self.terminal, partial(self._parts, state)):
             if part.topic != asked.topic:
-                pressed = self._paged(self._parts(state, part), ["y", "b", "q", "?"])
+                by_key = {choice.key: choice.value for choice in (*part.choices, *part.commands)}
+                pressed = self._paged(self._parts(state, part), [*by_key, "q", "?"])
                 if pressed != "y":
-                    return {"q": "quit", "?": "help"}.get(pressed or "", "back")
+                    return ({"q": "quit", "?": "help"} | by_key).get(pressed or "", "back")
             else:
                 shown = part
         return self._typed(state, shown)
-
-    def _in_parts(self, state: CaseState, asked: Prompt) -> list[Prompt]:
-        """A prompt, with screens before it for those of its lines for which the window has no room."""
-        seen_beside = asked.board is not None and asked.topic != "why"
-        if seen_beside or asked.text or self.terminal.fits(self._parts(state, asked)):
-            return [asked]
-        more = replace(
-            asked, topic=f"{asked.topic} more", board=None, choices=(Choice("y", "read on", "y"),), commands=(_BACK,),
-        )  # fmt: skip
-        room = [self.terminal.room_beside(self._parts(state, replace(each, lines=()))) for each in (more, asked)]
-        heights = [self.terminal.height_of(screens.plain_lines([line])) for line in asked.lines]
-        parts, first = [], 0
-        while sum(heights[first:]) > max(room[1], 0) and first < len(heights):
-            end = first + 1
-            while end < len(heights) and sum(heights[first : end + 1]) <= room[0]:
-                end += 1
-            parts.append(replace(more, lines=asked.lines[first:end]))
-            first = end
-        return [*parts, replace(asked, lines=asked.lines[first:])]
-
-    def _leaves(self, state: CaseState, asked: Prompt) -> list[Prompt]:
-        """A list with the line for its numbers, in as many parts as the window wants; any number is taken at each."""
-        if len(asked.choices) <= UNDIVIDED or not asked.text or self.terminal.fits(self._parts(state, asked)):
-            return [asked]
-        turns = replace(asked, lines=(*asked.lines, LEAF.format(MORE_KEY)))
-        room = max(self.terminal.room_beside(self._parts(state, replace(turns, choices=()))), 1)
-        pages = self.terminal.pages([screens.choices([c]) for c in asked.choices], self.terminal.console.height - room)
-        ends = list(accumulate(len(page) for page in pages))
-        return [replace(turns, choices=asked.choices[i:j]) for i, j in zip([0, *ends], ends, strict=False)]
 
     def _paged(self, parts: Sequence[RenderableType], keys: Sequence[str]) -> str | None:
         self.terminal.page(*parts)
@@ -264,7 +228,7 @@ class Worker:
         """A whole screen."""
         said = [self.say, ""] if self.say else []
         # As long as nothing is kept, which aircraft it is can be put right.
-        offered = ((_BACK,) if self.begun is not None else ()) if asked.text else asked.commands
+        offered = ((paging.BACK,) if self.begun is not None else ()) if asked.text else asked.commands
         if self.terminal.plain:
             commands = spoken.keys(offered)
             return [*said[:1], *spoken.screen(self.book, asked, self._heard), commands]
@@ -288,7 +252,7 @@ class Worker:
             self._read = len(self.entries)
         if asked.text:
             line = self._line(state, asked)
-            if line == _BACK.key and self.begun is not None:
+            if line == paging.BACK.key and self.begun is not None:
                 return "back"
             if line in ("?", "q"):
                 return "help" if line == "?" else "quit"
@@ -307,8 +271,8 @@ class Worker:
 
     def _line(self, state: CaseState, asked: Prompt) -> str:
         """A line of words below its screen, or below the leaf of it that was turned to."""
-        leaves = deque(self._leaves(state, asked))
-        turns = [MORE_KEY] if len(leaves) > 1 else []
+        leaves = deque(paging.leaves(asked, self.terminal, partial(self._parts, state)))
+        turns = [paging.MORE_KEY] if len(leaves) > 1 else []
         while True:
             self._draw(state, leaves[0])
             line = self.terminal.line(
@@ -343,7 +307,7 @@ class Worker:
         lines = history(self.book, self.entries, short=True)
         if len(lines) > LATEST:
             lines = [f"(the latest {LATEST} of {len(lines)}; the record has them all)", *lines[-LATEST:]]
-        commands = (Choice("t", "take one of these back", "take-back"), _BACK)
+        commands = (Choice("t", "take one of these back", "take-back"), paging.BACK)
         return Prompt("so-far", "So far, on the shop's clock", tuple(lines), commands=commands)
 
     def _append(self, entries: Sequence[NewEntry]) -> bool:

@@ -62,6 +62,25 @@ def test_what_a_window_has_no_room_for_comes_page_by_page(at_the_board: Window) 
     assert last.splitlines()[-1] == ">"
 
 
+@pytest.mark.parametrize("lines", [11, 12, 13])
+def test_a_list_without_room_has_entries_on_each_screen(at_the_board: Window, lines: int) -> None:
+    """Its keys are taken where they stand; what tells of it stands above its beginning alone."""
+    sized(at_the_board, 80, lines)
+    at_the_board.press("o")
+    first = at_the_board.until("b back")
+    last = first
+    while "y read on" in last:
+        at_the_board.press("y")
+        last = at_the_board.until("Mend the lead" if "Mend the lead" not in last else "6 Call in a specialist")
+    at_the_board.press("b")
+    sized(at_the_board, 120, 40)
+    assert "  1 Motor heard" in first
+    assert "y read on" in first
+    assert "The best first" in first
+    assert "The best first" not in last
+    assert "  6 Call in a specialist" in last
+
+
 def test_enter_alone_answers_no_question(at_the_board: Window) -> None:
     """The thumb that hits it by itself must not say what the pilot saw."""
     sized(at_the_board, 80, 24)
