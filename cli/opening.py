@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -134,7 +135,7 @@ def _what_is_taken(book: Book, job: str, profile: Profile | None, nearly: str) -
     elif nearly:
         lines.append(nearly)
     elif job:
-        lines.append(f"There is no profile of {job}; `faulttree aircraft {job}` makes one, now or later.")
+        lines.append(f"There is no profile of {job}; `faulttree aircraft {shlex.quote(job)}` makes one, now or later.")
     if book.assumed:
         whence = "What its profile leaves out of its equipment" if profile is not None else "Its equipment"
         lines.append(f"{whence} is taken as usual for this kind of gear; ? lists it.")

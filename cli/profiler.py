@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -41,7 +42,9 @@ def run(desk: Desk, name: str, known: Profile | None, overlays: Sequence[str], t
         terminal.show("Nothing has changed.")
         return 0
     kept = desk.profiles.keep(wanted, user())
-    terminal.show(f"Kept: {kept.name}, version {kept.version}. `faulttree work --aircraft {kept.name}` uses it.")
+    terminal.show(
+        f"Kept: {kept.name}, version {kept.version}. `faulttree work --aircraft {shlex.quote(kept.name)}` uses it."
+    )
     return 0
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
@@ -46,7 +47,9 @@ def run(given: argparse.Namespace) -> int:
     profile = desk.profiles.find(given.name)
     if given.show or given.json:
         if profile is None:
-            raise FaulttreeError(f"there is no profile of {given.name!r}; `faulttree aircraft {given.name}` makes one")
+            raise FaulttreeError(
+                f"there is no profile of {given.name!r}; `faulttree aircraft {shlex.quote(given.name)}` makes one"
+            )
         print(json.dumps(asdict(profile), indent=2) if given.json else plain("\n".join(_lines(profile))))
         return 0
     from ..plain_terminal import open_terminal

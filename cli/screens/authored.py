@@ -150,9 +150,13 @@ def _wrapped(text: str, first: str, further: str) -> list[str]:
 
 OTHERWISE = (
     "Cases of the book come out otherwise with it. Mostly the rate is too high beside those of the book, or the new "
-    "check too good to be true: change the answer. Where the shop is right, r takes these cases out of this overlay's "
-    "book; you say why, and the reason stands beside it."
+    "check too good to be true: change the answer."
 )
+RIGHT = (
+    " Where the shop is right, r takes these cases out of this overlay's book; you say why, and the reason stands "
+    "beside it."
+)
+LATER = " Where the shop is right, they can be taken out once all else is mended."
 
 NOT_OUT = (
     "The new case does not bring out what it expects. Find out who is wrong; more of what was found, or the cause seen "
@@ -169,7 +173,10 @@ def problems(trial: Trial) -> list[str]:
             line_for_editors(problem), WIDTH, subsequent_indent="    ", break_on_hyphens=False, break_long_words=False
         )
     if any(problem.rule == case_moved.ID for problem in trial.problems):
-        lines += ["", *textwrap.wrap(OTHERWISE if trial.moved else NOT_OUT, WIDTH)]
+        told = [OTHERWISE + (RIGHT if trial.only_moved else LATER)] if trial.moved else []
+        told += [NOT_OUT] if len(trial.moved) < sum(p.rule == case_moved.ID for p in trial.problems) else []
+        for words in told:
+            lines += ["", *textwrap.wrap(words, WIDTH)]
     said = [
         counted(len(trial.problems), "error", "errors"),
         counted(len(trial.advice), "piece of advice", "pieces of advice"),

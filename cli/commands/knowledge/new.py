@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -77,13 +78,14 @@ class _Begun:
         except (OSError, ValueError):
             return {}
         sound = isinstance(kept, dict) and all(isinstance(kept.get(key), str) for key in ("family", "target"))
+        sound = sound and isinstance(kept.get("by", ""), str)
         return kept if sound and all(_is_words(kept.get(key)) for key in ("seed", "answers")) else {}
 
-    def keep(self, family: str, target: Path, seed: Mapping[str, str], answers: Mapping[str, str]) -> None:
+    def keep(self, family: str, target: Path, by: str, seed: Mapping[str, str], answers: Mapping[str, str]) -> None:
         """Raises FaulttreeError."""
         from faulttree.workshop.proposal import put
 
-        kept = {"family": family, "target": str(target), "seed": dict(seed), "answers": dict(answers)}
+        kept = {"family": family, "target": str(target), "by": by, "seed": dict(seed), "answers": dict(answers)}
         try:
             put(self.path, json.dumps(kept, ensure_ascii=False, indent=1), private=True)
         except OSError as problem:
@@ -115,22 +117,24 @@ class _New:
 
         begun = self._going_on()
         if begun:
-            family, target, seed = begun["family"], Path(begun["target"]), begun["seed"]
+            family, seed = begun["family"], begun["seed"]
+            target = Path(begun["target"]) if self.given.write is None else overlay_at(self.given.write)
         else:
             seed, of_case = self._from_case()
             family = self._family(of_case)
             target = self._target()
+        by = self.given.by or begun.get("by", "")
         folders = [places.shipped_book(), *self.overlays]
         if target.is_dir() and target.absolute() not in [folder.absolute() for folder in folders]:
             folders.append(target)
         try:
-            ground = Ground(folders, family, target, signed(self.given.by))
+            ground = Ground(folders, family, target, signed(by))
         except NotSound as problem:
             raise FaulttreeError(f"{problem}. Mend it first: `faulttree knowledge check` shows all") from problem
         session = Session(ground, seed, begun.get("answers"))
 
         def keep(answers: Mapping[str, str]) -> None:
-            self.begun.keep(family, target, seed, answers)
+            self.begun.keep(family, target, by, seed, answers)
 
         where = str(target) if len(str(target)) <= LONGEST_PATH else f"…/{target.name}"
         head = f"A new entry for {family}, into {where}"
@@ -151,8 +155,9 @@ class _New:
             return {}
         about = kept["answers"].get("mode") or kept["answers"].get("check") or kept["answers"].get("name") or ""
         told = f"An entry was begun: {kept['answers'].get('kind', 'nothing chosen yet')} {about}".rstrip()
+        into = self.given.write or kept["target"]
         parts = [
-            f"{told}, for {kept['family']}, into {kept['target']}.",
+            f"{told}, for {kept['family']}, into {into}.",
             "At once: y go on with it   n begin anew, and drop it   ? help",
         ]
         self.terminal.page(*parts)
@@ -244,12 +249,13 @@ class _New:
 
     def _tell(self, written: Sequence[Path], target: Path) -> None:
         self.terminal.show("", *(f"Written: {path}" for path in written))
-        self.terminal.show(f"`faulttree knowledge check {target}` checks it, also after changes by hand.")
+        quoted = shlex.quote(str(target))
+        self.terminal.show(f"`faulttree knowledge check {quoted}` checks it, also after changes by hand.")
         if target.absolute() in [folder.absolute() for folder in map(Path, settings.read().overlays)]:
             self.terminal.show("The shop's settings name this overlay, so the next squawk is ranked with it.")
         else:
             self.terminal.show(
-                f"It holds with --knowledge {target}; or name it in {settings.settings_file()}: "
+                f"It holds with --knowledge {quoted}; or name it in {settings.settings_file()}: "
                 f'overlays = ["{target.absolute()}"]'
             )
 

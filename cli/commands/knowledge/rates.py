@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
 import sys
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
@@ -280,7 +281,7 @@ def _write(given: argparse.Namespace, results: Sequence[Result]) -> list[str]:
             except OSError as problem:
                 raise FaulttreeError(f"{result.path}: cannot be written ({problem.strerror})") from problem
             written.append(str(result.path))
-            print(f"Written: {result.path}. It holds with --knowledge {given.write}.", file=sys.stderr)
+            print(f"Written: {result.path}. It holds with --knowledge {shlex.quote(given.write)}.", file=sys.stderr)
         elif not given.json:
             print(f"{result.family}: nothing was written.")
     return written

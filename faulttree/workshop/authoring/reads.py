@@ -26,6 +26,9 @@ LONGEST_ASKED = 230
 
 OWN_LEG = "own-leg"
 
+READS = "reads."
+"""What the keys of these questions begin with."""
+
 HELP = (
     "Think of an aircraft with this cause and no other. The advice asks this early; if the answer with your cause is "
     "not the one of a sound gear and you do not say so, the pilot's first honest answer takes it off the list."
@@ -33,10 +36,14 @@ HELP = (
 
 
 class Walks:
-    """Walks over books with a draft in them, kept as long as an interview goes on: each answer goes through anew."""
+    """Walks over books with a draft in them, kept as long as an interview goes on: each answer goes through anew.
+
+    ``answered`` are checks of which it was said what they show: that holds too where the advice comes by another way.
+    """
 
     def __init__(self, ground: Ground) -> None:
         self.ground = ground
+        self.answered: tuple[str, ...] = ()
         self._kept: dict[tuple[str, tuple[str, ...]], Walker | None] = {}
 
     def over(self, draft: Draft) -> Walker | None:
@@ -81,7 +88,12 @@ def asks_what_reads(
                 break
             check = asker.ground.as_written("checks", met.check.id)
             asked.add(check)
-            tied += yield from _asks(asker, check, met, legs)
+            tied += yield from _asks(asker, check, (met.check.name, met.check.ask or ""), legs)
+    there = {one.id for one in asker.ground.named("checks")}
+    for check in (check for check in walks.answered if check in there and check not in asked):
+        said = asker.ground.data("checks", check)
+        told = leg_text(said["name"], None), leg_text(said.get("ask") or "", None)
+        tied += yield from _asks(asker, check, told, legs)
     return tuple(tied)
 
 
@@ -94,8 +106,11 @@ def _next(ground: Ground, walker: Walker, symptom: str, asked: set[str]) -> Met 
     return next(open, None)
 
 
-def _asks(asker: Asker, check: str, met: Met, legs: Sequence[str]) -> Asking[list[str]]:
-    """One question; Enter leaves the check as it is. Outcomes that name the legs are one for a part that each has."""
+def _asks(asker: Asker, check: str, called: tuple[str, str], legs: Sequence[str]) -> Asking[list[str]]:
+    """One question of a check, ``called`` by name and question; Enter leaves the check as it is.
+
+    Outcomes that name the legs are one for a part that each has.
+    """
     outcomes = asker.ground.data("checks", check)["outcomes"]
     by_leg = [leg for leg in legs if leg in outcomes]
     listed = [(name, leg_text(one["label"], None)) for name, one in outcomes.items() if name not in by_leg]
@@ -103,7 +118,7 @@ def _asks(asker: Asker, check: str, met: Met, legs: Sequence[str]) -> Asking[lis
         listed.insert(0, (OWN_LEG, f"the leg that has it: {', '.join(by_leg)}"))
     sound = list(outcomes)[-1]
     question = chosen(
-        f"reads.{check}", f"With this cause alone, what does “{met.check.name}” show?", listed, sound, HELP
+        f"{READS}{check}", f"With this cause alone, what does “{called[0]}” show?", listed, sound, HELP
     )
 
     def take(typed: str) -> str:
@@ -112,7 +127,7 @@ def _asks(asker: Asker, check: str, met: Met, legs: Sequence[str]) -> Asking[lis
             asker.ground.amendable(*split(f"{check}={by_leg[0] if name == OWN_LEG else name}", asker.ground))
         return name
 
-    words = " ".join((met.check.ask or "").split())
+    words = " ".join(called[1].split())
     told = (words if len(words) <= LONGEST_ASKED else f"{words[:LONGEST_ASKED].rstrip()} …",) if words else ()
     why = "The advice comes to this early. Any answer but the one that it gives speaks against your cause."
     said = yield from asker.ask(

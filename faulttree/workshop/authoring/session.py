@@ -14,7 +14,7 @@ from faulttree.workshop.authoring.draft import Draft
 from faulttree.workshop.authoring.ground import Ground
 from faulttree.workshop.authoring.interview import interview
 from faulttree.workshop.authoring.questions import NONE, Question, proposing
-from faulttree.workshop.authoring.reads import Walks
+from faulttree.workshop.authoring.reads import READS, Walks
 
 RETIRED = "retired."
 """What the keys of cases begin with that the overlay takes out; their answer is the reason."""
@@ -83,6 +83,7 @@ class Session:
     def _again(self) -> Question | Draft:
         """Goes through the interview with the answers that still hold, to the first question without one."""
         self.asked = []
+        self._walks.answered = tuple(key.removeprefix(READS) for key in self.answers if key.startswith(READS))
         asking = interview(self.ground, self.seed, self._walks)
         try:
             question = next(asking)

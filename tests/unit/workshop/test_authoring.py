@@ -107,6 +107,17 @@ def test_what_the_advice_asks_first_is_tied_to_what_it_shows_with_the_new_cause(
     assert (check.outcomes[0].when, check.minutes, check.wakes) == ("guard-switch.stuck", 10.0, 0.8)
 
 
+def test_what_a_check_shows_with_the_new_cause_is_kept_where_the_advice_goes_another_way(tmp_path: Path) -> None:
+    """An answer that was given holds, though its question would not come up any more."""
+    session = Session(Ground(folders(tmp_path), MADE_UP, tmp_path / "shop"), {})
+    draft = answered(session, {**CAUSE, "reads.switch-continuity": "2"})
+    assert "switch-continuity=jumps" in draft.places
+    session.answers |= {"reads.motor-sound": "hummed"}
+    session.change("basis")
+    draft = answered(session, CAUSE)
+    assert {"switch-continuity=jumps", "motor-sound=hummed"} <= set(draft.places)
+
+
 LEGS = """components:
   door: {name: Gear door, legs: {left: 0.4, right: 0.4, nose: 0.2}, basis: estimate}
 faults:
