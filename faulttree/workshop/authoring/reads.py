@@ -117,9 +117,7 @@ def _asks(asker: Asker, check: str, called: tuple[str, str], legs: Sequence[str]
     if by_leg:
         listed.insert(0, (OWN_LEG, f"the leg that has it: {', '.join(by_leg)}"))
     sound = list(outcomes)[-1]
-    question = chosen(
-        f"{READS}{check}", f"With this cause alone, what does “{called[0]}” show?", listed, sound, HELP
-    )
+    question = chosen(f"{READS}{check}", f"With this cause alone, what does “{called[0]}” show?", listed, sound, HELP)
 
     def take(typed: str) -> str:
         name = question.take(typed)

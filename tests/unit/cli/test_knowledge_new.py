@@ -299,3 +299,16 @@ def test_enter_beside_a_list_takes_none_of_it_only_the_second_time(run: Run) -> 
     assert "Which squawk does it bring about?" not in once
     _, twice, _ = run(typed=["n", *before, "we", "", ""])
     assert "Which squawk does it bring about?" in twice
+
+
+def test_gone_on_with_it_is_still_signed_by_whom_it_was_begun(run: Run, tmp_path: Path) -> None:
+    """The name was given once; a folder that is given anew is where it goes."""
+    run("--by", "J. Miller", typed=LINES[:7])
+    into = ("--knowledge", "own", "--write", "our own", "--family", "made-up")
+    status, out, _ = run(typed=["y", *LINES[7:]], where=into)
+    assert status == 0
+    assert "into our own" in out
+    assert "`faulttree knowledge check 'our own'` checks it" in out.replace("\n", " ")
+    (path,) = (path for path in tmp_path.glob("our own/made-up/*.yaml") if not path.name.endswith(".cases.yaml"))
+    text = path.read_text(encoding="utf-8")
+    assert text.count("by: J. Miller") == text.count("amends: true") > 0
