@@ -12,13 +12,13 @@ from faulttree.workshop.comparing import Comparison, EntryChange, OrderChange, S
 
 WIDTH = 78
 LONGEST = 34
-SIGNS = {"added": "+", "amended": "~", "retired": "-"}
+SIGNS = {"added": "+", "amended": "~", "retired": "-", "missing": "-"}
 
 
 def told(found: Comparison) -> list[str]:
     """The entries, then the symptoms whose first causes change, then the cases that move."""
     counts = Counter(change.what for change in found.entries)
-    how = ", ".join(f"{counts[what]} {what}" for what in SIGNS)
+    how = ", ".join(f"{counts[what]} {what}" for what in SIGNS if what != "missing" or counts[what])
     lines = [f"{found.family}: {how}"]
     for change in found.entries:
         lines += _wrapped(_entry(change), "  ", "      ")
@@ -27,7 +27,7 @@ def told(found: Comparison) -> list[str]:
         lines += _wrapped(f"{wrong}, which are left out; `faulttree knowledge check` tells", "  ", "  ")
     if found.same:
         return [plain(line) for line in (*lines, "", "the book itself is the same, and so is all advice")]
-    lines += ["", f"symptoms whose first causes change: {len(found.symptoms) or 'none'}"]
+    lines += ["", f"symptoms whose first causes change in order or share: {len(found.symptoms) or 'none'}"]
     for symptom in found.symptoms:
         lines += _order(symptom)
     lines += ["", f"cases that move: {len(found.cases) or 'none'} of {found.worked} that both have"]
@@ -46,6 +46,8 @@ def _wrapped(text: str, first: str, further: str) -> list[str]:
 
 def _entry(change: EntryChange) -> str:
     said = f"{SIGNS[change.what]} {change.section} {change.id}"
+    if change.what == "missing":
+        return f"{said}: only the first has it"
     if change.reason and not change.fields:
         return f"{said}: {change.reason}"
     fields = "; ".join(f"{name} {_change(was, now)}" for name, (was, now) in change.fields.items())

@@ -76,7 +76,11 @@ def board(
     if belief.contradiction is not None:
         those = _named(book, belief.contradiction.answers)
         warnings.append(f"These answers cannot be true together; repeat one: {those}")
-    elif belief.conflict_bits is not None and belief.conflict_bits > book.defaults.conflict_bits:
+    elif (
+        belief.conflict_bits is not None
+        and belief.conflict_bits > book.defaults.conflict_bits
+        and not state.other_repairs  # what was done in own words may well have changed what a check shows
+    ):
         warnings.append(f"The answers fit together badly{_least_fitting(book, belief)}.")
     standing = tuple(book.conditions[c].name for c in book.conditions if c in state.standing)
     suggestion = advice.suggestions[0] if advice.suggestions else None
@@ -100,7 +104,7 @@ def _waits(book: Book, advice: Advice) -> str:
 
 def _known(book: Book, state: CaseState) -> tuple[str, ...]:
     """What was found in this case, the latest first."""
-    told = []
+    told = [f"Found, in your words: {words}" for words in reversed(state.found_other)]
     for name, outcome in reversed(state.last_shown.items()):
         check = book.checks[name]
         told.append(f"{check.name}: {next(o.label for o in check.outcomes if o.id == outcome)}")

@@ -131,7 +131,7 @@ def _ranking(paper: Paper) -> list[str]:
         for cause, now in zip(paper["ranking"], still, strict=True)
     ]
     lines.append(f"{_percent(paper['unlisted'])} something the book does not list")
-    return [*lines, paper["not_known"]] if paper["not_known"] else lines
+    return [inert(paper["not_known"]), *lines] if paper["not_known"] else lines
 
 
 def _percent(share: float) -> str:
@@ -178,7 +178,7 @@ def _handover(paper: Paper) -> Iterator[str]:
     if paper["settled"]:
         yield from _list("How it was closed", [inert(paper["settled"])])
     else:
-        yield from _list("Likely causes", [paper["not_known"]] if paper["not_known"] else causes)
+        yield from _list("Likely causes", [inert(paper["not_known"])] if paper["not_known"] else causes)
     yield from _list("Lately", [inert(line) for line in paper["lately"]])
     yield from _list("Notes", [f'{inert(n["who"])}: "{inert(n["text"])}"' for n in paper["notes"]])
     yield from (f"Handed over by: {BLANK}   Taken over by: {BLANK}   Date: {BLANK}", "")

@@ -21,6 +21,10 @@ NOT_KNOWN = (
     "What a repair in the mechanic's words removed is not known to the book, and so it is not known which of these"
     " causes still stand."
 )
+FOUND_IN_WORDS = (
+    "Found, in the mechanic's words: {}. The book does not know it: the chances that it gives its own causes are those"
+    " by the answers alone."
+)
 
 
 def head(kind: str, book: Book, name: str, entries: Sequence[CaseEntry], state: CaseState) -> dict[str, Any]:
@@ -147,8 +151,10 @@ def record(book: Book, name: str, entries: Sequence[CaseEntry]) -> dict[str, Any
 
 
 def not_known(book: Book, state: CaseState) -> str:
-    """Why it is not known what still stands, where a repair in the mechanic's own words was proved; else empty."""
-    return NOT_KNOWN if state.other_repairs and state.proved(book) else ""
+    """What the book cannot know: a cause in the mechanic's own words, what still stands after a repair in them."""
+    said = [FOUND_IN_WORDS.format("; ".join(words))] if (words := cause_in_words(state)) else []
+    said += [NOT_KNOWN] if state.other_repairs and state.proved(book) else []
+    return " ".join(said)
 
 
 def cause_in_words(state: CaseState) -> list[str]:

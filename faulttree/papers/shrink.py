@@ -66,7 +66,7 @@ def _cut_to(paper: Mapping[str, Any], room: _Room) -> dict[str, Any]:
         "do_not_touch": [whole_sentences(text, room.touch[1]) for text in paper["do_not_touch"][: room.touch[0]]],
         "open_items": _texts(paper["open_items"], room.open_items),
         "next": _named(paper["next"], room.following, ("name",)),
-        "not_known": one_line(paper["not_known"], 200),
+        "not_known": one_line(paper["not_known"], 320),
         "settled": one_line(paper["settled"], 400),
         "top_causes": _named(paper["top_causes"], (3, room.cause), ("name",)),
         "lately": _texts(paper["lately"][-room.lately[0] :], room.lately),

@@ -35,7 +35,9 @@ class NotSound(FaulttreeError):
 
 @dataclass(frozen=True, slots=True)
 class EntryChange:
-    """An entry ``added``, ``amended`` or ``retired``; ``fields`` hold what was and what is, ``None`` for not there.
+    """An entry ``added``, ``amended``, ``retired``, or ``missing`` where only the first has it.
+
+    ``fields`` hold what was and what is, ``None`` for not there.
 
     ``reason`` is why, as far as it is said; of an amendment also by whom and when.
     """
@@ -138,7 +140,11 @@ def _entries(first: Loaded, second: Loaded) -> Iterator[EntryChange]:
             if name not in old[section]:
                 yield EntryChange(section, name, "added", {})
             elif name not in entries:
-                yield EntryChange(section, name, "retired", {}, gone[name].reason if name in gone else None)
+                yield (
+                    EntryChange(section, name, "retired", {}, gone[name].reason)
+                    if name in gone
+                    else EntryChange(section, name, "missing", {})
+                )
             elif differ:
                 yield EntryChange(section, name, "amended", differ, _why(first, second, section, name))
 

@@ -34,7 +34,10 @@ def add_parser(commands: options.Commands) -> None:
         "faulttree knowledge check",
         "faulttree knowledge check --explain range",
     )  # fmt: skip
-    told = "a folder of the shop's knowledge, or one file in it, laid over what is shipped; without it, what is shipped"
+    told = (
+        "a folder of the shop's knowledge, or one file in it, laid over what is shipped; without it, what is shipped "
+        "and the overlays of the settings"
+    )
     parser.add_argument("paths", metavar="PATH", nargs="*", type=Path, help=told)
     options.add_family(parser, "; all that read PATH without; may be repeated", action="append", default=[])
     options.add_knowledge(parser)
