@@ -90,6 +90,8 @@ class CaseForm(Form):
     """What the case is about and what it keeps true, in a sentence."""
     origin: Literal["constructed", "worked-example", "shop"]
     """constructed, worked-example (from a publication), or shop (happened, nobody to be known by it)."""
+    from_case: Text | None = None
+    """The shop's closed case that it tells of: its cause in own words is then the one that has to come out."""
     family: Name | None = None
     """The family, for a case in a folder that several families read."""
     fitted: Names = ()

@@ -216,4 +216,5 @@ def _case(entry: Entry, form: CaseForm, family: str) -> RegressionCase:
         tuple(_step(step) for step in form.steps),
         tuple(form.standing),
         expect,
+        form.from_case or "",
     )

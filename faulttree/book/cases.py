@@ -63,7 +63,10 @@ class Expect:
 
 @dataclass(frozen=True, slots=True)
 class RegressionCase:
-    """One case: ``origin`` is ``constructed``, ``worked-example`` or ``shop``; ``hours`` is ``None`` if not stated."""
+    """One case: ``origin`` is ``constructed``, ``worked-example`` or ``shop``; ``hours`` is ``None`` if not stated.
+
+    ``from_case`` is the shop's closed case that it tells of, "" where none is said.
+    """
 
     id: str
     position: Position
@@ -79,6 +82,7 @@ class RegressionCase:
     steps: tuple[Step, ...]
     standing: tuple[str, ...]
     expect: Expect
+    from_case: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -35,12 +35,17 @@ PLAIN_ENOUGH = 0.95
 
 @dataclass(frozen=True, slots=True)
 class ClosedCase:
-    """A closed case. ``book`` is the one it was worked with, ``today`` that of now at the aircraft's options."""
+    """A closed case. ``book`` is the one it was worked with, ``today`` that of now at the aircraft's options.
+
+    ``taught`` is the fault that today's book has for a cause which was found in own words, as a case of the knowledge
+    says; "" where none does.
+    """
 
     name: str
     entries: Sequence[CaseEntry]
     book: Book
     today: Book
+    taught: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,18 +141,19 @@ def find_in(case: ClosedCase, alone: Alone) -> Find | str:
     ``alone`` is that of today's book.
     """
     state = add_up(case.book, case.entries)
-    if state.cause is None:
+    named = state.cause or (case.taught if state.found_other else "")
+    if not named:
         return IN_WORDS if state.found_other else GUESSED
-    if state.cause not in case.today.faults:
+    if named not in case.today.faults:
         return GONE
     before = _before_repair(state)
     symptoms = tuple(dict.fromkeys(e.symptom for e in before if isinstance(e, Reported)))
     able = alone.bring(symptoms)
-    if state.cause not in able:
+    if named not in able:
         return ELSEWHERE
     answers = list(_answers(case.today, [e for e in before if isinstance(e, Answer)]))
-    cause = case.today.faults[state.cause]
-    by, telling = _found_by(state, alone, cause, able, answers)
+    cause = case.today.faults[named]
+    by, telling = _found_by(state, alone, cause, able, answers) if state.cause else (SEEN, "")
     if not by:
         return GUESSED
     readings = tuple(

@@ -189,6 +189,7 @@ class Today:
     def __init__(self, folders: Sequence[Path], family: str) -> None:
         self._folders, self._family = folders, family
         self._books: dict[tuple[str, ...], Book] = {}
+        self._taught: dict[str, str] | None = None
 
     def book(self, fitted: Sequence[str]) -> Book:
         """Raises BadBook with every problem on a line of its own."""
@@ -202,6 +203,15 @@ class Today:
                 raise places.BadBook("\n".join(map(str, reading.problems)))
             self._books[key] = reading.book
         return self._books[key]
+
+    def taught(self) -> Mapping[str, str]:
+        """The causes of closed cases that were taught since, by the case's name: as cases of the knowledge say."""
+        from faulttree.book import read_cases
+
+        if self._taught is None:
+            cases = read_cases(self._folders, self._family).cases
+            self._taught = {case.from_case: case.expect.cause or "" for case in cases if case.from_case}
+        return self._taught
 
 
 def _cases(desk: Desk, family: str, today: Today) -> tuple[list[ClosedCase], list[tuple[str, ...]], list[str]]:
@@ -223,7 +233,8 @@ def _cases(desk: Desk, family: str, today: Today) -> tuple[list[ClosedCase], lis
             try:
                 if key not in worked:
                     worked[key] = desk.book_of(card.name, entries)
-                found.append(ClosedCase(card.name, entries, worked[key], today.book(opened["fitted"])))
+                taught = today.taught().get(card.name, "")
+                found.append(ClosedCase(card.name, entries, worked[key], today.book(opened["fitted"]), taught))
             except places.BadBook:
                 unread.append(card.name)
     return found, [card.symptoms for card in ours if card.symptoms], unread

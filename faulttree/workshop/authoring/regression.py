@@ -54,6 +54,8 @@ def asks_for_case(
     data: Data = {"description": description, "origin": "shop"}
     data |= {key: list(asker.seed[f"fixed.{key}"].split()) for key in _FIXED if asker.seed.get(f"fixed.{key}")}
     data["symptoms"] = list(reported)
+    if "fixed.case" in asker.seed:
+        data["from_case"] = asker.seed["fixed.case"]
     if "fixed.hours" in asker.seed:
         data["hours"] = float(asker.seed["fixed.hours"])
     if steps:
@@ -195,6 +197,7 @@ def begin_with(name: str, entries: Sequence[CaseEntry], book: Book, today: Book)
         del seed["case.step.1"]
     if state.squawk:
         seed["case.description"] = f"Case {name}: {' '.join(state.squawk.split())[:200]}"
+    seed["fixed.case"] = name
     seed["fixed.fitted"] = " ".join(one.partition("=")[2] or one for one in state.opened.get("fitted", []))
     seed["fixed.absent"] = " ".join(one for one in state.denied if one in today.symptoms and one not in symptoms)
     seed["fixed.circumstances"] = " ".join(one for one in state.circumstances if one in today.circumstances)

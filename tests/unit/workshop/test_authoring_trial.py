@@ -169,7 +169,7 @@ def test_a_closed_case_proposes_cause_squawk_and_steps(tmp_path: Path) -> None:
     assert {"kind", "mode", "brings.1", "brings.2", "case.step.1", "case.description"} <= proposed
     assert (data["circumstances"], data["symptoms"]) == (["wet"], ["stays-down"])
     assert data["steps"][0] == {"unsure": "motor-sound=silent"}
-    assert data["description"] == "Case 2031-3: wheels wont come up"
+    assert (data["description"], data["from_case"]) == ("Case 2031-3: wheels wont come up", "2031-3")
     assert session.now.entries["faults"][session.now.fault]["name"] == "motor plug green inside"
 
 

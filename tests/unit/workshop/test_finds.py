@@ -74,6 +74,21 @@ def test_a_cause_in_words_is_not_one_of_the_book() -> None:
     assert outcome(*entries(None, ("found-other", {"text": "a mouse"}))) == finds.IN_WORDS
 
 
+@pytest.mark.parametrize(
+    ("between", "taught", "counts"),
+    [(("found-other", {"text": "a mouse"}), WORN, True), (("found-other", {"text": "a mouse"}), "", False),
+     (("note", {"text": "a mouse"}), WORN, False)],
+)  # fmt: skip
+def test_a_cause_in_words_counts_once_it_was_taught(between: New, taught: str, counts: bool) -> None:
+    """As seen, for whoever said it had found it; named and not found it does not."""
+    book = small_book()
+    case = replace(closed(book, *entries(None, between)), taught=taught)
+    found = find_in(case, Alone(book))
+    assert isinstance(found, Find) == counts
+    if isinstance(found, Find):
+        assert (found.fault, found.by) == (WORN, finds.SEEN)
+
+
 def test_a_cause_that_is_gone_from_the_book_is_told() -> None:
     """As what became of it, not as a count."""
     book = make_book(faults=[fault("a.x"), fault("b.x")], symptoms=[])
