@@ -37,6 +37,7 @@ class Draft:
     on: symptoms, events, points of chains as ``chain@tap``, outcomes as ``check=outcome``. ``case`` is the id of the
     regression case, ``case_data`` its fields; ``retired`` are cases of the book that the overlay takes out, with the
     reason. ``legs`` are those of the new fault: a result that names one of them stands for the fault of that leg.
+    ``waits`` are repairs of the book that may come after the new check, beside those that they wait for.
     """
 
     family: str
@@ -48,6 +49,7 @@ class Draft:
     case_data: Data
     retired: Mapping[str, str] = field(default_factory=dict)
     legs: tuple[str, ...] = ()
+    waits: tuple[str, ...] = ()
 
     @property
     def fault(self) -> str:
@@ -78,6 +80,9 @@ def files_of(draft: Draft, ground: Ground) -> dict[str, str]:
                 changed = _with(changed, field_name, place, _fault(draft, place))
             said = {field_name: changed}
         entries.setdefault(section, {})[name] = {**amending, **said}
+    for action in draft.waits:
+        added = {"adds": {"after_any": list(draft.entries["checks"])}}
+        entries.setdefault("actions", {})[action] = {**amending, **added}
     stem = _free_stem(draft.about.replace(".", "-"), ground, amended)
     texts = {f"{draft.family}/{stem}.yaml": HEAD + as_yaml(entries)}
     gone = {name: {"retires": True, "reason": reason} for name, reason in draft.retired.items()}

@@ -66,6 +66,7 @@ class _Cause(_Interview):
     def __init__(self, asker: Asker, walks: Walks) -> None:
         super().__init__(asker)
         self.walks = walks
+        self.waits: tuple[str, ...] = ()
 
     def draft(self) -> Asking[Draft]:
         asker, entries = self.asker, dict[str, dict[str, Data]]()
@@ -103,7 +104,7 @@ class _Cause(_Interview):
         tied = [s for s in symptoms if not any(s in self.ground.reached_from(place) for place in places)]
         so_far = Draft(
             self.ground.family, "cause", fault, entries, (*tied, *places, *seen), "",
-            {"fitted": asker.seed.get("fixed.fitted", "").split()}, legs=legs,
+            {"fitted": asker.seed.get("fixed.fitted", "").split()}, legs=legs, waits=self.waits,
         )  # fmt: skip
         reads = yield from asks_what_reads(asker, self.walks, so_far, symptoms, legs)
         expected, seen_as = (component, [with_leg(fault, leg) for leg in legs]) if legs else (fault, [fault])
@@ -242,9 +243,13 @@ class _Cause(_Interview):
     def _mended(
         self, entries: dict[str, dict[str, Data]], places: tuple[str, ...], seen: tuple[str, ...]
     ) -> Asking[str]:
+        looks = [name for name, data in entries.get("checks", {}).items() if data["kind"] != "ask"]
+
         def check(name: str) -> None:
             waits = self.ground.waits_for(name, places, seen)
-            if waits:
+            if waits and looks:
+                self.ground.amendable("actions", name, "after_any")
+            elif waits:
                 raise BadAnswer(
                     f"{name} is proposed only after {' or '.join(waits)}, and none of these looks at the new cause; go "
                     "back and tie the cause to a result of one, or choose another repair, or type new"
@@ -255,6 +260,8 @@ class _Cause(_Interview):
             help="The repair is proposed once the cause is likely enough, and proved by the check of the squawk.",
         )  # fmt: skip
         if found != NEW:
+            # It is proposed after the new check too from now on: else the cause would be found and never repaired.
+            self.waits = (found,) if self.ground.waits_for(found, places, seen) else ()
             return found
         new = [Named(name, f"The new check: {data['name']}") for name, data in entries.get("checks", {}).items()]
         name, data = yield from an_action(self.asker, new)

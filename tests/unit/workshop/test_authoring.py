@@ -324,10 +324,22 @@ def test_a_repair_that_waits_for_checks_is_taken_once_one_of_them_looks(tmp_path
     """Else the cause could be found and never repaired, which the checker would refuse at the end."""
     on = ground(folders(tmp_path, WAITS), tmp_path / "shop")
     session = Session(on, {})
+    asks = {"new-check": "y", "check.kind": "ask", "check.ask": "Did it crackle?"}
     with pytest.raises(BadAnswer, match="only after switch-continuity, and none of these looks"):
-        answered(session, {**CAUSE, "mended": "swap-plug"})
+        answered(session, {**CAUSE, **asks, "mended": "swap-plug"})
     tied = {**CAUSE, "seen.1": "switch-continuity=open", "seen.2": "", "new-check": "y", "mended": "swap-plug"}
     assert answered(Session(on, {}), tied).entries["faults"][NEW]["corrected_by"] == ["swap-plug"]
+
+
+def test_a_repair_that_waits_for_checks_comes_after_the_new_one_too(tmp_path: Path) -> None:
+    """A look or test of the new cause is as good as those of the book."""
+    on = ground(folders(tmp_path, WAITS), tmp_path / "shop")
+    draft = answered(Session(on, {}), {**CAUSE, "mended": "swap-plug"})
+    put(tmp_path / "shop", files_of(draft, on))
+    reading = read_book([*on.folders, tmp_path / "shop"], MADE_UP)
+    assert [str(problem) for problem in reading.problems] == []
+    assert reading.book is not None
+    assert reading.book.actions["swap-plug"].after_any == ("switch-continuity", *draft.entries["checks"])
 
 
 def test_a_new_check_can_be_due_after_the_new_repair(tmp_path: Path) -> None:
