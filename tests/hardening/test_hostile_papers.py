@@ -160,6 +160,6 @@ def test_no_text_makes_a_handover_sheet_longer_than_a_page(text: str) -> None:
     assert len(pages) == 1
     assert lowest_words(pdf) == {"sha256:0123456789a…", "Page 1 of 1"}
     page = squeezed(pages[0])
-    standing = ("On jacks", "Gear motor breaker pulled and tagged", "Seats and floor panel out")
+    standing = ("On jacks", "Motor breaker pulled and tagged", "Seats and floor panel out")
     for words in (*standing, "Taken over by, time", "Shortened to one page"):
         assert squeezed(words) in page

@@ -166,7 +166,7 @@ def handover_paper() -> dict[str, Any]:
             "standing": [
                 {"name": "On jacks", "restore": "Legs down and locked, pins in, then lower evenly.",
                  "since": "2031-03-14T09:27:00+01:00", "hazard": True},
-                {"name": "Gear motor breaker pulled and tagged", "restore": "Take the tag off and close the breaker.",
+                {"name": "Motor breaker pulled and tagged", "restore": "Take the tag off and close the breaker.",
                  "since": "2031-03-14T09:35:00+01:00", "hazard": False},
                 {"name": "Seats and floor panel out", "restore": "Put the panel and the seats back.",
                  "since": "2031-03-14T09:40:00+01:00", "hazard": False},
