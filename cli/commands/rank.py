@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import re
+import sys
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 
@@ -12,7 +13,7 @@ from faulttree.book.model import Book
 from faulttree.book.nearest import nearest
 from faulttree.errors import BadAnswer, FaulttreeError, UnknownName
 
-from .. import options, places, settings
+from .. import options, places, settings, writing
 
 CAUSES_PRINTED = 8
 STEPS_PRINTED = 5
@@ -109,7 +110,9 @@ def run(given: argparse.Namespace) -> int:
     if given.json:
         print(json.dumps(result, indent=2, ensure_ascii=False))
     else:
-        print(_as_text(book, result, None if given.all else CAUSES_PRINTED))
+        text = _as_text(book, result, None if given.all else CAUSES_PRINTED)
+        wide = writing.window_width(sys.stdout)
+        print(writing.at_words(text, wide) if wide else text)
     return 0
 
 

@@ -235,7 +235,10 @@ def _check(item: Item[Any], reference: Reference, names: Names, guesses: Iterato
         what = f"`{reference.name}` is more than one {wanted}"
         return Problem(where, what, f"part them by a comma: {', '.join(several)}", "unknown-id")
     # An entry that has an error of its own may well be the one that is meant; to name another would mislead.
-    right = _guess(reference.name, table, f"known: {listed(table)}", guesses, names.unsure)
+    component = reference.name.partition(".")[0]
+    of_it = [name for name in table if "." in reference.name and name.partition(".")[0] == component]
+    known_there = f"of {component} there are: {listed(of_it)}" if of_it else f"known: {listed(table)}"
+    right = _guess(reference.name, table, known_there, guesses, names.unsure)
     return Problem(where, f"there is no {wanted} `{reference.name}`", right, "unknown-id")
 
 

@@ -63,6 +63,8 @@ def _problem(detail: Mapping[str, Any], form: type[BaseModel], key: Finder, valu
     if kind == "extra_forbidden":
         known = _fields_at(form, location[:-1])
         right = did_you_mean(str(path[-1]), known, f"known here: {', '.join(known)}")
+        if " " in str(path[-1]) and given is None:
+            right = "a comma ends the text before it; put quotes around the whole of it"
         if str(path[-1]).isdigit() and given is None:
             right = f"if it is what comes behind a decimal comma, write a point: 0.{path[-1]}"
         return Problem(where, f"`{path[-1]}` is not known here", right, "unknown-field")
