@@ -85,9 +85,16 @@ def probability(typed: str, *, least: float = 0.0, below_one: bool = False) -> f
     return value
 
 
-def is_counted(typed: str) -> bool:
-    """Whether a rate is told as a number of failures in so many hours."""
-    return _COUNTED.fullmatch(typed.strip().lower()) is not None
+def counted_as(typed: str) -> str:
+    """A rate that is told as a number of failures in so many hours, as ``2 in 5000``; "" for any other."""
+    found = _COUNTED.fullmatch(typed.strip().lower())
+    return f"{found[1]} in {found[2]}" if found else ""
+
+
+def count_in(note: str) -> float | None:
+    """The rate that a note begins with as a count, such as ``2 in 5000 hours since 2021``; None where it does not."""
+    found = _COUNTED.match(note.strip().lower())
+    return 1000.0 * float(found[1]) / float(found[2]) if found and float(found[2]) > 0 else None
 
 
 def rate(typed: str) -> float:

@@ -152,11 +152,11 @@ class _Cause(_Interview):
             chosen("often", "How is it met?", HOW_OFTEN, "hours", "Most causes go by the hours.")
         )
         beside = (f"Beside it: {'; '.join(had)}.",) if had else ()
-        counted = False
+        counted = ""
 
         def often(typed: str) -> float:
             nonlocal counted
-            counted = answers.is_counted(typed)
+            counted = answers.counted_as(typed)
             return answers.rate(typed)
 
         if how == "hours":
@@ -183,7 +183,7 @@ class _Cause(_Interview):
             )  # fmt: skip
             word = "probability"
         usual = "shop-history" if counted else "estimate"
-        return {word: value, "basis": (yield from asker.basis("fault.basis", usual))}
+        return {word: value, "basis": (yield from asker.basis("fault.basis", usual, counted))}
 
     def _comes_and_goes(self) -> Asking[Data]:
         asker = self.asker

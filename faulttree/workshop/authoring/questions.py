@@ -6,6 +6,7 @@ alone, by key, say how far it has come, and it can be gone through again from an
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Generator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias, TypeVar
@@ -235,12 +236,25 @@ class Asker:
                 return tuple(found)
             found.append(one)
 
-    def basis(self, key: str, usual: str = "estimate") -> Asking[str | dict[str, str]]:
-        """Where numbers come from, as the files have it; Enter takes the ``usual``."""
+    def _count(self, key: str, counted: str) -> Asking[str]:
+        """How many in how many hours; not another count than the one that the figure was told by."""
+
+        def take(typed: str) -> str:
+            note, said = answers.text(typed), answers.count_in(typed)
+            if counted and said is not None and not math.isclose(said, answers.rate(counted), rel_tol=0.01):
+                raise BadAnswer(f"the rate was told as {counted}; say the same count here, or go back and change it")
+            return note
+
+        question = Question(key, "How many in how many hours, since when?", (), WANT_NUMBER, take=take)
+        if counted:
+            question = proposing(question, f"{counted} flight hours", f"{counted} flight hours")
+        return (yield from self.ask(question))
+
+    def basis(self, key: str, usual: str = "estimate", counted: str = "") -> Asking[str | dict[str, str]]:
+        """Where numbers come from, as the files have it; Enter takes the ``usual``, and what was ``counted``."""
         kind = yield from self.ask(chosen(f"{key}", "Where do these numbers come from?", BASES, usual, WANT_NUMBER))
         if kind == "shop-history":
-            note = yield from self.words(f"{key}.note", "How many in how many hours, since when?", help=WANT_NUMBER)
-            return {"kind": kind, "note": note}
+            return {"kind": kind, "note": (yield from self._count(f"{key}.note", counted))}
         if kind == "published":
             source = yield from self.entry(f"{key}.source", "Which source?", ["sources"], help=WANT_NUMBER)
             where = yield from self.words(f"{key}.where", "Where in it? Page, paragraph, table.", help=WANT_NUMBER)

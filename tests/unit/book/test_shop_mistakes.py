@@ -87,7 +87,9 @@ MISTAKES = {
     ),
     "a number sign within a text": ("name: Look", "name: Look #2 at it", 3, "from #2 on this is a comment"),
     "a comma in a text without quotes": (
-        "    basis: estimate\n", "    basis: {kind: shop-history, note: 3 in 20000 h, since 2023}\n", 11,
+        "    basis: estimate\n",
+        "    basis: {kind: shop-history, note: 3 in 20000 h, since 2023}\n",
+        11,
         "a comma ends the text before it",
     ),
     "curly quotes": ("label: Bad", "label: “Bad”", 7, "type straight ones"),

@@ -267,6 +267,18 @@ def test_a_rate_that_was_counted_is_history_by_enter(tmp_path: Path, rate: str, 
     assert session.now.default_words == usual
 
 
+def test_the_count_of_a_rate_is_said_once(tmp_path: Path) -> None:
+    """It is what Enter takes as its basis, and no other one stands beside it."""
+    session = Session(ground(*with_hand(tmp_path, "hand.yaml", "{}")), {})
+    while isinstance(session.now, Question) and session.now.key != "fault.basis.note":
+        session.answer("2 in 10000 h" if session.now.key == "rate" else CAUSE[session.now.key])
+    assert isinstance(session.now, Question)
+    assert session.now.default == "2 in 10000 flight hours"
+    with pytest.raises(BadAnswer, match="the rate was told as 2 in 10000"):
+        session.answer("1 in 6000, since 2021")
+    session.answer("2 in 10000 hours, since 2021")
+
+
 def test_a_check_that_misses_most_is_asked_about_once_more(tmp_path: Path) -> None:
     """Mostly what it misses was typed."""
     session = Session(ground(*with_hand(tmp_path, "hand.yaml", "{}")), {})
