@@ -11,6 +11,7 @@ from rich.text import Text
 
 from faulttree.book.model import Book
 from faulttree.chances import about, in_words, minutes_in_words
+from faulttree.clean import plain
 from faulttree.conditions import put_back_words
 from faulttree.dialogue import Board
 from faulttree.dialogue.where import Strip
@@ -91,7 +92,7 @@ class BoardScreen:
             lines += [Text(legend(encoding), style="dim")] if size > 0 else []
             yield "where", Group(*lines)
         if shown.known[: KNOWN[size]]:
-            told = [shorten(one, room, placeholder=" ...") for one in shown.known[: KNOWN[size]]]
+            told = [shorten(plain(one), room, placeholder=" ...") for one in shown.known[: KNOWN[size]]]
             yield "known", Text("\n".join(told))
         yield "likely", self._causes(CAUSES[size], room, size < 0)
         for warning in shown.warnings:

@@ -108,7 +108,7 @@ def test_a_paper_that_finds_no_room_is_one_message(more: Path, tmp_path: Path) -
     work(more, Following(Mechanic().answer))
     with closing(Database(tmp_path / "cases" / "cases.sqlite")) as found:
         name = Cases(found).cards()[0][0].name
-    one_message(command("record", name, "--out", "/dev/full"), "/dev/full", "No space left")
+    one_message(command("record", name, "--as", "markdown", "--out", "/dev/full"), "/dev/full", "No space left")
 
 
 # -- the clock -----------------------------------------------------------------------------------------
