@@ -67,6 +67,11 @@ class Entry:
     retired_at: Position | None = None
     amendments: list[Amendment] = field(default_factory=list)
 
+    def changes(self) -> list[tuple[Amendment, Any]]:
+        """The amendments, each with the entry as it was after it."""
+        afterwards = [*(one.before for one in self.amendments[1:]), self.data]
+        return list(zip(self.amendments, afterwards, strict=False))
+
 
 @dataclass(slots=True)
 class Merged:

@@ -21,18 +21,36 @@ _SAYS_WHAT_FOR = {"checks": "outcomes", "symptoms": "when"}
 """Fields by which an entry of the book comes to stand for something else, where an overlay amends them."""
 
 
-def stand_ins(written: Written) -> Iterator[tuple[Item[Any], Entry, Entry]]:
-    """Each entry that stands in for another, new or amended so by an overlay: the item, its entry, the other entry."""
+def stand_ins(written: Written) -> Iterator[tuple[Item[Any], Entry, Entry, Position]]:
+    """Each entry that stands in for another, new or amended so by an overlay: the item, its entry, the other entry.
+
+    With it, where an overlay made it so.
+    """
     below = Below(written)
     for section in SECTIONS:
         entries = written.entries[section]
         known = [old for old in (*entries.values(), *written.retired[section].values()) if isinstance(old.data, dict)]
         gone = [old for old in known if is_gone(written, old)]
+        put = dict(_put_for(written)) if section == "actions" else {}
         for item in written.ids(section).values():
             entry = entries[item.id]
-            for old in _replaceable(entry, known, gone):
-                if old is not entry and _stands_in(written, entry, old, below):
-                    yield item, entry, old
+            others = (old for old in _replaceable(entry, known, gone) if old is not entry)
+            found = {old.id: old for old in others if _stands_in(written, entry, old, below)}
+            found |= {old.id: old for old in known if (item.id, old.id) in put}
+            yield from (
+                (item, entry, old, put.get((item.id, old.id)) or _place(item, entry, old)) for old in found.values()
+            )
+
+
+def _put_for(written: Written) -> Iterator[tuple[tuple[str, str], Position]]:
+    """Repairs that an overlay put for others, fault by fault: the one that mends it now, one that no longer does."""
+    for fault in written.entries["faults"].values():
+        where = [one.fields["corrected_by"] for one in fault.amendments if "corrected_by" in one.fields]
+        if where:
+            now = names_in(fault.data, "corrected_by")
+            before = {name for one in fault.amendments for name in names_in(one.before, "corrected_by")}
+            pairs = ((new, old) for new in now if new not in before for old in before if old not in now)
+            yield from ((pair, where[-1]) for pair in pairs)
 
 
 def _replaceable(entry: Entry, known: Sequence[Entry], gone: Sequence[Entry]) -> Iterable[Entry]:
@@ -69,8 +87,8 @@ def _of(fault: str, component: str) -> bool:
 def _stands_in(written: Written, entry: Entry, old: Entry, below: Below) -> bool:
     gone = is_gone(written, old)
     if entry.section == "checks":
-        if entry.data.get("kind") == "ask" and entry.data.get("about", "squawk") == "squawk":
-            return False  # what the pilot saw then; nobody goes near the gear for it
+        if is_asked(entry) and not gone:
+            return False
         if _events(entry.data) and _events(entry.data) == _events(old.data):
             return True
         return gone and not finds(entry.data, below).isdisjoint(finds(old.data, below))
@@ -79,7 +97,7 @@ def _stands_in(written: Written, entry: Entry, old: Entry, below: Below) -> bool
         if canonical(one) == canonical(other):
             return True
         now, was = below.of(one), below.of(other)
-        return bool(was) and (was <= now if entry.layer and not gone else gone and half(was, now))
+        return bool(was) and (was <= now if entry.layer and not gone else gone and (half(was, now) or half(now, was)))
     if entry.section == "components":
         same_name = str(entry.data.get("name")).casefold() == str(old.data.get("name")).casefold()
         shared = half(_modes(written, old.id), _modes(written, entry.id))
@@ -88,7 +106,12 @@ def _stands_in(written: Written, entry: Entry, old: Entry, below: Below) -> bool
     return (bool(entry.layer) and bool(parts)) or _put_instead(written, entry, old)
 
 
-def place(item: Item[Any], entry: Entry, old: Entry) -> Position:
+def is_asked(entry: Entry) -> bool:
+    """Whether it asks what the pilot saw then: nobody goes near the gear for it."""
+    return bool(entry.data.get("kind") == "ask" and entry.data.get("about", "squawk") == "squawk")
+
+
+def _place(item: Item[Any], entry: Entry, old: Entry) -> Position:
     """Where an overlay made an entry stand in for another: where it wrote the one, amended it, or retired the other."""
     if entry.layer:
         return item.spots.key()

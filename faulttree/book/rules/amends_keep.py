@@ -34,6 +34,8 @@ from faulttree.book.items import Item, Written
 from faulttree.book.merge import Amendment
 from faulttree.book.positions import Position, Problem
 from faulttree.book.rules.cautions_kept import of_conditions
+from faulttree.book.rules.covers_as_much import less_done
+from faulttree.book.sentences import begins
 from faulttree.book.standing import with_implied
 from faulttree.book.standins import finds, names_in
 
@@ -58,13 +60,16 @@ _WEAKER: Mapping[str, tuple[str, Callable[[Any, Any], bool]]] = {
 
 def check(written: Written) -> Iterator[Problem]:
     """Holds every entry that overlays amended against what it was before."""
-    for section in ("checks", "actions", "conditions", "symptoms", "opening"):
+    for section in ("checks", "actions", "conditions", "symptoms", "opening", "family"):
         for item in written.ids(section).values():
             for amendment in written.entries[section][item.id].amendments:
                 for field in amendment.fields:
                     yield from _lost(written, item, amendment, field)
                 if "fitted" in amendment.fields and (section == "conditions" or _is_relied_on(written, item)):
-                    yield from _narrowed(item, amendment)
+                    yield from _narrowed(written, item, amendment)
+                if section == "checks" and "proposed" in amendment.fields and _is_hidden(written, item, amendment):
+                    what = f"{item.noun} `{item.id}` would be proposed no more, and others come before or after it"
+                    yield Problem(amendment.fields["proposed"], what, "leave `proposed` as it was, or retire it", ID)
 
 
 def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -> Iterator[Problem]:
@@ -87,8 +92,29 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
             yield Problem(where, what, right, ID)
     elif field == "outcomes" and isinstance(before.get(field), dict):
         yield from _outcomes(written, item, where, before[field])
+        after = next(now for one, now in written.entries[item.section][item.id].changes() if one is amendment)
+        yield from _parts(written, item, where, before[field], after[field])
+    elif field == "proof" and item.section in ("symptoms", "family"):
+        usual = next((family.form.proof for family in written.family.values()), "")
+        old, new = (written.checks.get(name or usual) for name in (before.get(field), item.form.proof))
+        for words, right in less_done(written, new, old) if old is not None and new is not None else ():
+            what = (
+                f"the proof of {item.noun} `{item.id}` would be `{item.form.proof}`, in place of another, and {words}"
+            )
+            yield Problem(where, what, right, ID)
     elif field == "answers" and isinstance(before.get(field), dict):
         yield from _answers(item, where, before[field])
+    elif field == "reading" and isinstance(before.get(field), dict):
+        judged = (one for one in before[field].items() if one[0] != "error")
+        turned = sorted(key for key, was in judged if getattr(item.form.reading, key, None) != was)
+        if turned:
+            what = f"{item.noun} `{item.id}` would judge by another reading: {', '.join(turned)}"
+            yield Problem(where, what, "leave these as they were; another way to measure is a check of its own", ID)
+    elif field == "only_with" and item.form.kind == "ask" and _is_relied_on(written, item):
+        was, now = set(names_in(before, field)), set(item.form.only_with)
+        if now and (not was or was - now):
+            what = f"question `{item.id}` stops something, and would be asked with fewer squawks"
+            yield Problem(where, what, "leave `only_with` as it was, or add to it", ID)
     elif field == "after_any":
         yield from _unseen(written, item, where, names_in(before, field))
     elif field in _WEAKER:
@@ -108,25 +134,46 @@ def _counts(item: Item[Any], field: str) -> bool:
     return item.section == "conditions" if field == "equipment" else field != "after" or item.form.kind != "ask"
 
 
+def _guards(written: Written, name: str) -> bool:
+    """Whether a question stops something or shows cautions."""
+    item = written.checks.get(name)
+    return item is not None and bool(item.form.cautions or any(one.bars for one in item.form.outcomes.values()))
+
+
+def _is_hidden(written: Written, item: Item[Any], amendment: Amendment) -> bool:
+    return amendment.before.get("proposed") is not False and not item.form.proposed and _is_relied_on(written, item)
+
+
 def _is_relied_on(written: Written, item: Item[Any]) -> bool:
     """Whether a look or test stops something, or comes before or after another step."""
-    if item.section != "checks" or item.form.kind == "ask":
+    if item.section != "checks":
         return False
     if any(outcome.bars for outcome in item.form.outcomes.values()):
         return True
+    if item.form.kind == "ask":
+        return bool(item.form.cautions)
     users = [one.data for section in ("checks", "actions") for one in written.entries[section].values()]
     lifting = [o for data in users for o in (data.get("outcomes") or {}).values() if isinstance(o, dict)]
     named = [(data, field) for data in users for field in ("follow_up", "after", "after_any")]
     return any(item.id in names_in(data, field) for data, field in (*named, *((o, "until") for o in lifting)))
 
 
-def _narrowed(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
+def _by_group(written: Written, names: Iterable[str]) -> dict[str, set[str]]:
+    """Options by their group: of each group an aircraft has to have one that is named."""
+    group_of = {choice: group.id for group in written.options.values() for choice in group.form.choices}
+    found: dict[str, set[str]] = {}
+    for name in names:
+        found.setdefault(group_of.get(name, ""), set()).add(name)
+    return found
+
+
+def _narrowed(written: Written, item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
     """What would stand on fewer aircraft: a condition left out of every step that needs it on the others.
 
     A check, where others are done before it or after it.
     """
-    was, now = set(names_in(amendment.before, "fitted")), set(item.form.fitted)
-    if now and (not was or was - now):
+    was, now = (_by_group(written, names) for names in (names_in(amendment.before, "fitted"), item.form.fitted))
+    if any(group not in was or was[group] - options for group, options in now.items()):
         what = f"{item.noun} `{item.id}` would be left out where it stood"
         right = "leave `fitted` as it was; what is so on some aircraft only is written anew, with `fitted` itself"
         yield Problem(amendment.fields["fitted"], what, right, ID)
@@ -135,6 +182,12 @@ def _narrowed(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
 def _outcomes(written: Written, item: Item[Any], where: Position, before: Mapping[str, Any]) -> Iterator[Problem]:
     """What an outcome stops until which check; one that is new and says the same as another stops that too."""
     said = written.entries["checks"][item.id].data["outcomes"]
+    for name, mine in item.form.outcomes.items():
+        was = names_in(before.get(name), "needless")
+        guards = [other for other in mine.needless if other not in was and _guards(written, other)]
+        if guards:
+            what = f"outcome `{name}` of {item.noun} `{item.id}` would leave out questions that stop something"
+            yield Problem(where, what, f"leave out of its `needless`: {', '.join(guards)}", ID)
     for name, outcome in before.items():
         barred = names_in(outcome, "bars")
         mine = item.form.outcomes.get(name)
@@ -151,13 +204,42 @@ def _outcomes(written: Written, item: Item[Any], where: Position, before: Mappin
         if lost:
             what = f"outcome `{name}` of {item.noun} `{item.id}` no longer stops what it stopped"
             yield Problem(where, what, f"add to outcome `{name}`: `bars: [{', '.join(lost)}]`", ID)
+    told = set[str]()
+    for name, outcome in before.items():
+        barred = names_in(outcome, "bars")
         for twin in (
             other for other in said if barred and other not in before and _meet(written, said[other], outcome)
         ):
             lost = sorted(set(barred) - set(item.form.outcomes[twin].bars))
+            told |= {twin} if lost else set()
             if lost:
                 what = f"outcome `{twin}` of {item.noun} `{item.id}` stands for what `{name}` stands for and stops less"
                 yield Problem(where, what, f"add to outcome `{twin}`: `bars: [{', '.join(lost)}]`", ID)
+
+    all_bar = [set(names_in(was, "bars")) for was in before.values() if isinstance(was, dict) and was.get("when")]
+    for new in (
+        name for name in item.form.outcomes if name not in {*before, *told} and not item.form.outcomes[name].otherwise
+    ):
+        lost = sorted(set.intersection(*all_bar) - set(item.form.outcomes[new].bars)) if all_bar else []
+        if lost:
+            what = f"outcome `{new}` is new to {item.noun} `{item.id}`, of which every other one stops more"
+            yield Problem(where, what, f"add to outcome `{new}`: `bars: [{', '.join(lost)}]`", ID)
+
+
+def _parts(written: Written, item: Item[Any], where: Position, before: Any, now: Any) -> Iterator[Problem]:
+    """Cautions of the parts that a look or test no longer stands for, though whoever does it comes as near to them."""
+    if item.form.kind == "ask" or item.form.near:
+        return
+    below = Below(written)
+    parts = [{fault.partition(".")[0] for fault in finds({"outcomes": said}, below)} for said in (before, now)]
+    shown = [
+        {caution for name in names if name in written.components for caution in written.components[name].form.cautions}
+        for names in parts
+    ]
+    lost = sorted(shown[0] - shown[1] - set(item.form.cautions) - of_conditions(written, item.form.needs))
+    if lost:
+        what = f"{item.noun} `{item.id}` stands for less than it did, and loses cautions of parts by that"
+        yield Problem(where, what, f"add to its `cautions`: {', '.join(lost)}", ID)
 
 
 def _meet(written: Written, one: Any, other: Any) -> bool:
@@ -173,7 +255,7 @@ def _answers(item: Item[Any], where: Position, before: Mapping[str, Any]) -> Ite
         if now is None or not isinstance(was, dict):
             continue
         lost = sorted(set(names_in(was, "first")) - set(now.first))  # its cautions grow
-        lost += ["what it says"] if was.get("says") and was["says"] not in (now.says or "") else []
+        lost += ["what it says"] if was.get("says") and not begins(was["says"], now.says or "") else []
         if lost:
             what = f"answer `{name}` of {item.noun} `{item.id}` loses what it asks for before anything is touched"
             yield Problem(where, what, f"keep in it, beside yours: {', '.join(lost)}", ID)
@@ -203,9 +285,11 @@ def _unseen(written: Written, item: Item[Any], where: Position, before: list[str
     gone = [name for name in before if name in written.retired["checks"]]
     mends = frozenset(f.id for f in written.faults.values() if item.id in f.form.corrected_by)
     more = [name for name in item.form.after_any if name not in before and not _shows(written, name, mends, False)]
-    if before and len(gone) < len(before) and (not item.form.after_any or (more and not gone)):
+    if before and (not item.form.after_any or more):
         what = f"{item.noun} `{item.id}` would be proposed with less seen before it"
-        yield Problem(where, what, f"name none but these: {', '.join(before)}", ID)
+        left = [name for name in before if name not in gone]
+        right = f"name none but these: {', '.join(left)}" if left else "name a look or test of its own that finds it"
+        yield Problem(where, what, right, ID)
 
 
 def _standing(written: Written, names: Iterable[str]) -> set[str]:

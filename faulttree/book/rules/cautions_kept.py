@@ -50,10 +50,10 @@ from typing import Any
 from faulttree.book.below import Below
 from faulttree.book.items import Item, Written
 from faulttree.book.merge import Entry
-from faulttree.book.positions import Problem
+from faulttree.book.positions import Position, Problem
 from faulttree.book.sections import noun
 from faulttree.book.standing import with_implied
-from faulttree.book.standins import finds, half, is_gone, names_in, place, stand_ins
+from faulttree.book.standins import finds, half, is_asked, is_gone, names_in, stand_ins
 
 ID = "cautions-kept"
 
@@ -61,15 +61,19 @@ ID = "cautions-kept"
 def check(written: Written) -> Iterator[Problem]:
     """Holds every entry that an overlay adds or amends against those that it stands in for."""
     below = Below(written)
-    for item, entry, old in stand_ins(written):
-        yield from _lost(written, item, entry, old, below)
+    for item, entry, old, where in stand_ins(written):
+        if entry.section == "checks" and is_asked(entry):
+            continue
+        yield from _lost(written, item, entry, old, where, below)
 
 
-def _lost(written: Written, item: Item[Any], entry: Entry, old: Entry, below: Below) -> Iterator[Problem]:
+def _lost(
+    written: Written, item: Item[Any], entry: Entry, old: Entry, where: Position, below: Below
+) -> Iterator[Problem]:
     wanted, shown = set(names_in(old.data, "cautions")), set(item.form.cautions)
     if entry.section in ("checks", "actions"):
         shown |= of_conditions(written, item.form.needs)
-        if is_gone(written, old) and _as_much(entry, old, below):
+        if (is_gone(written, old) or entry.section == "actions") and _as_much(entry, old, below):
             wanted |= of_conditions(written, names_in(old.data, "needs"))
         if entry.section == "checks" and names_in(entry.data, "near"):
             # The cautions of parts are shown by themselves, but for those that it says not to come near.
@@ -82,7 +86,7 @@ def _lost(written: Written, item: Item[Any], entry: Entry, old: Entry, below: Be
         hidden = old.id in written.ids(old.section) and is_gone(written, old)
         whom = f"`{old.id}`, which an overlay leaves out of view," if hidden else f"`{old.id}`"
         what = f"{item.noun} `{item.id}` stands in for {noun(old.section)} {whom} and does not show what that shows"
-        yield Problem(place(item, entry, old), what, f"add to its `cautions`: {', '.join(missing)}", ID)
+        yield Problem(where, what, f"add to its `cautions`: {', '.join(missing)}", ID)
 
 
 def _as_much(entry: Entry, old: Entry, below: Below) -> bool:

@@ -12,7 +12,7 @@ Passes::
         name: Swing the gear twice
         kind: test
         minutes: 9
-        needs: [on-jacks]
+        needs: [on-jacks, master-on]
         proof: true
         covers: [swing]
         cautions: [hot-bus]
@@ -40,6 +40,9 @@ from faulttree.book.standing import with_implied
 from faulttree.book.standins import finds, names_in
 
 ID = "covers-as-much"
+HANDS = ("ask", "look", "test")
+"""Kinds of checks, by how much is done."""
+
 MOST_TOLD = 5
 """Faults named of those that the longer check does not find."""
 
@@ -69,12 +72,30 @@ def _by_overlays(written: Written, item: Item[Any]) -> set[str]:
 
 
 def _unseen(written: Written, item: Item[Any], covered: Item[Any], where: Any) -> Iterator[Problem]:
+    for what, right in less_done(written, item, covered):
+        yield Problem(where, f"`{item.id}` covers `{covered.id}` and {what}", right, ID)
     below, checks = Below(written), written.entries["checks"]
     missing = sorted(finds(checks[covered.id].data, below) - finds(checks[item.id].data, below))
     if missing and not (_asks_for_the_squawk(item) and _asks_for_the_squawk(covered)):
         what = f"`{item.id}` covers `{covered.id}` and has no result for what that finds"
         told = ", ".join(missing[:MOST_TOLD]) + (f" and {len(missing) - MOST_TOLD} more" * (len(missing) > MOST_TOLD))
         yield Problem(where, what, f"add a result to `{item.id}` for {told}, or leave `{covered.id}` out", ID)
+
+
+def less_done(written: Written, item: Item[Any], covered: Item[Any]) -> Iterator[tuple[str, str]]:
+    """What a check does less than the one that it is to stand for."""
+    if HANDS.index(item.form.kind) < HANDS.index(covered.form.kind):
+        yield f"is of kind {item.form.kind}, that {covered.form.kind}", f"leave `{covered.id}` out"
+    conditions: dict[str, Any] = {name: one.form for name, one in written.conditions.items()}
+    lacks = set(with_implied(covered.form.needs, conditions)) - set(with_implied(item.form.needs, conditions))
+    if lacks:
+        yield "needs less", f"add to its `needs`: {', '.join(sorted(lacks))}"
+    if item.form.people < covered.form.people:
+        yield "is left to fewer people", f"write `people: {covered.form.people}`"
+    barred = {name for outcome in covered.form.outcomes.values() for name in outcome.bars}
+    stops = {name for outcome in item.form.outcomes.values() for name in outcome.bars}
+    if barred - stops:
+        yield "stops less", f"let a result of it stop {', '.join(sorted(barred - stops))}"
 
 
 def _asks_for_the_squawk(item: Item[Any]) -> bool:

@@ -37,8 +37,7 @@ def check(subject: Subject) -> Iterator[Problem]:
     for section, entries in subject.written.entries.items():
         for entry in entries.values():
             first: dict[str, tuple[Amendment, Any]] = {}
-            afterwards = [*(one.before for one in entry.amendments[1:]), entry.data]
-            for amendment, after in zip(entry.amendments, afterwards, strict=False):
+            for amendment, after in entry.changes():
                 for field, where in amendment.fields.items():
                     value = after.get(field) if isinstance(after, dict) else after
                     other, before = first.setdefault(field, (amendment, value))

@@ -34,9 +34,7 @@ def check(subject: Subject) -> Iterator[Problem]:
     """Holds the words of every entry that overlays amended against what they were before."""
     for section in ("checks", "actions", "conditions", "symptoms", "sayings"):
         for name in subject.written.ids(section):
-            entry = subject.written.entries[section][name]
-            afterwards = [*(one.before for one in entry.amendments[1:]), entry.data]
-            for amendment, after in zip(entry.amendments, afterwards, strict=False):
+            for amendment, after in subject.written.entries[section][name].changes():
                 # A question to the pilot touches nothing.
                 asked = amendment.before.get("kind") == "ask"
                 for field in (f for f in FIELDS if f in amendment.fields and not (asked and f == "ask")):
