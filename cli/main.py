@@ -115,8 +115,11 @@ def _run(words: Sequence[str]) -> int:
 
 def _say(told: str) -> None:
     """On stderr, if anybody hears it: the terminal may be what is gone."""
+    from .writing import at_words, window_width
+
     with contextlib.suppress(OSError):
-        print(f"faulttree: {told}", file=sys.stderr)
+        wide = window_width(sys.stderr)
+        print(at_words(f"faulttree: {told}", wide) if wide else f"faulttree: {told}", file=sys.stderr)
 
 
 def _front(top: argparse.ArgumentParser, plain: bool) -> int:
