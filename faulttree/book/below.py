@@ -17,8 +17,9 @@ GATES = ("any_of", "all_of", "not", "at_least", "of")
 class Below:
     """The faults below names and gates of one family."""
 
-    def __init__(self, written: Written) -> None:
-        self._written = written
+    def __init__(self, written: Written, as_first: bool = False) -> None:
+        """``as_first``: as it was before overlays amended anything."""
+        self._written, self._as_first = written, as_first
         self._known: dict[str, frozenset[str]] = {}
 
     def of(self, ref: Any) -> frozenset[str]:
@@ -57,8 +58,9 @@ class Below:
     def _data(self, section: str, name: str) -> dict[str, Any] | None:
         for entries in (self._written.entries, self._written.retired):
             entry = entries[section].get(name)
-            if entry is not None and isinstance(entry.data, dict):
-                return entry.data
+            data = None if entry is None else entry.first() if self._as_first else entry.data
+            if isinstance(data, dict):
+                return data
         return None
 
 

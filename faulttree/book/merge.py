@@ -67,6 +67,10 @@ class Entry:
     retired_at: Position | None = None
     amendments: list[Amendment] = field(default_factory=list)
 
+    def first(self) -> Any:
+        """The entry before any amendment."""
+        return self.amendments[0].before if self.amendments else self.data
+
     def changes(self) -> list[tuple[Amendment, Any]]:
         """The amendments, each with the entry as it was after it."""
         afterwards = [*(one.before for one in self.amendments[1:]), self.data]

@@ -92,8 +92,6 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
             yield Problem(where, what, right, ID)
     elif field == "outcomes" and isinstance(before.get(field), dict):
         yield from _outcomes(written, item, where, before[field])
-        after = next(now for one, now in written.entries[item.section][item.id].changes() if one is amendment)
-        yield from _parts(written, item, where, before[field], after[field])
     elif field == "proof" and item.section in ("symptoms", "family"):
         usual = next((family.form.proof for family in written.family.values()), "")
         old, new = (written.checks.get(name or usual) for name in (before.get(field), item.form.proof))
@@ -224,22 +222,6 @@ def _outcomes(written: Written, item: Item[Any], where: Position, before: Mappin
         if lost:
             what = f"outcome `{new}` is new to {item.noun} `{item.id}`, of which every other one stops more"
             yield Problem(where, what, f"add to outcome `{new}`: `bars: [{', '.join(lost)}]`", ID)
-
-
-def _parts(written: Written, item: Item[Any], where: Position, before: Any, now: Any) -> Iterator[Problem]:
-    """Cautions of the parts that a look or test no longer stands for, though whoever does it comes as near to them."""
-    if item.form.kind == "ask" or item.form.near:
-        return
-    below = Below(written)
-    parts = [{fault.partition(".")[0] for fault in finds({"outcomes": said}, below)} for said in (before, now)]
-    shown = [
-        {caution for name in names if name in written.components for caution in written.components[name].form.cautions}
-        for names in parts
-    ]
-    lost = sorted(shown[0] - shown[1] - set(item.form.cautions) - of_conditions(written, item.form.needs))
-    if lost:
-        what = f"{item.noun} `{item.id}` stands for less than it did, and loses cautions of parts by that"
-        yield Problem(where, what, f"add to its `cautions`: {', '.join(lost)}", ID)
 
 
 def _meet(written: Written, one: Any, other: Any) -> bool:

@@ -35,3 +35,26 @@ def test_no_way_round_is_open(sound: Mapping[str, str], way: str) -> None:
 def test_a_look_that_finds_the_same_may_stand_beside_another(sound: Mapping[str, str], text: str) -> None:
     """A better one is no way round."""
     assert [str(p) for p in told(sound, text)] == []
+
+
+LISTEN = """checks:
+  listen:
+    name: Listen at the legs
+    kind: look
+    minutes: 1
+    outcomes: {grinds: {label: It grinds, when: leg-held-left}, still: {label: Still, otherwise: true}}
+    detects: 0.9
+    false_alarm: 0.1
+    basis: estimate
+"""
+
+
+def test_an_event_with_less_in_it_takes_no_caution_of_a_part_away(sound: Mapping[str, str]) -> None:
+    """Told where the overlay took it out, with the check that loses by it."""
+    careful = "components: {lock: {amends: true, cautions: [jacks-slip]}}\n"
+    less = "events: {leg-held: {amends: true, any_of: [door.bent]}}\n"
+    texts = {**sound, "demo/more.yaml": LISTEN, "careful/demo/a.yaml": careful}
+    assert [str(p) for p in read_texts(texts, "demo").problems] == []
+    (found,) = read_texts({**texts, "shop/demo/a.yaml": less}, "demo").problems
+    assert (found.rule, found.position.file) == ("parts-kept", "shop/demo/a.yaml")
+    assert found.right == "add to the `cautions` of `listen`: jacks-slip"
