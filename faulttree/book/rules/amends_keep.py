@@ -60,11 +60,21 @@ _WEAKER: Mapping[str, tuple[str, Callable[[Any, Any], bool]]] = {
 
 def check(written: Written) -> Iterator[Problem]:
     """Holds every entry that overlays amended against what it was before."""
+    for item in written.checks.values():
+        if written.entries["checks"][item.id].layer:
+            for name, outcome in item.form.outcomes.items():
+                guards = [other for other in outcome.needless if _guards(written, other)]
+                if guards:
+                    what = f"outcome `{name}` of {item.noun} `{item.id}` would leave out questions that stop something"
+                    where = item.spots.value("outcomes", name)
+                    yield Problem(where, what, f"leave out of its `needless`: {', '.join(guards)}", ID)
     for section in ("checks", "actions", "conditions", "symptoms", "opening", "family"):
         for item in written.ids(section).values():
             for amendment in written.entries[section][item.id].amendments:
                 for field in amendment.fields:
                     yield from _lost(written, item, amendment, field)
+                if section == "checks" and "ask" in amendment.fields:
+                    yield from _asked_otherwise(item, amendment)
                 if "fitted" in amendment.fields and (section == "conditions" or _is_relied_on(written, item)):
                     yield from _narrowed(written, item, amendment)
                 if section == "checks" and "proposed" in amendment.fields and _is_hidden(written, item, amendment):
@@ -105,6 +115,9 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
     elif field == "reading" and isinstance(before.get(field), dict):
         judged = (one for one in before[field].items() if one[0] != "error")
         turned = sorted(key for key, was in judged if getattr(item.form.reading, key, None) != was)
+        error = before[field].get("error")
+        blunt = isinstance(error, int | float) and getattr(item.form.reading, "error", error) > error
+        turned += ["error"] if blunt else []
         if turned:
             what = f"{item.noun} `{item.id}` would judge by another reading: {', '.join(turned)}"
             yield Problem(where, what, "leave these as they were; another way to measure is a check of its own", ID)
@@ -130,6 +143,22 @@ def _lost(written: Written, item: Item[Any], amendment: Amendment, field: str) -
 def _counts(item: Item[Any], field: str) -> bool:
     """Whether a list keeps people safe here: what a set-up takes, not a meter; what comes before a look, not a word."""
     return item.section == "conditions" if field == "equipment" else field != "after" or item.form.kind != "ask"
+
+
+def _asked_otherwise(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
+    """The question of a check that stops something or proves a repair: turned round, its results would mean another."""
+    was, now = amendment.before.get("ask"), item.form.ask
+    stops = item.form.proof or any(outcome.bars for outcome in item.form.outcomes.values())
+    if was and stops and not begins(was, now):
+        what = f"{item.noun} `{item.id}` would ask something else, and its results stop something or prove a repair"
+        yield Problem(amendment.fields["ask"], what, "keep its question and add yours behind it", ID)
+
+
+def _is_less(written: Written, name: str, was: list[str], item: Item[Any]) -> bool:
+    """Whether a check that is to lift a stop does less than one that lifts it now: the check itself where none did."""
+    new = written.checks[name]
+    lifting = [written.checks[one] for one in was if one in written.checks] or [item]
+    return any(True for one in lifting for _ in less_done(written, new, one))
 
 
 def _guards(written: Written, name: str) -> bool:
@@ -180,6 +209,10 @@ def _narrowed(written: Written, item: Item[Any], amendment: Amendment) -> Iterat
 def _outcomes(written: Written, item: Item[Any], where: Position, before: Mapping[str, Any]) -> Iterator[Problem]:
     """What an outcome stops until which check; one that is new and says the same as another stops that too."""
     said = written.entries["checks"][item.id].data["outcomes"]
+    stopping = any(names_in(one, "bars") for one in before.values())
+    for name in (name for name in before if stopping and name not in item.form.outcomes):
+        what = f"outcome `{name}` is left out of {item.noun} `{item.id}`, which stops something"
+        yield Problem(where, what, "keep it, with its label; write yours beside it", ID)
     for name, mine in item.form.outcomes.items():
         was = names_in(before.get(name), "needless")
         guards = [other for other in mine.needless if other not in was and _guards(written, other)]
@@ -194,7 +227,7 @@ def _outcomes(written: Written, item: Item[Any], where: Position, before: Mappin
         faults = Below(written).of(outcome.get("when")) if isinstance(outcome, dict) else frozenset()
         sooner = sorted(
             name for name in (mine.until if mine and barred else ())
-            if name not in was and not _shows(written, name, faults, True)
+            if name not in was and (not _shows(written, name, faults, True) or _is_less(written, name, was, item))
         )  # fmt: skip
         if sooner:
             what = f"what outcome `{name}` of {item.noun} `{item.id}` stops would be lifted sooner than it was"
@@ -206,7 +239,12 @@ def _outcomes(written: Written, item: Item[Any], where: Position, before: Mappin
     for name, outcome in before.items():
         barred = names_in(outcome, "bars")
         for twin in (
-            other for other in said if barred and other not in before and _meet(written, said[other], outcome)
+            other
+            for other in said
+            if barred
+            and other != name
+            and _meet(written, said[other], outcome)
+            and (other not in before or not _meet(written, before[other], outcome))
         ):
             lost = sorted(set(barred) - set(item.form.outcomes[twin].bars))
             told |= {twin} if lost else set()
@@ -270,7 +308,11 @@ def _unseen(written: Written, item: Item[Any], where: Position, before: list[str
     if before and (not item.form.after_any or more):
         what = f"{item.noun} `{item.id}` would be proposed with less seen before it"
         left = [name for name in before if name not in gone]
-        right = f"name none but these: {', '.join(left)}" if left else "name a look or test of its own that finds it"
+        right = (
+            f"one of these is enough, so name none but them: {', '.join(left)}"
+            if left
+            else "name a look or test of its own that finds it"
+        )
         yield Problem(where, what, right, ID)
 
 

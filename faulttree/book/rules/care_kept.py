@@ -77,7 +77,9 @@ def _stopping(written: Written, below: Below) -> Iterator[Problem]:
                 lost = sorted(barred - set(item.form.outcomes[name].bars) - set(written.retired["conditions"]))
                 if lost and entry.layer < mine.layer and half(found, faults):
                     what = f"`{name}` of check `{item.id}` finds what `{result}` of `{entry.id}` stops work for"
-                    right = f"add to outcome `{name}`: `bars: [{', '.join(lost)}]`"
+                    until = next(names_in(said, "until") for one, said in _results(entry) if one == result)
+                    lifted = f", until: [{', '.join(until)}]" if until else ""
+                    right = f"add to outcome `{name}`: `bars: [{', '.join(lost)}]{lifted}`"
                     yield Problem(item.spots.value("outcomes", name), what, right, ID)
                     break
 

@@ -29,12 +29,34 @@ Fails::
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
-from faulttree.book.items import Written
+from faulttree.book.items import Item, Written
 from faulttree.book.positions import Problem
+from faulttree.book.standing import with_implied
 from faulttree.book.standins import names_in
+from faulttree.book.written import ConditionForm
 
 ID = "lock-outs-stay"
+
+
+def _less_than_others(written: Written, item: Item[ConditionForm], lock: str) -> str:
+    """What a condition is less than all those of the book for which the same comes off; "" for nothing."""
+    if not item.form.hazard:
+        return "is no hazard"
+    conditions: dict[str, Any] = {name: one.form for name, one in written.conditions.items()}
+    others = [
+        one for one in written.conditions.values()
+        if not written.entries["conditions"][one.id].layer and lock in (*one.form.excludes, *one.form.not_while)
+    ]  # fmt: skip
+    if not others:
+        return ""
+    wanted = set.intersection(*(set(with_implied([one.id], conditions)) - {one.id} for one in others))
+    missing = sorted(wanted - set(with_implied([item.id], conditions)))
+    if missing:
+        return f"brings about less than those of the book ({', '.join(missing)})"
+    people = min(one.form.people for one in others)
+    return f"is left to fewer than {people} people" if item.form.people < people else ""
 
 
 def check(written: Written) -> Iterator[Problem]:
@@ -47,8 +69,9 @@ def check(written: Written) -> Iterator[Problem]:
             for amendment in entry.amendments:
                 known &= set(names_in(amendment.before, field)) if field in amendment.fields else known
             gained = sorted((set(getattr(item.form, field)) - known) & locks)
-            if gained and not item.form.hazard:
-                what = f"condition `{item.id}` is no hazard, and {', '.join(gained)} would come off for it"
+            less = next((why for name in gained if (why := _less_than_others(written, item, name))), "")
+            if gained and less:
+                what = f"condition `{item.id}` {less}, and {', '.join(gained)} would come off for it"
                 where = [one.fields[field] for one in entry.amendments if field in one.fields]
                 at = where[-1] if where else item.spots.key(field)
                 yield Problem(at, what, f"leave it out of `{field}`", ID)

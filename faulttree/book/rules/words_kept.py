@@ -98,13 +98,16 @@ def _name(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
 
 
 def _labels(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
-    """Of a check that stops something with one of its results: each keeps its label, or they could be swapped."""
+    """Of a check that stops something with a result, and of a proof, each keeps its label: they could be swapped."""
     before = amendment.before.get("outcomes")
     said = before if isinstance(before, dict) else {}
-    if not any(isinstance(one, dict) and one.get("bars") for one in said.values()):
+    stops = any(isinstance(one, dict) and one.get("bars") for one in said.values())
+    if not stops and not item.form.proof:
         return
     for name, was in said.items():
         now = item.form.outcomes.get(name)
         if now is not None and isinstance(was, dict) and not same(was.get("label"), now.label):
-            what = f"result `{name}` of {item.noun} `{item.id}`, which stops something, would say another thing"
+            what = (
+                f"result `{name}` of {item.noun} `{item.id}`, which stops something or proves, would say another thing"
+            )
             yield Problem(amendment.fields["outcomes"], what, f"keep its label: {was.get('label')}", ID)
