@@ -61,20 +61,12 @@ _WEAKER: Mapping[str, tuple[str, Callable[[Any, Any], bool]]] = {
 def check(written: Written) -> Iterator[Problem]:
     """Holds every entry that overlays amended against what it was before."""
     for item in written.checks.values():
-        if written.entries["checks"][item.id].layer:
-            for name, outcome in item.form.outcomes.items():
-                guards = [other for other in outcome.needless if _guards(written, other)]
-                if guards:
-                    what = f"outcome `{name}` of {item.noun} `{item.id}` would leave out questions that stop something"
-                    where = item.spots.value("outcomes", name)
-                    yield Problem(where, what, f"leave out of its `needless`: {', '.join(guards)}", ID)
+        yield from _silenced(written, item)
     for section in ("checks", "actions", "conditions", "symptoms", "opening", "family"):
         for item in written.ids(section).values():
             for amendment in written.entries[section][item.id].amendments:
                 for field in amendment.fields:
                     yield from _lost(written, item, amendment, field)
-                if section == "checks" and "ask" in amendment.fields:
-                    yield from _asked_otherwise(item, amendment)
                 if "fitted" in amendment.fields and (section == "conditions" or _is_relied_on(written, item)):
                     yield from _narrowed(written, item, amendment)
                 if section == "checks" and "proposed" in amendment.fields and _is_hidden(written, item, amendment):
@@ -145,20 +137,25 @@ def _counts(item: Item[Any], field: str) -> bool:
     return item.section == "conditions" if field == "equipment" else field != "after" or item.form.kind != "ask"
 
 
-def _asked_otherwise(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
-    """The question of a check that stops something or proves a repair: turned round, its results would mean another."""
-    was, now = amendment.before.get("ask"), item.form.ask
-    stops = item.form.proof or any(outcome.bars for outcome in item.form.outcomes.values())
-    if was and stops and not begins(was, now):
-        what = f"{item.noun} `{item.id}` would ask something else, and its results stop something or prove a repair"
-        yield Problem(amendment.fields["ask"], what, "keep its question and add yours behind it", ID)
+def _silenced(written: Written, item: Item[Any]) -> Iterator[Problem]:
+    """Questions that stop something, or show cautions, which an overlay lets a result of some check leave out."""
+    entry = written.entries["checks"][item.id]
+    first = {} if entry.layer else entry.first().get("outcomes", {})
+    for name, outcome in item.form.outcomes.items():
+        was = names_in(first.get(name), "needless") if isinstance(first, dict) else []
+        guards = [other for other in outcome.needless if other not in was and _guards(written, other)]
+        if guards and (entry.layer or entry.amendments):
+            what = f"outcome `{name}` of {item.noun} `{item.id}` would leave out questions that stop something"
+            where = item.spots.value("outcomes", name)
+            yield Problem(where, what, f"leave out of its `needless`: {', '.join(guards)}", ID)
 
 
 def _is_less(written: Written, name: str, was: list[str], item: Item[Any]) -> bool:
     """Whether a check that is to lift a stop does less than one that lifts it now: the check itself where none did."""
-    new = written.checks[name]
+    new = written.checks.get(name)
     lifting = [written.checks[one] for one in was if one in written.checks] or [item]
-    return any(True for one in lifting for _ in less_done(written, new, one))
+    # One that is wrong itself is told as that.
+    return new is not None and any(True for one in lifting for _ in less_done(written, new, one))
 
 
 def _guards(written: Written, name: str) -> bool:
@@ -179,10 +176,10 @@ def _is_relied_on(written: Written, item: Item[Any]) -> bool:
         return True
     if item.form.kind == "ask":
         return bool(item.form.cautions)
-    users = [one.data for section in ("checks", "actions") for one in written.entries[section].values()]
-    lifting = [o for data in users for o in (data.get("outcomes") or {}).values() if isinstance(o, dict)]
-    named = [(data, field) for data in users for field in ("follow_up", "after", "after_any")]
-    return any(item.id in names_in(data, field) for data, field in (*named, *((o, "until") for o in lifting)))
+    users = [one.form for section in ("checks", "actions") for one in written.ids(section).values()]
+    lifting = [o for form in users for o in getattr(form, "outcomes", {}).values()]
+    named = [getattr(form, field, ()) for form in users for field in ("follow_up", "after", "after_any")]
+    return any(item.id in names for names in (*named, *(outcome.until for outcome in lifting)))
 
 
 def _by_group(written: Written, names: Iterable[str]) -> dict[str, set[str]]:
@@ -213,12 +210,6 @@ def _outcomes(written: Written, item: Item[Any], where: Position, before: Mappin
     for name in (name for name in before if stopping and name not in item.form.outcomes):
         what = f"outcome `{name}` is left out of {item.noun} `{item.id}`, which stops something"
         yield Problem(where, what, "keep it, with its label; write yours beside it", ID)
-    for name, mine in item.form.outcomes.items():
-        was = names_in(before.get(name), "needless")
-        guards = [other for other in mine.needless if other not in was and _guards(written, other)]
-        if guards:
-            what = f"outcome `{name}` of {item.noun} `{item.id}` would leave out questions that stop something"
-            yield Problem(where, what, f"leave out of its `needless`: {', '.join(guards)}", ID)
     for name, outcome in before.items():
         barred = names_in(outcome, "bars")
         mine = item.form.outcomes.get(name)

@@ -83,7 +83,7 @@ def _unseen(written: Written, item: Item[Any], covered: Item[Any], where: Any) -
 
 
 def less_done(written: Written, item: Item[Any], covered: Item[Any]) -> Iterator[tuple[str, str]]:
-    """What a check does less than the one that it is to stand for."""
+    """What a check does less than the one that it is to stand for, and what would be right; nothing for as much."""
     if HANDS.index(item.form.kind) < HANDS.index(covered.form.kind):
         yield f"is of kind {item.form.kind}, that {covered.form.kind}", f"leave `{covered.id}` out"
     conditions: dict[str, Any] = {name: one.form for name, one in written.conditions.items()}

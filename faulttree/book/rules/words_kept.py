@@ -49,6 +49,8 @@ def check(written: Written) -> Iterator[Problem]:
     for item, amendment in _amended(written, "checks"):
         if "outcomes" in amendment.fields:
             yield from _labels(item, amendment)
+        if "ask" in amendment.fields:
+            yield from _asked_otherwise(item, amendment)
 
 
 def weighty(answers: Any) -> bool:
@@ -95,6 +97,15 @@ def _name(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
         if field in amendment.fields and was and not same(was, now):
             what = f"{item.noun} `{item.id}` would be called something else than “{was}”"
             yield Problem(amendment.fields[field], what, "leave its name as it was", ID)
+
+
+def _asked_otherwise(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:
+    """The question of a check that stops something or proves a repair: turned round, its results would mean another."""
+    was, now = amendment.before.get("ask"), item.form.ask
+    stops = item.form.proof or any(outcome.bars for outcome in item.form.outcomes.values())
+    if was and stops and not begins(was, now):
+        what = f"{item.noun} `{item.id}` would ask something else, and its results stop something or prove a repair"
+        yield Problem(amendment.fields["ask"], what, "keep its question and add yours behind it", ID)
 
 
 def _labels(item: Item[Any], amendment: Amendment) -> Iterator[Problem]:

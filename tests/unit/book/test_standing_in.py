@@ -58,3 +58,16 @@ def test_an_event_with_less_in_it_takes_no_caution_of_a_part_away(sound: Mapping
     (found,) = read_texts({**texts, "shop/demo/a.yaml": less}, "demo").problems
     assert (found.rule, found.position.file) == ("parts-kept", "shop/demo/a.yaml")
     assert found.right == "add to the `cautions` of `listen`: jacks-slip"
+
+
+BROKEN = (
+    "checks:\n  look-at-lock: {amends: true, fitted: [two-lamps], adds: {outcomes: {dry: {until: [odd]}}}}\n"
+    "  odd: {name: Odd, kind: look, minutes: -1, outcomes: {bad: {label: Bad, when: lock.dry}, ok: {label: Ok}}}\n"
+    "  odder: {name: Odder, kind: look, outcomes: [bad]}\n  oddest: odd\n"
+)
+
+
+def test_entries_that_are_wrong_themselves_end_no_rule(sound: Mapping[str, str]) -> None:
+    """They are told as that, and the others are judged all the same."""
+    rules = {problem.rule for problem in told(sound, BROKEN)}
+    assert {"amends-keep", "range"} <= rules
